@@ -158,7 +158,7 @@ def to_wall(timezone: str, utc: ArrayLike) -> Instants:
     On the night a clock goes back two instants share a wall time.
     """
     instants = np.asarray(utc, dtype="datetime64[s]")
-    return instants + offset_minutes(timezone, instants) * _MINUTE
+    return np.asarray(instants + offset_minutes(timezone, instants) * _MINUTE)
 
 
 def aware(timezone: str, utc: np.datetime64) -> dt.datetime:

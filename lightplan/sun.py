@@ -206,7 +206,7 @@ def transit_utc(near_utc: np.datetime64, longitude_deg: float) -> np.datetime64:
     datetime64[ms]
         Within twelve hours of ``near_utc``; good to a second.
     """
-    near = near_utc.astype("datetime64[ms]")
+    near: np.datetime64 = near_utc.astype("datetime64[ms]")
     instant = near
     for _ in range(2):  # the equation of time moves under 30 s in a day
         days = (instant.astype("datetime64[us]") - _J2000) / _DAY

@@ -43,6 +43,9 @@ class Limits(NamedTuple):
     hard_deg: float = 30.0
 
 
+DEFAULT_LIMITS = Limits()
+
+
 class Crossing(NamedTuple):
     """An instant (datetime64[ms], UTC) at which an altitude is crossed."""
 
@@ -77,7 +80,7 @@ class SunDay(NamedTuple):
     lowest_altitude_deg: float
 
 
-def light_windows(limits: Limits = Limits()) -> tuple[Window, ...]:  # noqa: B008
+def light_windows(limits: Limits = DEFAULT_LIMITS) -> tuple[Window, ...]:
     """Return the windows from dark to hard light; together they cover all.
 
     Raises

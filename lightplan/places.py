@@ -1,0 +1,254 @@
+"""Places and kit from one TOML file, checked key by key.
+
+`load` alone reads a file. What is wrong with one is told in a sentence that
+names file, place, key, value and what would be right.
+"""
+
+import tomllib
+from pathlib import Path
+from typing import Annotated, Any, NamedTuple, TypeVar
+
+from pydantic import AfterValidator, Field, ValidationError, model_validator
+
+from lightplan import complaint, daylight, localtime
+from lightplan.gates import Closure, Gates
+from lightplan.kit import Body, Converter, Entry, Lens, Name, Rig
+from lightplan.windows import Limits, light_windows
+
+OWN_FILE = "locations.toml"
+EXAMPLE_FILE = "locations.example.toml"
+
+
+def _zone(name: str) -> str:
+    localtime.zone(name)
+    return name
+
+
+def _sky(name: str) -> str:
+    return daylight.sky_named(name).key
+
+
+def _cover(name: str) -> str:
+    return daylight.cover_named(name).key
+
+
+Latitude = Annotated[float, Field(ge=-90, le=90)]
+Longitude = Annotated[float, Field(ge=-180, le=180)]
+Zone = Annotated[str, AfterValidator(_zone)]
+SkyName = Annotated[str, AfterValidator(_sky)]
+CoverName = Annotated[str, AfterValidator(_cover)]
+Bearing = Annotated[float, Field(ge=0, le=360)]
+HorizonAltitude = Annotated[float, Field(ge=-10, le=80)]
+
+
+class Spot(Entry):
+    """A place to wait at: which way the camera looks, and what stands around.
+
+    ``horizon`` lists [bearing, altitude] of the skyline in degrees.
+    """
+
+    name: Name
+    bearing_deg: Bearing
+    cover: CoverName = "open"
+    horizon: tuple[tuple[Bearing, HorizonAltitude], ...] = ()
+
+
+class Place(Entry):
+    """A reserve: where it is, when its gates open, what stands there."""
+
+    name: Name
+    latitude_deg: Latitude
+    longitude_deg: Longitude
+    timezone: Zone
+    elevation_m: Annotated[float, Field(ge=-430, le=6000)] = 0.0
+    sky: SkyName = "clear"
+    cover: CoverName = "open"
+    gates: tuple[Gates, ...] = ()
+    closures: tuple[Closure, ...] = ()
+    spots: tuple[Spot, ...] = ()
+
+
+class LightLimits(Entry):
+    """Sun altitudes [°] that bound golden and hard light."""
+
+    golden_low_deg: float = -4.0
+    golden_high_deg: float = 6.0
+    hard_deg: float = 30.0
+
+    @model_validator(mode="after")
+    def _in_order(self) -> "LightLimits":
+        light_windows(self.limits)
+        return self
+
+    @property
+    def limits(self) -> Limits:
+        """The limits as `windows` wants them."""
+        return Limits(self.golden_low_deg, self.golden_high_deg, self.hard_deg)
+
+
+_E = TypeVar("_E", Place, Body, Lens, Converter, "RigNames")
+
+
+class RigNames(Entry):
+    """A rig as the file writes it: by the names of its parts."""
+
+    name: Name
+    body: str
+    lens: str
+    converter: str | None = None
+
+
+class Catalog(Entry):
+    """Everything the file holds."""
+
+    places: Annotated[tuple[Place, ...], Field(min_length=1)]
+    bodies: Annotated[tuple[Body, ...], Field(min_length=1)]
+    lenses: Annotated[tuple[Lens, ...], Field(min_length=1)]
+    converters: tuple[Converter, ...] = ()
+    rigs: Annotated[tuple[RigNames, ...], Field(min_length=1)]
+    light: LightLimits = LightLimits()
+
+    @model_validator(mode="after")
+    def _names_fit(self) -> "Catalog":
+        for kind in ("places", "bodies", "lenses", "converters", "rigs"):
+            names = [entry.name for entry in getattr(self, kind)]
+            if twice := next((n for n in names if names.count(n) > 1), None):
+                raise ValueError(
+                    f"{kind} must have different names, got {twice!r} twice"
+                )
+        for rig in self.rigs:
+            self.rig(rig.name)
+        return self
+
+    def place(self, name: str) -> Place:
+        """Return the place of that name; ValueError proposes the nearest."""
+        return self._find(self.places, "place", name)
+
+    def rig(self, name: str) -> Rig:
+        """Return the rig of that name with its parts; ValueError likewise."""
+        names = self._find(self.rigs, "rig", name)
+        return Rig(
+            name=names.name,
+            body=self._find(self.bodies, f"body of rig {name!r}", names.body),
+            lens=self._find(self.lenses, f"lens of rig {name!r}", names.lens),
+            converter=self._find(
+                self.converters, f"converter of rig {name!r}", names.converter
+            )
+            if names.converter
+            else None,
+        )
+
+    @staticmethod
+    def _find(entries: tuple[_E, ...], what: str, name: str) -> _E:
+        for entry in entries:
+            if entry.name == name:
+                return entry
+        known = [entry.name for entry in entries]
+        raise ValueError(
+            f"{what} {name!r} is unknown{complaint.did_you_mean(name, known)}"
+        )
+
+
+class PlacesError(ValueError):
+    """A file that cannot be used; the message is one sentence for its owner."""
+
+
+class Loaded(NamedTuple):
+    """A catalog, the file it came from, and what was wrong with another."""
+
+    catalog: Catalog
+    path: Path
+    problem: str = ""
+
+
+_TABLES: dict[str, type[Entry]] = {
+    "": Catalog,
+    "places": Place,
+    "gates": Gates,
+    "closures": Closure,
+    "spots": Spot,
+    "bodies": Body,
+    "lenses": Lens,
+    "converters": Converter,
+    "rigs": RigNames,
+    "light": LightLimits,
+}
+KEYS = {
+    table: tuple(field.alias or name for name, field in model.model_fields.items())
+    for table, model in _TABLES.items()
+}
+
+
+def read(text: str, name: str) -> Catalog:
+    """Read and check a TOML document.
+
+    Parameters
+    ----------
+    text : str
+        The document.
+    name : str
+        What to call it in a message.
+
+    Raises
+    ------
+    PlacesError
+        If it is empty, is not TOML, or holds a wrong key or value.
+    """
+    if not text.strip():
+        raise PlacesError(f"{name} is empty: it needs places, bodies, lenses and rigs")
+    try:
+        data: dict[str, Any] = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise PlacesError(f"{name} is not valid TOML: {error}") from None
+    try:
+        return Catalog.model_validate(data)
+    except ValidationError as error:
+        raise PlacesError(f"{name}: {complaint.sentence(error, data, KEYS)}") from None
+
+
+def load(path: Path) -> Catalog:
+    """Read and check a TOML file.
+
+    Raises
+    ------
+    PlacesError
+        If it cannot be read, or as for `read`.
+    """
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except UnicodeDecodeError:
+        raise PlacesError(f"{path.name} is not UTF-8 text") from None
+    except OSError as error:
+        reason = error.strerror or "it cannot be opened"
+        raise PlacesError(f"{path} cannot be read: {reason}") from None
+    return read(text, path.name)
+
+
+def find(folder: Path, named: str | None = None) -> Loaded:
+    """Load the file somebody named, else the owner's own, else the example.
+
+    Parameters
+    ----------
+    folder : Path
+        Where the app lives.
+    named : str, optional
+        A path from the environment; it goes before the folder's files.
+
+    Returns
+    -------
+    Loaded
+        If the file wanted is wrong, the example with ``problem`` saying why.
+
+    Raises
+    ------
+    PlacesError
+        If the example itself cannot be used.
+    """
+    example = folder / EXAMPLE_FILE
+    own = Path(named) if named else folder / OWN_FILE
+    if not named and not own.exists():
+        return Loaded(load(example), example)
+    try:
+        return Loaded(load(own), own)
+    except PlacesError as error:
+        return Loaded(load(example), example, str(error))
