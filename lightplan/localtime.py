@@ -143,9 +143,10 @@ def offset_minutes(timezone: str, utc: ArrayLike) -> NDArray[np.int64]:
     days, inverse = np.unique(instants.astype("datetime64[D]"), return_inverse=True)
     at_start = np.array([_offset(timezone, d) for d in days], dtype=np.int64)
     at_end = np.array([_offset(timezone, d + 1) for d in days], dtype=np.int64)
-    offsets = at_start[inverse].reshape(instants.shape)
+    inverse = inverse.reshape(instants.shape)
+    offsets = np.array(at_start[inverse])
     # Only a day on which the offset changes is looked at instant by instant.
-    changing = (at_start != at_end)[inverse].reshape(instants.shape)
+    changing = np.asarray((at_start != at_end)[inverse])
     if changing.any():
         each, back = np.unique(instants[changing], return_inverse=True)
         offsets[changing] = np.array([_offset(timezone, i) for i in each])[back]

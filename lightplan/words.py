@@ -1,0 +1,282 @@
+"""What a `TripPlan` says, in sentences; the same ones on every surface."""
+
+import datetime as dt
+from typing import NamedTuple
+
+import numpy as np
+
+from lightplan import exposure, localtime
+from lightplan.drives import Closed, Drive
+from lightplan.kit import PACES
+from lightplan.plan import (
+    FACING_INDEX,
+    FACINGS,
+    LETTERS,
+    DrivePlan,
+    Outcome,
+    TripPlan,
+)
+
+CAUTIONS = (
+    "Never look at the sun through a lens or an optical finder, and never aim a "
+    "long lens at it.",
+    "Stay in the vehicle. The guide, the reserve’s rules and the gate times come "
+    "first; do not call, bait, crowd or block an animal.",
+    "All times are estimates: terrain, weather and trees move them.",
+)
+
+_WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+_MONTHS = (
+    "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
+)  # fmt: skip
+_COMPASS = (
+    "N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE",
+    "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW",
+)  # fmt: skip
+
+
+class Part(NamedTuple):
+    """A piece of a sentence; ``kind`` is "", "strong", "spread" or a rig's letter."""
+
+    text: str
+    kind: str = ""
+
+
+Parts = tuple[Part, ...]
+
+
+def plain(parts: Parts) -> str:
+    """Return the sentence without its marks."""
+    return "".join(part.text for part in parts)
+
+
+def day_name(date: dt.date) -> str:
+    """Return ``Thu 12 Aug``, the same in every locale."""
+    return f"{_WEEKDAYS[date.weekday()]} {date.day} {_MONTHS[date.month - 1]}"
+
+
+def drive_name(drive: Drive | Closed) -> str:
+    """Return ``Thu 12 Aug, evening``."""
+    return f"{day_name(drive.date)}, {drive.session}"
+
+
+def duration(minutes: int) -> str:
+    """Return ``9 min`` or ``2 h 06``."""
+    hours, rest = divmod(abs(minutes), 60)
+    text = f"{hours} h {rest:02d}" if hours else f"{rest} min"
+    return f"−{text}" if minutes < 0 else text
+
+
+def bearing(azimuth_deg: float) -> str:
+    """Return ``297° WNW``."""
+    whole = round(azimuth_deg) % 360
+    return f"{whole}° {_COMPASS[round(azimuth_deg / 22.5) % 16]}"
+
+
+def clock(plan: TripPlan, utc: np.datetime64) -> str:
+    """Return the place's own clock at an instant, ``17:34``."""
+    return localtime.clock(plan.request.place.timezone, utc)
+
+
+def zone_name(plan: TripPlan) -> str:
+    """Return ``Africa/Lusaka, UTC+2``; both offsets where the clock changes."""
+    zone = plan.request.place.timezone
+    noons = [day.sun.noon_utc for day in plan.days]
+    offsets = dict.fromkeys(localtime.offset_text(zone, noon) for noon in noons)
+    return f"{zone}, {' then '.join(offsets)}"
+
+
+def answer(plan: TripPlan, drive: DrivePlan) -> Parts:
+    """Answer for one drive: its light, each rig's minute, and the way back."""
+    return (*_light(plan, drive), *_rigs(plan, drive), *_way_back(plan, drive))
+
+
+def _light(plan: TripPlan, drive: DrivePlan) -> Parts:
+    morning = drive.drive.session == "morning"
+    opens, closes = drive.drive.opens_utc, drive.drive.closes_utc
+    gate = "gates open" if drive.drive.gated else "the drive begins"
+    shut = "gates shut" if drive.drive.gated else "the drive ends"
+    head = f"{drive.drive.session.capitalize()} drive, {day_name(drive.drive.date)}: "
+    sentence = [Part(head)]
+    if morning:
+        sentence += [
+            Part(f"{gate} at "),
+            Part(clock(plan, opens), "strong"),
+            Part(", "),
+        ]
+    sentence += _golden(plan, drive)
+    event = drive.sun.sunrise_utc if morning else drive.sun.sunset_utc
+    word = "sun up" if morning else "sun down"
+    if event is not None:
+        sentence += [Part(f", {word} at "), Part(_to_minute(plan, event), "strong")]
+    elif drive.sun.noon_altitude_deg > 0:
+        sentence.append(Part(", the sun does not set" if not morning else ""))
+    else:
+        sentence.append(Part(", the sun does not rise"))
+    if not morning:
+        sentence += [Part(f", {shut} at "), Part(clock(plan, closes), "strong")]
+    return (*sentence, Part(". "))
+
+
+def _golden(plan: TripPlan, drive: DrivePlan) -> list[Part]:
+    spans = [s for s in drive.windows if s.window.key == "golden"]
+    if not spans:
+        return [Part("no golden light inside the gates")]
+    parts = [Part("golden light ")]
+    for i, span in enumerate(spans):
+        times = f"{clock(plan, span.start_utc)}–{clock(plan, span.end_utc)}"
+        parts += [Part(" and ")] * (i > 0) + [Part(times, "strong")]
+    return parts
+
+
+def _rigs(plan: TripPlan, drive: DrivePlan) -> Parts:
+    request = plan.request
+    facing = FACING_INDEX[request.facing]
+    animal = "a bird" if request.pace == "flying" else "an animal"
+    pace = PACES[request.pace].label
+    parts = [Part(f"For {animal} {pace}, {FACINGS[facing].label}: ")]
+    for i, (rigs, said) in enumerate(_outcomes(plan, drive, facing)):
+        parts += [Part("; ")] * (i > 0)
+        for j, rig in enumerate(rigs):
+            joint = "" if j == 0 else (" and " if j == len(rigs) - 1 else ", ")
+            parts += [Part(joint), Part(rig_name(plan, rig), LETTERS[rig])]
+        parts += [Part(" "), *said]
+    return (*parts, Part(". "))
+
+
+def rig_name(plan: TripPlan, rig: int) -> str:
+    """Return ``A 600 mm f/6.3 at 1/1250 s``."""
+    choice = plan.request.rigs[rig]
+    shutter = exposure.shutter_text(choice.shutter_s)
+    return f"{LETTERS[rig]} {choice.label} at {shutter}"
+
+
+def _outcomes(
+    plan: TripPlan, drive: DrivePlan, facing: int
+) -> list[tuple[list[int], list[Part]]]:
+    """What is to be said, and of which rigs: those alike share their words."""
+    groups: dict[str, list[int]] = {}
+    single: list[tuple[list[int], list[Part]]] = []
+    for rig, outcomes in enumerate(drive.outcomes):
+        kind = _kind(drive, outcomes[facing])
+        if kind == "times":
+            single.append(([rig], outcome_parts(plan, drive, outcomes[facing])))
+        else:
+            groups.setdefault(kind, []).append(rig)
+    return single + [
+        (rigs, [Part(_WHOLE[kind][len(rigs) > 1].format(_end(drive)))])
+        for kind, rigs in groups.items()
+    ]
+
+
+_WHOLE = {
+    "never": ("is too slow for the whole drive", "are too slow for the whole drive"),
+    "hopeful": (
+        "is too slow, or has a few minutes at best",
+        "are too slow, or have a few minutes at best",
+    ),
+    "start": ("works from the first minute", "work from the first minute"),
+    "end": ("lasts to {}", "last to {}"),
+}
+
+
+def _end(drive: DrivePlan) -> str:
+    return "the gate" if drive.drive.gated else "the end"
+
+
+def _kind(drive: DrivePlan, outcome: Outcome) -> str:
+    if outcome.first is None or outcome.last is None:
+        return "hopeful" if outcome.hopeful else "never"
+    from_gate = outcome.first.utc == drive.drive.opens_utc
+    if from_gate and outcome.last.utc == drive.drive.closes_utc:
+        return "start" if drive.drive.session == "morning" else "end"
+    return "times"
+
+
+def outcome_parts(plan: TripPlan, drive: DrivePlan, outcome: Outcome) -> list[Part]:
+    """Say what a rig can do on a drive: when it starts, when it is finished."""
+    kind = _kind(drive, outcome)
+    if kind != "times" or outcome.first is None or outcome.last is None:
+        return [Part(_WHOLE[kind][0].format(_end(drive)))]
+    first, last = clock(plan, outcome.first.utc), clock(plan, outcome.last.utc)
+    start = [Part(first, "strong"), *_spread(first_spread(plan, drive, outcome))]
+    end = [Part(last, "strong"), *_spread(last_spread(plan, drive, outcome))]
+    if outcome.first.utc == drive.drive.opens_utc:
+        return [Part("is finished at "), *end]
+    if outcome.last.utc == drive.drive.closes_utc:
+        return [Part("can start at "), *start]
+    return [Part("works from "), *start, Part(" to "), *end]
+
+
+def first_spread(plan: TripPlan, drive: DrivePlan, outcome: Outcome) -> str:
+    """Return the earliest and latest start, `` (06:13–06:22)``, or nothing."""
+    span = outcome.first
+    if span is None or span.earliest_utc == span.latest_utc:
+        return ""
+    early = span.earliest_utc
+    opens = drive.drive.opens_utc
+    gate = "gate" if drive.drive.gated else "start"
+    earliest = gate if early is None or early == opens else clock(plan, early)
+    if span.latest_utc is None:
+        return f" ({earliest} at best, perhaps never)"
+    return f" ({earliest}–{clock(plan, span.latest_utc)})"
+
+
+def last_spread(plan: TripPlan, drive: DrivePlan, outcome: Outcome) -> str:
+    """Return the earliest and latest end, `` (17:32–17:36)``, or nothing."""
+    span = outcome.last
+    if span is None or span.earliest_utc == span.latest_utc:
+        return ""
+    late = span.latest_utc
+    closes = drive.drive.closes_utc
+    gate = "gate" if drive.drive.gated else "end"
+    latest = gate if late is None or late == closes else clock(plan, late)
+    if span.earliest_utc is None:
+        return f" ({latest} at best, perhaps never)"
+    return f" ({clock(plan, span.earliest_utc)}–{latest})"
+
+
+def _spread(text: str) -> list[Part]:
+    return [Part(text, "spread")] if text else []
+
+
+def _way_back(plan: TripPlan, drive: DrivePlan) -> Parts:
+    if not drive.drive.gated:
+        return ()
+    travel = plan.request.travel_min
+    if drive.turn_back_utc <= drive.drive.opens_utc:
+        return (
+            Part(f"The way back takes {travel} min, longer than the gates are open."),
+        )
+    by = clock(plan, drive.turn_back_utc)
+    shut = clock(plan, drive.drive.closes_utc)
+    end = f" for the gate at {shut}." if drive.drive.session == "morning" else "."
+    return (Part("Turn back by "), Part(by, "strong"), Part(end))
+
+
+def _to_minute(plan: TripPlan, utc: np.datetime64) -> str:
+    return clock(plan, utc + np.timedelta64(30, "s"))
+
+
+def notes(plan: TripPlan) -> tuple[str, ...]:
+    """Return what a reader must know of this plan beyond its numbers."""
+    place = plan.request.place
+    said: list[str] = []
+    if not place.gates:
+        said.append(
+            f"{place.name} has no gate times: drives run for up to four hours from "
+            "civil dawn, and for four until civil dusk."
+        )
+    suns = [day.sun for day in plan.days]
+    if any(s.sunrise_utc is None and s.noon_altitude_deg > 0 for s in suns):
+        said.append("On some of these dates the sun stays up all night.")
+    if any(s.noon_altitude_deg < -0.833 for s in suns):
+        said.append("On some of these dates the sun does not rise.")
+    for row in plan.drives:
+        said += [f"{drive_name(row.drive)}: {note}." for note in row.drive.notes]
+    zone = place.timezone
+    for day, following in zip(plan.days, plan.days[1:], strict=False):
+        a, b = (localtime.offset_text(zone, d.sun.noon_utc) for d in (day, following))
+        if a != b:
+            said.append(f"Clocks change before {day_name(following.date)}: {a} to {b}.")
+    return tuple(said)
