@@ -1,7 +1,16 @@
-"""What the tests share: how to read the copied reference tables."""
+"""What the tests share: the copied reference tables, SPA, and the IANA zones."""
 
 import csv
+import json
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any, NamedTuple
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import pytest
+import pytz
+from numpy.typing import ArrayLike, NDArray
 
 DATA = Path(__file__).parent / "data"
 
@@ -10,3 +19,61 @@ def rows(name: str) -> list[dict[str, str]]:
     """Read one of the CSV files in ``tests/data`` as dictionaries."""
     with (DATA / name).open(encoding="utf-8", newline="") as file:
         return list(csv.DictReader(file))
+
+
+@pytest.fixture(name="rows", scope="session")
+def _rows_reader() -> Callable[[str], list[dict[str, str]]]:
+    return rows
+
+
+@pytest.fixture(scope="session")
+def document() -> Callable[[str], dict[str, Any]]:
+    """Read one of the JSON files in ``tests/data``."""
+    return lambda name: json.loads((DATA / name).read_text(encoding="utf-8"))
+
+
+class Sky(NamedTuple):
+    """Where SPA puts the sun, without refraction. [°]"""
+
+    altitude_deg: NDArray[np.float64]
+    azimuth_deg: NDArray[np.float64]
+
+
+@pytest.fixture(scope="session")
+def spa() -> Callable[[ArrayLike, ArrayLike, ArrayLike], Sky]:
+    """Return NREL's SPA as pvlib computes it: an ephemeris of its own kind (VSOP87)."""
+    from pvlib import spa  # slow to import, so only when a test asks for it
+
+    def sky(utc: ArrayLike, latitude_deg: ArrayLike, longitude_deg: ArrayLike) -> Sky:
+        instants = np.asarray(utc, dtype="datetime64[ms]")
+        seconds = instants.astype(np.int64) / 1000.0
+        year = 1970.0 + seconds / (365.25 * 86400.0)
+        *_, altitude, azimuth, _ = spa.solar_position_numpy(
+            seconds,
+            np.asarray(latitude_deg, dtype=np.float64),
+            np.asarray(longitude_deg, dtype=np.float64),
+            elev=0.0,
+            pressure=1013.25,
+            temp=12.0,
+            delta_t=spa.calculate_deltat(year, 6),
+            atmos_refract=0.5667,
+            numthreads=1,
+        )
+        return Sky(altitude, azimuth)
+
+    return sky
+
+
+@pytest.fixture(scope="session")
+def iana() -> Callable[[str], ZoneInfo]:
+    """Open a zone with the standard library, from the IANA files pytz ships.
+
+    One set of files and two readers, so that a difference is never merely a
+    newer or older release of the database.
+    """
+
+    def zone(name: str) -> ZoneInfo:
+        with pytz.open_resource(name) as file:
+            return ZoneInfo.from_file(file, key=name)
+
+    return zone
