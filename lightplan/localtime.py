@@ -212,3 +212,8 @@ def _datetime64(moment: dt.datetime) -> np.datetime64:
     return np.datetime64(
         (naive + dt.timedelta(milliseconds=500)).replace(microsecond=0), "s"
     )
+
+
+def zone_names() -> tuple[str, ...]:
+    """Return the IANA zone names in common use, sorted."""
+    return tuple(pytz.common_timezones)

@@ -258,6 +258,27 @@ def _to_minute(plan: TripPlan, utc: np.datetime64) -> str:
     return clock(plan, utc + np.timedelta64(30, "s"))
 
 
+def picture(plan: TripPlan, drive: DrivePlan) -> str:
+    """Say what the drive's picture shows, for those who cannot see it."""
+    facing = FACING_INDEX[plan.request.facing]
+    windows = ", ".join(
+        f"{s.window.label} {clock(plan, s.start_utc)}–{clock(plan, s.end_utc)}"
+        for s in drive.windows
+    )
+    rigs = "; ".join(
+        f"{rig_name(plan, rig)} needs {exposure.iso_text(iso[0])} at first, "
+        f"{exposure.iso_text(iso[-1])} at last"
+        for rig, iso in enumerate(drive.iso[:, facing])
+    )
+    low, high = drive.altitude_deg.min(), drive.altitude_deg.max()
+    sun = f"sun between {low:.0f}° and {high:.0f}°".replace("-", "−")
+    return (
+        f"{windows}. {rigs}. The band round each line is ±{plan.spread_stops:.1f} "
+        f"stops; {sun}, from {bearing(drive.azimuth_deg[0])} to "
+        f"{bearing(drive.azimuth_deg[-1])}."
+    )
+
+
 def notes(plan: TripPlan) -> tuple[str, ...]:
     """Return what a reader must know of this plan beyond its numbers."""
     place = plan.request.place

@@ -1,0 +1,268 @@
+"""The command line: ``python -m lightplan plan …`` and ``… places``."""
+
+import argparse
+import datetime as dt
+import io
+import os
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import NoReturn
+
+from pydantic import ValidationError
+
+from lightplan import __version__, complaint, daylight, kit, localtime, places
+from lightplan import plan as planning
+from lightplan.export import table
+
+FOLDER = Path(__file__).resolve().parent.parent
+DEFAULT_RIGS = 3
+DEFAULT_LENGTH = dt.timedelta(days=6)  # a week
+
+RIG_SETTINGS = ("focal", "f", "shutter", "iso")
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the command line.
+
+    Parameters
+    ----------
+    arguments : sequence of str, optional
+        Those of the process if left out.
+
+    Returns
+    -------
+    int
+        0, or 2 after one sentence on standard error about what was wrong.
+    """
+    chosen = _parser().parse_args(arguments)
+    try:
+        output = chosen.output(chosen)
+    except ValueError as error:
+        print(f"lightplan: {_printable(str(error))}", file=sys.stderr)
+        return 2
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        if chosen.csv:  # its lines end in CRLF already
+            sys.stdout.reconfigure(encoding="utf-8", newline="")
+        else:  # a terminal without "–" shows "?"
+            sys.stdout.reconfigure(errors="replace")
+    try:
+        sys.stdout.write(output)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        # The reader has seen enough. Python flushes once more on its way out.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return 0
+
+
+class _Parser(argparse.ArgumentParser):
+    """Says one sentence instead of the usage and a sentence."""
+
+    def error(self, message: str) -> NoReturn:
+        self.exit(2, f"lightplan: {_printable(message)} (--help lists the options)\n")
+
+
+def _parser() -> _Parser:
+    parser = _Parser(
+        prog="lightplan",
+        description="When each lens runs out of light on a game drive.",
+        allow_abbrev=False,
+    )
+    parser.add_argument("--version", action="version", version=__version__)
+    commands = parser.add_subparsers(required=True, metavar="plan|places")
+    plan = commands.add_parser(
+        "plan", help="print the drives of a trip", allow_abbrev=False
+    )
+    listing = commands.add_parser(
+        "places", help="list the places and rigs of the file", allow_abbrev=False
+    )
+    plan.set_defaults(output=_plan_output)
+    listing.set_defaults(output=_places_output, csv=False)
+    for command in (plan, listing):
+        command.add_argument(
+            "--file",
+            metavar="PATH",
+            help="TOML file with places and kit (else the one LIGHTPLAN_FILE names, "
+            f"else {places.OWN_FILE} or {places.EXAMPLE_FILE} beside the app)",
+        )
+    _add_where_and_when(plan)
+    _add_how(plan)
+    return parser
+
+
+def _add_where_and_when(plan: argparse.ArgumentParser) -> None:
+    plan.add_argument("--place", metavar="NAME", help="a place of the file")
+    plan.add_argument(
+        "--latitude", type=_number, metavar="DEG", help="own place, north positive"
+    )
+    plan.add_argument(
+        "--longitude", type=_number, metavar="DEG", help="own place, east positive"
+    )
+    plan.add_argument("--zone", help="own place, IANA name like Africa/Lusaka")
+    plan.add_argument(
+        "--from", dest="first", type=_date, metavar="DATE",
+        help="first date, YYYY-MM-DD (default: tomorrow there)",
+    )  # fmt: skip
+    plan.add_argument(
+        "--to", dest="last", type=_date, metavar="DATE",
+        help="last date, YYYY-MM-DD (default: six days after the first)",
+    )  # fmt: skip
+
+
+def _add_how(plan: argparse.ArgumentParser) -> None:
+    plan.add_argument(
+        "--rig", dest="rigs", action="append", metavar="NAME[:SETTINGS]",
+        help="a rig of the file; repeat to compare (default: its first three). "
+        "Settings as in '600 prime:focal=600,f=8,shutter=1/2000,iso=12800', "
+        "focal length in mm, shutter in seconds, iso the highest accepted",
+    )  # fmt: skip
+    plan.add_argument("--pace", default="walking", help=", ".join(kit.PACES))
+    plan.add_argument("--facing", default="side", help=", ".join(planning.FACING_INDEX))
+    plan.add_argument(
+        "--sky", help=f"{', '.join(daylight.SKIES)} (default: the place's)"
+    )
+    plan.add_argument(
+        "--cover", help=f"{', '.join(daylight.COVERS)} (default: the place's)"
+    )
+    plan.add_argument(
+        "--travel", type=_whole, default=25, metavar="MIN",
+        help="minutes from the animals back to the gate (default: 25)",
+    )  # fmt: skip
+    plan.add_argument(
+        "--csv", action="store_true", help="CSV, a row per drive, rig and facing"
+    )
+
+
+def _number(text: str) -> float:
+    try:
+        return float(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"must be a number, got {text!r}") from None
+
+
+def _whole(text: str) -> int:
+    try:
+        return int(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(
+            f"must be a whole number, got {text!r}"
+        ) from None
+
+
+def _date(text: str) -> dt.date:
+    try:
+        return dt.date.fromisoformat(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(
+            f"must be a date like 2027-08-12, got {text!r}"
+        ) from None
+
+
+def _places_output(chosen: argparse.Namespace) -> str:
+    loaded = _loaded(chosen.file)
+    return _printable(f"{loaded.path}\n\n{table.catalog_text(loaded.catalog)}\n")
+
+
+def _plan_output(chosen: argparse.Namespace) -> str:
+    trip = planning.make(_request(chosen, _loaded(chosen.file).catalog))
+    return table.csv_text(trip) if chosen.csv else _printable(table.text(trip))
+
+
+def _loaded(named: str | None) -> places.Loaded:
+    named = named or os.environ.get("LIGHTPLAN_FILE")
+    if named:
+        return places.Loaded(places.load(Path(named)), Path(named))
+    loaded = places.find(FOLDER)
+    if loaded.problem:
+        raise places.PlacesError(loaded.problem)
+    return loaded
+
+
+def _request(chosen: argparse.Namespace, catalog: places.Catalog) -> planning.Request:
+    place = _place(chosen, catalog)
+    tomorrow = localtime.date_at(place.timezone, _now()) + dt.timedelta(days=1)
+    first = localtime.checked_date(chosen.first or tomorrow)
+    end_of_dates = dt.date(localtime.LAST_YEAR, 12, 31)
+    rigs = chosen.rigs or [rig.name for rig in catalog.rigs[:DEFAULT_RIGS]]
+    return planning.Request(
+        place=place,
+        first=first,
+        last=chosen.last or min(first + DEFAULT_LENGTH, end_of_dates),
+        rigs=tuple(_rig_choice(text, catalog, chosen.pace) for text in rigs),
+        pace=chosen.pace,
+        facing=chosen.facing,
+        sky=chosen.sky or place.sky,
+        cover=chosen.cover or place.cover,
+        travel_min=chosen.travel,
+        limits=catalog.light.limits,
+    )
+
+
+def _place(chosen: argparse.Namespace, catalog: places.Catalog) -> places.Place:
+    own = (chosen.latitude, chosen.longitude, chosen.zone)
+    if chosen.place is not None:
+        if any(value is not None for value in own):
+            raise ValueError("give --place or coordinates of your own, not both")
+        return catalog.place(chosen.place)
+    if any(value is None for value in own):
+        raise ValueError(
+            "say where: --place, or all three of --latitude, --longitude and --zone"
+        )
+    north = f"{abs(chosen.latitude):g}° {'S' if chosen.latitude < 0 else 'N'}"
+    east = f"{abs(chosen.longitude):g}° {'W' if chosen.longitude < 0 else 'E'}"
+    data = {
+        "name": f"{north} {east}",
+        "latitude_deg": chosen.latitude,
+        "longitude_deg": chosen.longitude,
+        "timezone": chosen.zone,
+    }
+    try:
+        return places.Place.model_validate(data)
+    except ValidationError as error:
+        raise ValueError(complaint.sentence(error, data, places.KEYS)) from None
+
+
+def _now() -> dt.datetime:
+    return dt.datetime.now(dt.UTC)
+
+
+def _rig_choice(text: str, catalog: places.Catalog, pace: str) -> planning.RigChoice:
+    name, _, settings = text.rpartition(":")
+    # A colon may belong to the name.
+    if "=" not in settings or text in [rig.name for rig in catalog.rigs]:
+        name, settings = text, ""
+    given: dict[str, float] = {}
+    for setting in filter(None, settings.split(",")):
+        key, _, value = setting.partition("=")
+        if key not in RIG_SETTINGS:
+            hint = complaint.did_you_mean(key, RIG_SETTINGS)
+            raise ValueError(f"setting {key!r} of rig {name!r} is unknown{hint}")
+        given[key] = _ratio(value, f"{key} of rig {name!r}")
+    return planning.choose(
+        catalog.rig(name),
+        pace,
+        focal_mm=given.get("focal"),
+        f_number=given.get("f"),
+        shutter_s=given.get("shutter"),
+        iso_ceiling=given.get("iso"),
+    )
+
+
+def _ratio(text: str, what: str) -> float:
+    """Read ``420``, ``0.0005`` or ``1/2000``."""
+    number, slash, divisor = text.partition("/")
+    try:
+        return float(number) / float(divisor) if slash else float(number)
+    except (ValueError, ZeroDivisionError):
+        raise ValueError(
+            f"{what} must be a number or a fraction like 1/2000, got {text!r}"
+        ) from None
+
+
+def _printable(text: str) -> str:
+    # A name from somebody's file must not steer the terminal.
+    return "".join(c if c.isprintable() or c == "\n" else "?" for c in text)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

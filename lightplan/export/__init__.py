@@ -1,0 +1,1 @@
+"""Ways a `TripPlan` leaves the program as text; nothing here imports dash."""

@@ -1,0 +1,1 @@
+"""The page: a `TripPlan` drawn with Dash."""

@@ -1,0 +1,116 @@
+/* What runs in the browser. Each function is a Dash clientside callback. */
+"use strict";
+
+(() => {
+  const keep = () => window.dash_clientside.no_update;
+  const triggered = () => window.dash_clientside.callback_context.triggered_id;
+  const dusk = window.matchMedia("(prefers-color-scheme: dark)");
+
+  // Before anything is drawn, so that a dark page never flashes light.
+  function resolve(choice) {
+    const wanted = choice && choice !== "auto" ? choice : dusk.matches ? "dusk" : "paper";
+    document.documentElement.dataset.theme = wanted;
+    return wanted;
+  }
+  resolve("auto");
+
+  const element = (type, props) => ({ namespace: "dash_html_components", type, props });
+  const span = (className, children) => element("Span", { className, children });
+
+  function moveCursor(minute) {
+    const graph = document.querySelector("#chart .js-plotly-plot");
+    if (!graph || !graph.layout || !graph.layout.shapes) return;
+    const index = graph.layout.shapes.findIndex((shape) => shape.name === "cursor");
+    if (index < 0 || graph.layout.shapes[index].x0 === minute) return;
+    window.Plotly.relayout(graph, {
+      [`shapes[${index}].x0`]: minute,
+      [`shapes[${index}].x1`]: minute,
+    });
+  }
+
+  function slots(...given) {
+    const fields = given.slice(-30);
+    const usual = given[given.length - 31];
+    const rows = [0, 1, 2, 3, 4, 5].map((i) => fields.slice(5 * i, 5 * i + 5));
+    const empty = [null, "", "", "", ""];
+    const cause = triggered();
+    if (cause === "add-rig") {
+      const used = rows.map((row) => row[0]);
+      const next = usual.rigs.find((name) => !used.includes(name)) || usual.rigs[0];
+      const free = rows.findIndex((row) => !row[0]);
+      if (free >= 0) rows[free] = [next, "", "", "", ""];
+    } else if (/^slot-\d-remove$/.test(cause)) {
+      rows.splice(Number(cause[5]), 1);
+      rows.push(empty);
+    } else if (/^rig-\d$/.test(cause)) {
+      // Another lens has other focal lengths: back to its own proposals.
+      const i = Number(cause[4]);
+      rows[i] = [rows[i][0], "", "", "", ""];
+    } else {
+      return [...fields, ...rows.map(keep)];
+    }
+    const shown = rows.map((row) => (row[0] ? "slot" : "slot hidden"));
+    return [...rows.flat(), ...shown];
+  }
+
+  window.dash_clientside = window.dash_clientside || {};
+  window.dash_clientside.lightplan = {
+    theme(choice) {
+      const theme = resolve(choice);
+      return [theme, theme === "dusk" ? "dark" : "light"];
+    },
+
+    // Choices live in the address, without a history entry for each.
+    address(link, drive) {
+      if (!link) return keep();
+      const chosen = drive ? `&drive=${encodeURIComponent(drive)}` : "";
+      window.history.replaceState(window.history.state, "", link + chosen);
+      return keep();
+    },
+
+    select(clicks, buttons) {
+      const cause = triggered();
+      if (!cause || !clicks.some(Boolean)) return keep();
+      return cause.key;
+    },
+
+    pressed(drive, buttons) {
+      return buttons.map((button) => (button.key === drive ? "true" : "false"));
+    },
+
+    drawer(clicks) {
+      const open = clicks % 2 === 1;
+      return [open ? "controls open" : "controls", open ? "true" : "false"];
+    },
+
+    place(name, usual) {
+      const [sky, cover] = usual.places[name] || [keep(), keep()];
+      return [usual.places[name] ? "hidden" : "", sky, cover];
+    },
+
+    slots,
+
+    readout(minute, minutes) {
+      if (!minutes || !minutes.head) return "";
+      const i = Math.min(minute, minutes.head.length - 1);
+      moveCursor(i);
+      const [time, light] = minutes.head[i];
+      const rigs = minutes.rigs.map((iso, rig) =>
+        element("Span", {
+          children: [
+            span(`rig rig-${minutes.names[rig][0]}`, minutes.names[rig]),
+            `: ${iso[i]}`,
+          ],
+        }),
+      );
+      return [span("time", time), span("", light), ...rigs];
+    },
+
+    hover(hovered, clicked) {
+      const cause = window.dash_clientside.callback_context.triggered[0];
+      const data = cause && cause.prop_id.endsWith("clickData") ? clicked : hovered;
+      if (!data || !data.points || !data.points.length) return keep();
+      return Math.round(data.points[0].x);
+    },
+  };
+})();

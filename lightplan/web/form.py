@@ -1,0 +1,260 @@
+"""The controls: what a person chooses, filled from a `Raw`."""
+
+import dash_mantine_components as dmc
+from dash import html
+from dash.development.base_component import Component
+
+from lightplan import daylight, exposure, localtime
+from lightplan.kit import PACES
+from lightplan.places import Catalog
+from lightplan.plan import FACINGS, LETTERS, MAX_RIGS
+from lightplan.web import ids
+from lightplan.web.state import OWN, Raw
+
+_SHUTTERS = (250, 320, 400, 500, 640, 800, 1000, 1250, 1600, 2000, 2500, 3200, 4000)
+_CEILINGS = tuple(s for s in exposure.ISO_SPEEDS if 400 <= s <= 51200)
+
+
+def controls(raw: Raw, catalog: Catalog) -> list[Component]:
+    """Return every control, filled with the texts given."""
+    return [
+        _place(raw, catalog),
+        html.Div(
+            [
+                _date(ids.FIRST, "First day", raw),
+                _date(ids.LAST, "Last day", raw),
+            ],
+            className="pair",
+        ),
+        _choice(
+            ids.PACE, "The animal is", [(p.key, p.label) for p in PACES.values()], raw
+        ),
+        _choice(ids.FACING, "Lit from the", [(f.key, f.key) for f in FACINGS], raw),
+        _select(
+            ids.SKY, "Sky", [(s.key, s.label) for s in daylight.SKIES.values()], raw
+        ),
+        _select(
+            ids.COVER,
+            "Over the animal",
+            [(c.key, c.label) for c in daylight.COVERS.values()],
+            raw,
+        ),
+        _number(ids.TRAVEL, "Minutes back to the gate", raw, step=5),
+        html.Div(
+            [html.H2("Rigs to compare"), *_slots(raw, catalog), _add_rig()],
+            id=ids.SLOTS,
+        ),
+        html.Details(
+            [
+                html.Summary("What the proposed shutter assumes"),
+                html.Div(
+                    [
+                        _number(ids.DISTANCE, "Distance, m", raw, step=5),
+                        _number(ids.BLUR, "Blur allowed, px", raw, step=0.5),
+                    ],
+                    className="pair",
+                ),
+            ]
+        ),
+    ]
+
+
+def _place(raw: Raw, catalog: Catalog) -> html.Div:
+    names = [(p.name, p.name) for p in catalog.places]
+    own = raw[ids.PLACE] == OWN
+    return html.Div(
+        [
+            _select(ids.PLACE, "Place", [*names, (OWN, OWN)], raw),
+            html.Div(
+                [
+                    html.Div(
+                        [
+                            _number(ids.LATITUDE, "Latitude, °N", raw, step=0.1),
+                            _number(ids.LONGITUDE, "Longitude, °E", raw, step=0.1),
+                        ],
+                        className="pair",
+                    ),
+                    _select(
+                        ids.ZONE,
+                        "Time zone",
+                        [(z, z) for z in localtime.zone_names()],
+                        raw,
+                        searchable=True,
+                    ),
+                ],
+                id=ids.OWN_PLACE,
+                className="" if own else "hidden",
+            ),
+        ]
+    )
+
+
+def _slots(raw: Raw, catalog: Catalog) -> list[html.Fieldset]:
+    return [_slot(slot, raw, catalog) for slot in range(MAX_RIGS)]
+
+
+def _slot(slot: int, raw: Raw, catalog: Catalog) -> html.Fieldset:
+    used = slot < len(raw.rigs)
+    name, focal, aperture, shutter, iso = raw.rigs[slot] if used else [""] * 5
+    letter = LETTERS[slot]
+    f_numbers = [n for n in exposure.F_NUMBERS if 1.4 <= n <= 32]
+
+    def field(kind: str) -> str:
+        return ids.slot_field(kind, slot)
+
+    def listed(known: list[str], chosen: str) -> list[str]:
+        return known if chosen in ("", *known) else [*known, chosen]
+
+    apertures = listed([f"{n:g}" for n in f_numbers], aperture)
+    shutters = listed([str(s) for s in _SHUTTERS], shutter.removeprefix("1/"))
+    ceilings = listed([str(s) for s in _CEILINGS], iso)
+    return html.Fieldset(
+        [
+            html.Legend(f"Rig {letter}", className="visually-hidden"),
+            html.Div(
+                [
+                    html.Span(
+                        letter, className=f"rig rig-{letter}", **{"aria-hidden": "true"}
+                    ),
+                    dmc.Select(
+                        id=field("rig"),
+                        value=name or None,
+                        data=_data([(r.name, r.name) for r in catalog.rigs]),
+                        allowDeselect=False,
+                        placeholder="choose a rig",
+                        **_named(f"Rig {letter}"),
+                    ),
+                    html.Button(
+                        "remove",
+                        id=ids.remove_rig(slot),
+                        className="quiet",
+                        n_clicks=0,
+                        **{"aria-label": f"remove rig {letter}"},
+                    ),
+                ],
+                className="slot-head",
+            ),
+            html.Details(
+                [
+                    html.Summary("…", id=ids.slot_summary(slot)),
+                    html.Div(
+                        [
+                            dmc.NumberInput(
+                                id=field("focal"),
+                                label="Focal length, mm",
+                                value=_numeric(focal),
+                                placeholder="longest",
+                                hideControls=True,
+                                debounce=400,
+                            ),
+                            _option(
+                                field("aperture"),
+                                "Aperture",
+                                "widest",
+                                "f/",
+                                apertures,
+                                aperture,
+                            ),
+                            _option(
+                                field("shutter"),
+                                "Shutter",
+                                "proposed",
+                                "1/",
+                                shutters,
+                                shutter.removeprefix("1/"),
+                            ),
+                            _option(
+                                field("iso"),
+                                "ISO ceiling",
+                                "the body’s",
+                                "ISO ",
+                                ceilings,
+                                iso,
+                            ),
+                        ],
+                        className="pair wrap",
+                    ),
+                ]
+            ),
+        ],
+        id=ids.slot_box(slot),
+        className="slot" if used else "slot hidden",
+    )
+
+
+def _add_rig() -> html.Button:
+    return html.Button("Add a rig", id=ids.ADD_RIG, className="quiet", n_clicks=0)
+
+
+def _option(
+    name: str, label: str, usual: str, prefix: str, texts: list[str], value: str
+) -> dmc.Select:
+    return dmc.Select(
+        id=name,
+        label=label,
+        value=value,
+        data=_data([("", usual), *((t, f"{prefix}{t}") for t in texts)]),
+        allowDeselect=False,
+    )
+
+
+def _date(name: str, label: str, raw: Raw) -> dmc.TextInput:
+    return dmc.TextInput(id=name, label=label, value=raw[name], inputProps=_DATE)
+
+
+_DATE = {"type": "date", "min": "1950-01-01", "max": "2037-12-31"}
+
+
+def _number(name: str, label: str, raw: Raw, step: float) -> dmc.NumberInput:
+    return dmc.NumberInput(
+        id=name, label=label, value=_numeric(raw[name]), step=step, debounce=400
+    )
+
+
+def _choice(
+    name: str, label: str, options: list[tuple[str, str]], raw: Raw
+) -> html.Div:
+    return html.Div(
+        [
+            html.Div(label, id=f"{name}-label", className="label"),
+            html.Div(
+                dmc.SegmentedControl(
+                    id=name, value=raw[name], data=_data(options), fullWidth=True
+                ),
+                role="group",
+                **{"aria-labelledby": f"{name}-label"},
+            ),
+        ]
+    )
+
+
+def _select(
+    name: str,
+    label: str,
+    options: list[tuple[str, str]],
+    raw: Raw,
+    searchable: bool = False,
+) -> dmc.Select:
+    return dmc.Select(
+        id=name,
+        label=label,
+        value=raw[name],
+        data=_data(options),
+        allowDeselect=False,
+        searchable=searchable,
+    )
+
+
+def _named(label: str) -> dict[str, object]:
+    return {"inputProps": {"aria-label": label}}
+
+
+def _data(options: list[tuple[str, str]]) -> list[dict[str, str]]:
+    return [{"value": value, "label": label} for value, label in options]
+
+
+def _numeric(text: str) -> float | str:
+    try:
+        return float(text)
+    except ValueError:
+        return text

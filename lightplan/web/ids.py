@@ -1,0 +1,57 @@
+"""Names of the page's components, so that none is spelt twice."""
+
+# What a person chooses, in the order of the page. Each name is also the name
+# of the value in the URL.
+PLACE, LATITUDE, LONGITUDE, ZONE = "place", "lat", "lon", "zone"
+FIRST, LAST = "from", "to"
+PACE, FACING, SKY, COVER = "pace", "side", "sky", "cover"
+TRAVEL, DISTANCE, BLUR = "back", "distance", "blur"
+FIELDS = (
+    PLACE, LATITUDE, LONGITUDE, ZONE, FIRST, LAST,
+    PACE, FACING, SKY, COVER, TRAVEL, DISTANCE, BLUR,
+)  # fmt: skip
+
+# The five fields of each rig slot, A to F.
+RIG_FIELDS = ("rig", "focal", "aperture", "shutter", "iso")
+
+
+def slot_field(field: str, slot: int) -> str:
+    """Return the id of one field of one rig slot."""
+    return f"{field}-{slot}"
+
+
+OWN_PLACE = "own-place"
+SLOTS = "slots"
+ADD_RIG = "add-rig"
+DRAWER, DRAWER_BUTTON = "choices", "choices-button"
+
+LINK, ADDRESS, USUAL = "link", "address", "usual"
+THEME, THEME_CHOICE, PROVIDER = "theme", "theme-choice", "provider"
+
+PROBLEM, NOTES = "problem", "notes"
+SUMMARY = "summary"
+ANSWER = "answer"
+DRIVES, SELECTED = "drives", "drive"
+CHART_TITLE, CHART, CHART_TEXT = "chart-title", "chart", "chart-text"
+MINUTES, MINUTE, READOUT = "minutes", "minute", "readout"
+TABLES = "tables"
+
+
+def slot_box(slot: int) -> str:
+    """Return the id of a rig slot's box."""
+    return f"slot-{slot}"
+
+
+def slot_summary(slot: int) -> str:
+    """Return the id of the line that says how a slot's rig is set."""
+    return f"slot-{slot}-summary"
+
+
+def remove_rig(slot: int) -> str:
+    """Return the id of a slot's remove button."""
+    return f"slot-{slot}-remove"
+
+
+def drive_button(key: str) -> dict[str, str]:
+    """Return the id of the button that selects a drive."""
+    return {"type": "drive", "key": key}

@@ -1,0 +1,283 @@
+"""What a person chose, read from a form or a link, as a plan's `Request`.
+
+Form and link carry the same texts under the same names (`Raw`). `read` turns
+them into a `Request` and refuses the first wrong value with a sentence;
+`mended` replaces each wrong value by its default and says so.
+"""
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from urllib.parse import parse_qsl, urlencode
+
+from lightplan import daylight, drives, localtime, plan
+from lightplan.complaint import did_you_mean
+from lightplan.kit import BLUR_PX, DISTANCE_M, PACES
+from lightplan.places import Catalog, Place
+from lightplan.plan import FACING_INDEX, MAX_RIGS, Request, RigChoice, TripPlan
+from lightplan.web import ids
+
+OWN = "own coordinates"  # the choice that is not a place of the file
+COMPARED_AT_FIRST = 3
+TRIP_DAYS = 7
+TRAVEL_MIN = 25
+
+
+@dataclass(frozen=True, slots=True)
+class Raw:
+    """Texts as typed: one per field, five per rig, and the selected drive."""
+
+    fields: tuple[tuple[str, str], ...]
+    rigs: tuple[tuple[str, str, str, str, str], ...]
+    drive: str = ""
+
+    def __getitem__(self, field: str) -> str:
+        """Return the text of a field, empty if it is not there."""
+        return dict(self.fields).get(field, "")
+
+    def without_drive(self) -> "Raw":
+        """Return the same with no drive selected."""
+        return Raw(self.fields, self.rigs)
+
+    def search(self) -> str:
+        """Return the query string that `from_search` reads back."""
+        pairs = [(name, text) for name, text in self.fields if text != ""]
+        pairs += [("rig", "~".join(rig).rstrip("~")) for rig in self.rigs]
+        if self.drive:
+            pairs.append((ids.SELECTED, self.drive))
+        return "?" + urlencode(pairs)
+
+
+def from_search(search: str) -> Raw:
+    """Read a query string; unknown names are left out, nothing is checked."""
+    pairs = parse_qsl(search.removeprefix("?"), max_num_fields=200)
+    found = dict(pairs)
+    rigs = []
+    for name, text in pairs:
+        if name == "rig":
+            name_, focal, aperture, shutter, iso, *_ = (*text.split("~"), *[""] * 5)
+            rigs.append((name_, focal, aperture, shutter, iso))
+    fields = tuple((name, found[name]) for name in ids.FIELDS if name in found)
+    return Raw(fields, tuple(rigs), found.get(ids.SELECTED, ""))
+
+
+def from_form(form: Mapping[str, object], drive: str = "") -> Raw:
+    """Take the values of the page's controls, keyed by their ids, as texts."""
+    fields = tuple((name, _text(form.get(name))) for name in ids.FIELDS)
+    rigs = []
+    for slot in range(MAX_RIGS):
+        name, *rest = (
+            _text(form.get(ids.slot_field(field, slot))) for field in ids.RIG_FIELDS
+        )
+        if name:
+            focal, aperture, shutter, iso = rest
+            rigs.append((name, focal, aperture, shutter, iso))
+    return Raw(fields, tuple(rigs), drive)
+
+
+def defaults(catalog: Catalog, now: dt.datetime, place: str = "") -> Raw:
+    """Return the coming week at a place (the first, if the name is not known)."""
+    at = next((p for p in catalog.places if p.name == place), catalog.places[0])
+    tomorrow = localtime.date_at(at.timezone, now) + dt.timedelta(days=1)
+    last_day = dt.date(localtime.LAST_YEAR, 12, 31)
+    first = min(tomorrow, last_day - dt.timedelta(days=TRIP_DAYS - 1))
+    values = {
+        ids.PLACE: OWN if place == OWN else at.name,
+        ids.FIRST: first.isoformat(),
+        ids.LAST: (first + dt.timedelta(days=TRIP_DAYS - 1)).isoformat(),
+        ids.PACE: "walking",
+        ids.FACING: "side",
+        ids.SKY: at.sky,
+        ids.COVER: at.cover,
+        ids.TRAVEL: str(TRAVEL_MIN),
+        ids.DISTANCE: f"{DISTANCE_M:g}",
+        ids.BLUR: f"{BLUR_PX:g}",
+        ids.LATITUDE: f"{at.latitude_deg:g}",
+        ids.LONGITUDE: f"{at.longitude_deg:g}",
+        ids.ZONE: at.timezone,
+    }
+    rigs = tuple((r.name, "", "", "", "") for r in catalog.rigs[:COMPARED_AT_FIRST])
+    return Raw(tuple((name, values[name]) for name in ids.FIELDS), rigs)
+
+
+def read(raw: Raw, catalog: Catalog) -> Request:
+    """Return the request that the texts make.
+
+    Raises
+    ------
+    ValueError
+        With one sentence on the first value that is wrong.
+    """
+    first, last = _dates(raw)
+    return Request(
+        place=_place(raw, catalog),
+        first=first,
+        last=last,
+        rigs=_rigs(raw, catalog),
+        pace=_one_of(raw[ids.PACE], PACES, "pace"),
+        facing=_one_of(raw[ids.FACING], FACING_INDEX, "side"),
+        sky=daylight.sky_named(raw[ids.SKY]).key,
+        cover=daylight.cover_named(raw[ids.COVER]).key,
+        travel_min=_travel(raw),
+        limits=catalog.light.limits,
+    )
+
+
+def mended(raw: Raw, catalog: Catalog, now: dt.datetime) -> tuple[Raw, tuple[str, ...]]:
+    """Fill what is missing and replace what is wrong, value by value.
+
+    Returns
+    -------
+    tuple
+        Texts that `read` accepts, and a sentence for each one replaced.
+    """
+    base = defaults(catalog, now, raw[ids.PLACE])
+    fields = {**dict(base.fields), **dict(raw.fields)}
+    said: list[str] = []
+
+    def attempt(names: tuple[str, ...], check: object) -> None:
+        trial = Raw(tuple(fields.items()), raw.rigs)
+        try:
+            check(trial)  # type: ignore[operator]
+        except ValueError as error:
+            said.append(str(error))
+            fields.update({name: base[name] for name in names})
+
+    attempt((ids.PLACE,), lambda r: _place(r, catalog) if r[ids.PLACE] != OWN else None)
+    own = (ids.LATITUDE, ids.LONGITUDE, ids.ZONE)
+    if fields[ids.PLACE] == OWN:
+        attempt(own, lambda r: _place(r, catalog))
+    else:
+        fields.update({name: base[name] for name in own})
+    attempt((ids.FIRST, ids.LAST), _dates)
+    attempt((ids.PACE,), lambda r: _one_of(r[ids.PACE], PACES, "pace"))
+    attempt((ids.FACING,), lambda r: _one_of(r[ids.FACING], FACING_INDEX, "side"))
+    attempt((ids.SKY,), lambda r: daylight.sky_named(r[ids.SKY]))
+    attempt((ids.COVER,), lambda r: daylight.cover_named(r[ids.COVER]))
+    attempt((ids.TRAVEL,), _travel)
+    attempt((ids.DISTANCE,), lambda r: _distance(r))
+    attempt((ids.BLUR,), lambda r: _blur(r))
+    rigs = _mended_rigs(Raw(tuple(fields.items()), raw.rigs), catalog, said)
+    drive = raw.drive if len(raw.drive) < 40 else ""
+    return Raw(tuple(fields.items()), rigs or base.rigs, drive), tuple(said)
+
+
+def _mended_rigs(
+    raw: Raw, catalog: Catalog, said: list[str]
+) -> tuple[tuple[str, str, str, str, str], ...]:
+    kept = []
+    for rig in raw.rigs[:MAX_RIGS]:
+        for trial in (rig, (rig[0], "", "", "", "")):
+            try:
+                _rig(trial, raw, catalog)
+            except ValueError as error:
+                if str(error) not in said:
+                    said.append(str(error))
+                continue
+            kept.append(trial)
+            break
+    if len(raw.rigs) > MAX_RIGS:
+        said.append(f"at most {MAX_RIGS} rigs can be compared, got {len(raw.rigs)}")
+    return tuple(kept)
+
+
+@lru_cache(maxsize=16)  # a plan may take 7 MB: 62 days by the minute, 6 rigs
+def planned(request: Request) -> TripPlan:
+    """Return the plan of a request, computed once for all who ask."""
+    return plan.make(request)
+
+
+def _place(raw: Raw, catalog: Catalog) -> Place:
+    if raw[ids.PLACE] != OWN:
+        return catalog.place(raw[ids.PLACE])
+    latitude = _number(raw[ids.LATITUDE], "latitude", -90, 90, "°")
+    longitude = _number(raw[ids.LONGITUDE], "longitude", -180, 180, "°")
+    zone = raw[ids.ZONE]
+    localtime.zone(zone)
+    return Place(
+        name=f"{_degrees(latitude, 'NS')} {_degrees(longitude, 'EW')}",
+        latitude_deg=latitude,
+        longitude_deg=longitude,
+        timezone=zone,
+    )
+
+
+def _dates(raw: Raw) -> tuple[dt.date, dt.date]:
+    found = []
+    for name, label in ((ids.FIRST, "first date"), (ids.LAST, "last date")):
+        try:
+            found.append(dt.date.fromisoformat(raw[name]))
+        except ValueError:
+            raise ValueError(
+                f"{label} must be a date like 2027-08-12, got {raw[name]!r}"
+            ) from None
+    drives.dates(*found)
+    return found[0], found[1]
+
+
+def _rigs(raw: Raw, catalog: Catalog) -> tuple[RigChoice, ...]:
+    if not raw.rigs:
+        raise ValueError(f"choose 1 to {MAX_RIGS} rigs to compare, got none")
+    return tuple(_rig(rig, raw, catalog) for rig in raw.rigs)
+
+
+def _rig(
+    texts: tuple[str, str, str, str, str], raw: Raw, catalog: Catalog
+) -> RigChoice:
+    name, focal, aperture, shutter, iso = texts
+    rig = catalog.rig(name)
+    denominator = _optional(shutter.removeprefix("1/"), f"shutter of {name}", 1, 32000)
+    return plan.choose(
+        rig,
+        _one_of(raw[ids.PACE], PACES, "pace"),
+        focal_mm=_optional(focal, f"focal length of {name}", 1, 5000, " mm"),
+        f_number=_optional(aperture, f"aperture of {name}", 0.5, 64),
+        shutter_s=1 / denominator if denominator else None,
+        iso_ceiling=_optional(iso, f"ISO ceiling of {name}", 50, 1_000_000),
+        distance_m=_distance(raw),
+        blur_px=_blur(raw),
+    )
+
+
+def _travel(raw: Raw) -> int:
+    return round(_number(raw[ids.TRAVEL], "travel time to the gate", 0, 600, " min"))
+
+
+def _distance(raw: Raw) -> float:
+    return _number(raw[ids.DISTANCE], "distance to the animal", 1, 2000, " m")
+
+
+def _blur(raw: Raw) -> float:
+    return _number(raw[ids.BLUR], "tolerated blur", 0.5, 50, " px")
+
+
+def _optional(
+    text: str, what: str, low: float, high: float, unit: str = ""
+) -> float | None:
+    return _number(text, what, low, high, unit) if text else None
+
+
+def _number(text: str, what: str, low: float, high: float, unit: str = "") -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        value = float("nan")
+    if not low <= value <= high:  # NaN too
+        got = repr(text[:40]) if text else "nothing"
+        raise ValueError(f"{what} must be {low:g} to {high:g}{unit}, got {got}")
+    return value
+
+
+def _one_of(text: str, known: Mapping[str, object], what: str) -> str:
+    if text not in known:
+        raise ValueError(f"{what} {text[:40]!r} is unknown{did_you_mean(text, known)}")
+    return text
+
+
+def _degrees(value: float, signs: str) -> str:
+    return f"{abs(value):.4g}° {signs[value < 0]}"
+
+
+def _text(value: object) -> str:
+    return "" if value is None else str(value).strip()

@@ -1,0 +1,139 @@
+"""The selected drive in numbers: each rig by side of the sun, and the minutes."""
+
+import numpy as np
+from dash import html
+
+from lightplan import exposure, words
+from lightplan.plan import FACINGS, LETTERS, DrivePlan, Outcome, TripPlan
+
+EVERY_MIN = 10
+
+
+def rig_table(plan: TripPlan, drive: DrivePlan) -> html.Table:
+    """Return first and last minute of each rig from each side of the sun."""
+    sides = [html.Th(f"{f.label}", scope="col") for f in FACINGS]
+    rows = [
+        html.Tr(
+            [
+                html.Th(
+                    [
+                        html.Span(LETTERS[rig], className=f"rig rig-{LETTERS[rig]}"),
+                        f" {words.rig_name(plan, rig)[2:]}",
+                        html.Span(
+                            f" up to {exposure.iso_text(choice.iso_ceiling)}",
+                            className="muted",
+                        ),
+                    ],
+                    scope="row",
+                ),
+                *(html.Td(_span(plan, drive, o)) for o in drive.outcomes[rig]),
+            ]
+        )
+        for rig, choice in enumerate(plan.request.rigs)
+    ]
+    caption = "Usable from – to (earliest–latest), minutes in all and in golden light"
+    return _table(caption, [html.Th("Rig", scope="col"), *sides], rows)
+
+
+def _span(plan: TripPlan, drive: DrivePlan, outcome: Outcome) -> list[object]:
+    if outcome.first is None or outcome.last is None:
+        return ["not usable", html.Br(), html.Span("0 min", className="muted")]
+    first = words.clock(plan, outcome.first.utc)
+    last = words.clock(plan, outcome.last.utc)
+    early = words.first_spread(plan, drive, outcome)
+    late = words.last_spread(plan, drive, outcome)
+    minutes = f"{outcome.usable_min} min, {outcome.usable_golden_min} golden"
+    return [
+        f"{first}{early} – {last}{late}",
+        html.Br(),
+        html.Span(minutes, className="muted"),
+    ]
+
+
+def minute_table(plan: TripPlan, drive: DrivePlan) -> html.Table:
+    """Return the picture's numbers every ten minutes and at each window's start."""
+    facing = [f.key for f in FACINGS].index(plan.request.facing)
+    rigs = [
+        html.Th(f"{LETTERS[i]} {c.label}", scope="col")
+        for i, c in enumerate(plan.request.rigs)
+    ]
+    head = ["Time", "Light", "Sun altitude", "Sun bearing", "EV at ISO 100"]
+    ev = exposure.ev100(drive.lux[facing])
+    rows = []
+    for i in _listed(drive):
+        cells = [
+            _window(drive, i),
+            f"{drive.altitude_deg[i]:.1f}°".replace("-", "−"),
+            words.bearing(float(drive.azimuth_deg[i])),
+            f"{ev[i]:.1f}".replace("-", "−"),
+        ]
+        iso = [
+            html.Td(
+                exposure.iso_text(float(drive.iso[rig, facing, i])),
+                className="" if _usable(plan, drive, rig, facing, i) else "over",
+            )
+            for rig in range(len(plan.request.rigs))
+        ]
+        time = html.Th(words.clock(plan, drive.utc[i]), scope="row")
+        rows.append(html.Tr([time, *(html.Td(cell) for cell in cells), *iso]))
+    lit = FACINGS[facing].label.capitalize()
+    caption = f"{lit}; an ISO above its rig’s ceiling is struck through"
+    return _table(caption, [*(html.Th(h, scope="col") for h in head), *rigs], rows)
+
+
+def _listed(drive: DrivePlan) -> list[int]:
+    of_hour = drive.utc.astype("datetime64[m]").astype(np.int64)
+    starts = [int(np.searchsorted(drive.utc, s.start_utc)) for s in drive.windows]
+    every = np.flatnonzero(of_hour % EVERY_MIN == 0).tolist()
+    return sorted({0, len(drive.utc) - 1, *starts, *every})
+
+
+def _window(drive: DrivePlan, i: int) -> str:
+    for stretch in drive.windows:
+        if drive.utc[i] < stretch.end_utc:
+            return stretch.window.label
+    return drive.windows[-1].window.label
+
+
+def _usable(plan: TripPlan, drive: DrivePlan, rig: int, facing: int, i: int) -> bool:
+    ceiling = plan.request.rigs[rig].iso_ceiling
+    return bool(drive.iso[rig, facing, i] <= ceiling * (1 + 1e-9))
+
+
+def _table(caption: str, head: list[html.Th], rows: list[html.Tr]) -> html.Table:
+    return html.Table(
+        [html.Caption(caption), html.Thead(html.Tr(head)), html.Tbody(rows)]
+    )
+
+
+def readings(plan: TripPlan, drive: DrivePlan) -> dict[str, list[object]]:
+    """Return what is read off at each minute, as texts for the browser.
+
+    ``head`` holds one line a minute, ``rigs`` a list of ISO texts per rig,
+    ``names`` the rigs' names.
+    """
+    facing = [f.key for f in FACINGS].index(plan.request.facing)
+    ev = exposure.ev100(drive.lux[facing])
+    heads: list[object] = []
+    for i, utc in enumerate(drive.utc):
+        altitude = f"{drive.altitude_deg[i]:.1f}°".replace("-", "−")
+        value = f"{ev[i]:.1f}".replace("-", "−")
+        heads.append(
+            [
+                words.clock(plan, utc),
+                f"{_window(drive, i)} · sun at {altitude}, "
+                f"{words.bearing(float(drive.azimuth_deg[i]))} · EV {value}",
+            ]
+        )
+    rigs: list[object] = [
+        [
+            exposure.iso_text(float(iso))
+            + ("" if _usable(plan, drive, rig, facing, i) else ", over its ceiling")
+            for i, iso in enumerate(drive.iso[rig, facing])
+        ]
+        for rig in range(len(plan.request.rigs))
+    ]
+    names: list[object] = [
+        f"{LETTERS[i]} {c.label}" for i, c in enumerate(plan.request.rigs)
+    ]
+    return {"head": heads, "rigs": rigs, "names": names}
