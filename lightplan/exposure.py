@@ -116,10 +116,13 @@ def nominal_shutter_s(shutter_s: float) -> float:
     return 1.0 / SHUTTER_DENOMINATORS[min(index, len(SHUTTER_DENOMINATORS) - 1)]
 
 
-def nearest_iso(iso: float) -> int:
-    """Return the third-stop ISO speed nearest in stops, within the scale."""
-    bounded = min(max(iso, ISO_SPEEDS[0]), ISO_SPEEDS[-1])
-    return min(ISO_SPEEDS, key=lambda s: abs(np.log2(s / bounded)))
+def nominal_iso(iso: float) -> int:
+    """Return the third-stop ISO speed that is as sensitive or just more so.
+
+    Beyond either end of the scale the end is returned.
+    """
+    index = bisect_left(ISO_SPEEDS, iso * (1 - 1e-9))
+    return ISO_SPEEDS[min(index, len(ISO_SPEEDS) - 1)]
 
 
 def shutter_text(shutter_s: float) -> str:
@@ -133,12 +136,10 @@ def f_number_text(f_number: float) -> str:
 
 
 def iso_text(iso: float) -> str:
-    """Write a needed ISO to the nearest third stop, open-ended: ``ISO 3200``."""
-    if not iso <= ISO_SPEEDS[-1] * 2 ** (1 / 6):
+    """Write a needed ISO as the third-stop setting that is enough: ``ISO 3200``."""
+    if not iso <= ISO_SPEEDS[-1] * (1 + 1e-9):
         return f"over ISO {ISO_SPEEDS[-1]}"
-    if iso < ISO_SPEEDS[0] * 2 ** (-1 / 6):
-        return f"under ISO {ISO_SPEEDS[0]}"
-    return f"ISO {nearest_iso(iso)}"
+    return f"ISO {nominal_iso(iso)}"
 
 
 def _positive(value: ArrayLike, name: str) -> FloatArray:

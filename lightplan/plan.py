@@ -137,10 +137,13 @@ class DrivePlan:
         """The drive's key, ``2027-08-12-evening``."""
         return self.drive.key
 
+    def minute(self, utc: np.datetime64) -> int:
+        """Return the whole minutes from the opening to an instant."""
+        return int((utc - self.drive.opens_utc) / np.timedelta64(1, "m"))
+
     def window_min(self, key: str) -> int:
         """Return the minutes of a named light window inside the gates."""
-        spans = (s.end_utc - s.start_utc for s in self.windows if s.window.key == key)
-        return int(sum(int(span / np.timedelta64(1, "m")) for span in spans))
+        return sum(s.minutes for s in self.windows if s.window.key == key)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

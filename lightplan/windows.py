@@ -60,6 +60,11 @@ class Stretch(NamedTuple):
     start_utc: np.datetime64
     end_utc: np.datetime64
 
+    @property
+    def minutes(self) -> int:
+        """Length in whole minutes."""
+        return int((self.end_utc - self.start_utc) / _MINUTE)
+
 
 class SunDay(NamedTuple):
     """The sun's events around one local day; None where there is none.

@@ -18,6 +18,7 @@ from lightplan import exposure, words
 from lightplan.places import Catalog
 from lightplan.plan import FACING_INDEX, LETTERS, MAX_RIGS, DrivePlan, TripPlan
 from lightplan.web import ids, marks, state, strips, tables
+from lightplan.web.aria import aria
 from lightplan.web.figures import drive_figure
 from lightplan.web.theme import THEMES
 
@@ -156,7 +157,7 @@ def slot_summaries(plan: TripPlan) -> list[str]:
     """Return how each rig is set, and nothing for empty slots."""
     used = [
         f"{choice.label} · {exposure.shutter_text(choice.shutter_s)} · "
-        f"≤ {exposure.iso_text(choice.iso_ceiling)}"
+        f"≤ ISO {choice.iso_ceiling:g}"
         for choice in plan.request.rigs
     ]
     return used + ["…"] * (MAX_RIGS - len(used))
@@ -250,7 +251,7 @@ def _span(part: words.Part) -> Component | str:
 def _scrolling(table: html.Table, name: str) -> html.Div:
     # A wide table scrolls by itself, by keyboard too.
     return html.Div(
-        table, className="scrolling", role="region", tabIndex=0, **{"aria-label": name}
+        table, className="scrolling", role="region", tabIndex=0, **aria(label=name)
     )
 
 

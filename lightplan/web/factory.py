@@ -5,9 +5,9 @@ import os
 from pathlib import Path
 from urllib.parse import urlsplit
 
+import dash_mantine_components as dmc
 import flask
 from dash import Dash
-from dash.development.base_component import Component
 
 from lightplan import places
 from lightplan.web import callbacks, layout, state
@@ -56,10 +56,10 @@ def create_app(file: str | None = None) -> Dash:
         compress=True,
         index_string=_INDEX,
         title="lightplan",
-        update_title=None,
+        update_title="",  # the title never flickers
     )
 
-    def page() -> Component:
+    def page() -> dmc.MantineProvider:
         # The browser asks for the layout from the page's own address.
         search = ""
         if flask.has_request_context() and flask.request.referrer:

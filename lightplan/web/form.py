@@ -9,6 +9,7 @@ from lightplan.kit import PACES
 from lightplan.places import Catalog
 from lightplan.plan import FACINGS, LETTERS, MAX_RIGS
 from lightplan.web import ids
+from lightplan.web.aria import aria
 from lightplan.web.state import OWN, Raw
 
 _SHUTTERS = (250, 320, 400, 500, 640, 800, 1000, 1250, 1600, 2000, 2500, 3200, 4000)
@@ -114,7 +115,7 @@ def _slot(slot: int, raw: Raw, catalog: Catalog) -> html.Fieldset:
             html.Div(
                 [
                     html.Span(
-                        letter, className=f"rig rig-{letter}", **{"aria-hidden": "true"}
+                        letter, className=f"rig rig-{letter}", **aria(hidden="true")
                     ),
                     dmc.Select(
                         id=field("rig"),
@@ -122,14 +123,7 @@ def _slot(slot: int, raw: Raw, catalog: Catalog) -> html.Fieldset:
                         data=_data([(r.name, r.name) for r in catalog.rigs]),
                         allowDeselect=False,
                         placeholder="choose a rig",
-                        **_named(f"Rig {letter}"),
-                    ),
-                    html.Button(
-                        "remove",
-                        id=ids.remove_rig(slot),
-                        className="quiet",
-                        n_clicks=0,
-                        **{"aria-label": f"remove rig {letter}"},
+                        **aria(label=f"Rig {letter}"),
                     ),
                 ],
                 className="slot-head",
@@ -173,6 +167,12 @@ def _slot(slot: int, raw: Raw, catalog: Catalog) -> html.Fieldset:
                             ),
                         ],
                         className="pair wrap",
+                    ),
+                    html.Button(
+                        f"Remove rig {letter}",
+                        id=ids.remove_rig(slot),
+                        className="quiet",
+                        n_clicks=0,
                     ),
                 ]
             ),
@@ -222,7 +222,7 @@ def _choice(
                     id=name, value=raw[name], data=_data(options), fullWidth=True
                 ),
                 role="group",
-                **{"aria-labelledby": f"{name}-label"},
+                **aria(labelledby=f"{name}-label"),
             ),
         ]
     )
@@ -243,10 +243,6 @@ def _select(
         allowDeselect=False,
         searchable=searchable,
     )
-
-
-def _named(label: str) -> dict[str, object]:
-    return {"inputProps": {"aria-label": label}}
 
 
 def _data(options: list[tuple[str, str]]) -> list[dict[str, str]]:

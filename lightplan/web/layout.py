@@ -6,6 +6,7 @@ from dash import dcc, html
 from lightplan import words
 from lightplan.places import Loaded
 from lightplan.web import form, ids
+from lightplan.web.aria import aria
 from lightplan.web.figures import GRAPH_CONFIG
 from lightplan.web.state import Raw
 
@@ -56,7 +57,7 @@ def _theme_choice() -> html.Div:
         ),
         role="group",
         className="theme-choice",
-        **{"aria-label": "Colours of the page"},
+        **aria(label="Colours of the page"),
     )
 
 
@@ -68,14 +69,14 @@ def _choices(raw: Raw, loaded: Loaded) -> html.Aside:
                 id=ids.DRAWER_BUTTON,
                 className="drawer-button",
                 n_clicks=0,
-                **{"aria-expanded": "false", "aria-controls": ids.DRAWER},
+                **aria(expanded="false", controls=ids.DRAWER),
             ),
             html.Div(
                 form.controls(raw, loaded.catalog), id=ids.DRAWER, className="controls"
             ),
         ],
         className="choices",
-        **{"aria-label": "Choices"},
+        **aria(label="Choices"),
     )
 
 
@@ -108,22 +109,22 @@ def _plan(loaded: Loaded, said: tuple[str, ...]) -> html.Main:
                                 dcc.Graph(id=ids.CHART, config=GRAPH_CONFIG),
                                 className="graph-box",
                             ),
+                            html.Div(
+                                dmc.Slider(
+                                    id=ids.MINUTE,
+                                    min=0,
+                                    max=1,
+                                    value=0,
+                                    step=1,
+                                    label=None,
+                                    updatemode="drag",
+                                    thumbLabel="Minute of the drive to read off",
+                                ),
+                                className="minute",
+                            ),
                             html.Figcaption(id=ids.CHART_TEXT, className="muted"),
                         ],
                         className="chart",
-                    ),
-                    html.Div(
-                        dmc.Slider(
-                            id=ids.MINUTE,
-                            min=0,
-                            max=1,
-                            value=0,
-                            step=1,
-                            label=None,
-                            updatemode="drag",
-                            thumbLabel="Minute of the drive to read off",
-                        ),
-                        className="minute",
                     ),
                 ],
                 className="detail",

@@ -3,10 +3,8 @@
 from collections.abc import Sequence
 from typing import Literal, NamedTuple
 
-import numpy as np
-
 from lightplan import words
-from lightplan.plan import LETTERS, DrivePlan, TripPlan
+from lightplan.plan import LETTERS, DrivePlan, Span, TripPlan
 
 Side = Literal["start", "end"]
 
@@ -35,24 +33,24 @@ def of_drive(plan: TripPlan, drive: DrivePlan, facing: int) -> list[Mark]:
     marks = []
     for rig, outcomes in enumerate(drive.outcomes):
         outcome = outcomes[facing]
-        ends: tuple[tuple[Side, object], ...] = (
+        ends: tuple[tuple[Side, Span | None], ...] = (
             ("start", outcome.first),
             ("end", outcome.last),
         )
         for side, span in ends:
-            if span is None or span.utc in (opens, closes):  # type: ignore[attr-defined]
+            if span is None or span.utc in (opens, closes):
                 continue
-            utc = span.utc  # type: ignore[attr-defined]
-            minute = int((utc - opens) / np.timedelta64(1, "m"))
-            marks.append(Mark(minute, rig, side, words.clock(plan, utc)))
+            marks.append(
+                Mark(drive.minute(span.utc), rig, side, words.clock(plan, span.utc))
+            )
     return sorted(marks)
 
 
-def labels(marks: Sequence[Mark], join_min: float, width_min: float) -> list[Label]:
+def labels(marks: Sequence[Mark], join_min: float, char_min: float) -> list[Label]:
     """Name the marks: join those that nearly coincide, move the others apart.
 
     ``join_min`` is the gap below which marks of one side share a label,
-    ``width_min`` the minutes of axis that a label covers.
+    ``char_min`` the minutes of axis that a character of a label covers.
     """
     groups: list[list[Mark]] = []
     for mark in marks:
@@ -64,14 +62,15 @@ def labels(marks: Sequence[Mark], join_min: float, width_min: float) -> list[Lab
     found = [_label(group) for group in groups]
     return [
         label._replace(minute=minute)
-        for label, minute in zip(found, _apart(found, width_min), strict=True)
+        for label, minute in zip(found, _apart(found, char_min), strict=True)
     ]
 
 
-def _apart(found: list[Label], width_min: float) -> list[float]:
+def _apart(found: list[Label], char_min: float) -> list[float]:
     """Push neighbours apart evenly until no two labels overlap."""
     at = [label.minute for label in found]
-    wide = [width_min * (1.6 if "–" in label.times else 1.0) for label in found]
+    # Letters, times, the arrow, and a space on either side.
+    wide = [char_min * (len(label.letters + label.times) + 4) for label in found]
     for _ in range(20):
         for i in range(len(at) - 1):
             overlap = (wide[i] + wide[i + 1]) / 2 - (at[i + 1] - at[i])

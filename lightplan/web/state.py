@@ -6,7 +6,7 @@ them into a `Request` and refuses the first wrong value with a sentence;
 """
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from urllib.parse import parse_qsl, urlencode
@@ -136,10 +136,10 @@ def mended(raw: Raw, catalog: Catalog, now: dt.datetime) -> tuple[Raw, tuple[str
     fields = {**dict(base.fields), **dict(raw.fields)}
     said: list[str] = []
 
-    def attempt(names: tuple[str, ...], check: object) -> None:
+    def attempt(names: tuple[str, ...], check: Callable[[Raw], object]) -> None:
         trial = Raw(tuple(fields.items()), raw.rigs)
         try:
-            check(trial)  # type: ignore[operator]
+            check(trial)
         except ValueError as error:
             said.append(str(error))
             fields.update({name: base[name] for name in names})
@@ -212,8 +212,9 @@ def _dates(raw: Raw) -> tuple[dt.date, dt.date]:
             raise ValueError(
                 f"{label} must be a date like 2027-08-12, got {raw[name]!r}"
             ) from None
-    drives.dates(*found)
-    return found[0], found[1]
+    first, last = found
+    drives.dates(first, last)
+    return first, last
 
 
 def _rigs(raw: Raw, catalog: Catalog) -> tuple[RigChoice, ...]:

@@ -10,14 +10,14 @@ from lightplan.drives import Closed
 from lightplan.gates import SESSIONS, Session
 from lightplan.plan import FACING_INDEX, LETTERS, DrivePlan, TripPlan
 from lightplan.web import ids, marks
-from lightplan.windows import Stretch
+from lightplan.web.aria import aria
 
 Row = DrivePlan | Closed
 
 _DAY_MIN = 24 * 60
-# Shares of the axis on a desktop: what a mark's label covers, how close two
-# marks must be to share one, how wide a band must be to carry its name.
-_LABEL_SHARE, _JOIN_SHARE, _NAME_SHARE = 0.085, 0.025, 0.03
+# Shares of the axis on a desktop: what a label's character covers, how close
+# two marks must be to share a label, how wide a band must be to carry its name.
+_CHAR_SHARE, _JOIN_SHARE, _NAME_SHARE = 0.01, 0.025, 0.03
 _NARROW_SHARE = 0.14  # narrower bands go without a name on a phone
 
 
@@ -95,12 +95,15 @@ def _section(
     )
 
 
-def _since_open(drive: DrivePlan, utc: np.datetime64) -> int:
-    return int((utc - drive.utc[0]) / np.timedelta64(1, "m"))
-
-
-def _minutes(stretch: Stretch) -> int:
-    return int((stretch.end_utc - stretch.start_utc) / np.timedelta64(1, "m"))
+def _hours(axis: _Axis) -> list[html.Span]:
+    return [
+        html.Span(
+            f"{minute % _DAY_MIN // 60:02d}:00",
+            className="tick",
+            style={"left": axis.percent(minute)},
+        )
+        for minute in axis.hours()
+    ]
 
 
 def _light_names(plan: TripPlan, drive: DrivePlan, axis: _Axis) -> list[html.Span]:
@@ -108,8 +111,8 @@ def _light_names(plan: TripPlan, drive: DrivePlan, axis: _Axis) -> list[html.Spa
     opens = _opens_min(plan, drive)
     names = []
     for stretch in drive.windows:
-        share = _minutes(stretch) / axis.span_min
-        middle = opens + _since_open(drive, stretch.start_utc) + _minutes(stretch) / 2
+        share = stretch.minutes / axis.span_min
+        middle = opens + drive.minute(stretch.start_utc) + stretch.minutes / 2
         if share >= _NAME_SHARE:
             narrow = " narrow" if share < _NARROW_SHARE else ""
             names.append(
@@ -126,27 +129,18 @@ def _head(
     plan: TripPlan, heading: str, axis: _Axis | None, first: DrivePlan | None
 ) -> html.Div:
     letters = " · ".join(LETTERS[: len(plan.request.rigs)])
-    ticks = [
-        html.Span(
-            f"{minute % _DAY_MIN // 60:02d}:00",
-            className="tick",
-            style={"left": axis.percent(minute)},
-        )
-        for minute in (axis.hours() if axis else ())
-    ]
+    ticks: list[html.Span] = []
+    if axis and first:
+        ticks = [*_hours(axis), *_light_names(plan, first, axis)]
     return html.Div(
         [
             html.H3(heading, className="row-name"),
-            html.Div(
-                [*ticks, *(_light_names(plan, first, axis) if first and axis else ())],
-                className="ticks",
-                **{"aria-hidden": "true"},
-            ),
-            html.Div("golden, min", className="row-golden", **{"aria-hidden": "true"}),
+            html.Div(ticks, className="ticks", **aria(hidden="true")),
+            html.Div("golden, min", className="row-golden", **aria(hidden="true")),
             html.Div(
                 f"usable {letters}, min",
                 className="row-usable",
-                **{"aria-hidden": "true"},
+                **aria(hidden="true"),
             ),
         ],
         className="row head",
@@ -176,19 +170,19 @@ def _drive_row(plan: TripPlan, drive: DrivePlan, axis: _Axis, selected: str) -> 
                 id=ids.drive_button(drive.key),
                 className="row-name",
                 n_clicks=0,
-                **{
-                    "aria-pressed": "true" if chosen else "false",
-                    "aria-label": _spoken(plan, drive, facing),
-                },
+                **aria(
+                    pressed="true" if chosen else "false",
+                    label=_spoken(plan, drive, facing),
+                ),
             ),
             _strip(plan, drive, axis, facing),
             html.Span(
                 str(drive.window_min("golden")),
                 className="row-golden",
-                **{"aria-hidden": "true"},
+                **aria(hidden="true"),
             ),
             html.Span(
-                " · ".join(usable), className="row-usable", **{"aria-hidden": "true"}
+                " · ".join(usable), className="row-usable", **aria(hidden="true")
             ),
         ],
         className="row drive-row",
@@ -216,8 +210,8 @@ def _strip(plan: TripPlan, drive: DrivePlan, axis: _Axis, facing: int) -> html.D
         html.Span(
             className=f"band light-{s.window.key}",
             style={
-                "left": axis.percent(opens + _since_open(drive, s.start_utc)),
-                "width": axis.width(_minutes(s)),
+                "left": axis.percent(opens + drive.minute(s.start_utc)),
+                "width": axis.width(s.minutes),
             },
         )
         for s in drive.windows
@@ -241,11 +235,11 @@ def _strip(plan: TripPlan, drive: DrivePlan, axis: _Axis, facing: int) -> html.D
             style={"left": axis.percent(opens + label.minute)},
         )
         for label in marks.labels(
-            found, axis.span_min * _JOIN_SHARE, axis.span_min * _LABEL_SHARE
+            found, axis.span_min * _JOIN_SHARE, axis.span_min * _CHAR_SHARE
         )
     ]
     return html.Div(
         [*bands, html.Span(className="gate", style=gate), *lines, *labels],
         className="strip",
-        **{"aria-hidden": "true"},
+        **aria(hidden="true"),
     )

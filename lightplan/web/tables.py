@@ -1,5 +1,7 @@
 """The selected drive in numbers: each rig by side of the sun, and the minutes."""
 
+from typing import Any
+
 import numpy as np
 from dash import html
 
@@ -20,7 +22,7 @@ def rig_table(plan: TripPlan, drive: DrivePlan) -> html.Table:
                         html.Span(LETTERS[rig], className=f"rig rig-{LETTERS[rig]}"),
                         f" {words.rig_name(plan, rig)[2:]}",
                         html.Span(
-                            f" up to {exposure.iso_text(choice.iso_ceiling)}",
+                            f" up to ISO {choice.iso_ceiling:g}",
                             className="muted",
                         ),
                     ],
@@ -35,7 +37,7 @@ def rig_table(plan: TripPlan, drive: DrivePlan) -> html.Table:
     return _table(caption, [html.Th("Rig", scope="col"), *sides], rows)
 
 
-def _span(plan: TripPlan, drive: DrivePlan, outcome: Outcome) -> list[object]:
+def _span(plan: TripPlan, drive: DrivePlan, outcome: Outcome) -> list[Any]:
     if outcome.first is None or outcome.last is None:
         return ["not usable", html.Br(), html.Span("0 min", className="muted")]
     first = words.clock(plan, outcome.first.utc)
@@ -106,7 +108,7 @@ def _table(caption: str, head: list[html.Th], rows: list[html.Tr]) -> html.Table
     )
 
 
-def readings(plan: TripPlan, drive: DrivePlan) -> dict[str, list[object]]:
+def readings(plan: TripPlan, drive: DrivePlan) -> dict[str, list[Any]]:
     """Return what is read off at each minute, as texts for the browser.
 
     ``head`` holds one line a minute, ``rigs`` a list of ISO texts per rig,
@@ -114,7 +116,7 @@ def readings(plan: TripPlan, drive: DrivePlan) -> dict[str, list[object]]:
     """
     facing = [f.key for f in FACINGS].index(plan.request.facing)
     ev = exposure.ev100(drive.lux[facing])
-    heads: list[object] = []
+    heads: list[Any] = []
     for i, utc in enumerate(drive.utc):
         altitude = f"{drive.altitude_deg[i]:.1f}°".replace("-", "−")
         value = f"{ev[i]:.1f}".replace("-", "−")
@@ -125,7 +127,7 @@ def readings(plan: TripPlan, drive: DrivePlan) -> dict[str, list[object]]:
                 f"{words.bearing(float(drive.azimuth_deg[i]))} · EV {value}",
             ]
         )
-    rigs: list[object] = [
+    rigs: list[Any] = [
         [
             exposure.iso_text(float(iso))
             + ("" if _usable(plan, drive, rig, facing, i) else ", over its ceiling")
@@ -133,7 +135,7 @@ def readings(plan: TripPlan, drive: DrivePlan) -> dict[str, list[object]]:
         ]
         for rig in range(len(plan.request.rigs))
     ]
-    names: list[object] = [
+    names: list[Any] = [
         f"{LETTERS[i]} {c.label}" for i, c in enumerate(plan.request.rigs)
     ]
     return {"head": heads, "rigs": rigs, "names": names}
