@@ -53,6 +53,11 @@ def did_you_mean(word: str, known: Iterable[str]) -> str:
     return f" (known: {', '.join(choices)})" if choices else ""
 
 
+def as_sentence(text: str) -> str:
+    """Return the text with a capital at its head and a stop at its end."""
+    return text[:1].upper() + text[1:] + ("" if text.endswith((".", "?)")) else ".")
+
+
 def sentence(
     error: ValidationError, data: Any, keys: Mapping[str, Iterable[str]]
 ) -> str:

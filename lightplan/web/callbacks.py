@@ -15,6 +15,7 @@ from dash import (
 from dash.development.base_component import Component
 
 from lightplan import exposure, words
+from lightplan.complaint import as_sentence
 from lightplan.places import Catalog
 from lightplan.plan import FACING_INDEX, LETTERS, MAX_RIGS, DrivePlan, TripPlan
 from lightplan.web import ids, marks, state, strips, tables
@@ -78,9 +79,7 @@ def trip(raw: state.Raw, catalog: Catalog) -> dict[str, Any]:
         plan = state.planned(state.read(raw, catalog))
     except ValueError as error:
         kept = dict.fromkeys(("notes", "summary", "drives", "link"), no_update)
-        problem = (
-            f"{_sentence(error)} The plan below is the last one that could be made."
-        )
+        problem = f"{as_sentence(str(error))} The plan below is the last one that could be made."
         return {"problem": problem, "slots": [no_update] * MAX_RIGS, **kept}
     chosen = chosen_drive(plan, raw.drive)
     return {
@@ -253,8 +252,3 @@ def _scrolling(table: html.Table, name: str) -> html.Div:
     return html.Div(
         table, className="scrolling", role="region", tabIndex=0, **aria(label=name)
     )
-
-
-def _sentence(error: ValueError) -> str:
-    text = str(error)
-    return text[:1].upper() + text[1:] + ("" if text.endswith((".", "?)")) else ".")

@@ -3,6 +3,7 @@
 # What a person chooses, in the order of the page. Each name is also the name
 # of the value in the URL.
 PLACE, LATITUDE, LONGITUDE, ZONE = "place", "lat", "lon", "zone"
+OWN_FIELDS = (LATITUDE, LONGITUDE, ZONE)
 FIRST, LAST = "from", "to"
 PACE, FACING, SKY, COVER = "pace", "side", "sky", "cover"
 TRAVEL, DISTANCE, BLUR = "back", "distance", "blur"

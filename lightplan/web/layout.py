@@ -4,6 +4,7 @@ import dash_mantine_components as dmc
 from dash import dcc, html
 
 from lightplan import words
+from lightplan.complaint import as_sentence
 from lightplan.places import Loaded
 from lightplan.web import form, ids
 from lightplan.web.aria import aria
@@ -138,9 +139,10 @@ def _plan(loaded: Loaded, said: tuple[str, ...]) -> html.Main:
 
 
 def _said(loaded: Loaded, said: tuple[str, ...]) -> list[html.P]:
-    sentences = list(said)
+    sentences = [as_sentence(text) for text in said]
     if loaded.problem:
-        sentences.insert(0, f"{loaded.problem}. The built-in example is shown instead.")
+        shown = "The built-in example is shown instead."
+        sentences.insert(0, f"{as_sentence(loaded.problem)} {shown}")
     if not sentences:
         return []
     if said:

@@ -42,7 +42,13 @@ class Raw:
 
     def search(self) -> str:
         """Return the query string that `from_search` reads back."""
-        pairs = [(name, text) for name, text in self.fields if text != ""]
+        # A place of the file brings its own position and zone.
+        implied = () if self[ids.PLACE] == OWN else ids.OWN_FIELDS
+        pairs = [
+            (name, text)
+            for name, text in self.fields
+            if text != "" and name not in implied
+        ]
         pairs += [("rig", "~".join(rig).rstrip("~")) for rig in self.rigs]
         if self.drive:
             pairs.append((ids.SELECTED, self.drive))
@@ -145,11 +151,10 @@ def mended(raw: Raw, catalog: Catalog, now: dt.datetime) -> tuple[Raw, tuple[str
             fields.update({name: base[name] for name in names})
 
     attempt((ids.PLACE,), lambda r: _place(r, catalog) if r[ids.PLACE] != OWN else None)
-    own = (ids.LATITUDE, ids.LONGITUDE, ids.ZONE)
     if fields[ids.PLACE] == OWN:
-        attempt(own, lambda r: _place(r, catalog))
+        attempt(ids.OWN_FIELDS, lambda r: _place(r, catalog))
     else:
-        fields.update({name: base[name] for name in own})
+        fields.update({name: base[name] for name in ids.OWN_FIELDS})
     attempt((ids.FIRST, ids.LAST), _dates)
     attempt((ids.PACE,), lambda r: _one_of(r[ids.PACE], PACES, "pace"))
     attempt((ids.FACING,), lambda r: _one_of(r[ids.FACING], FACING_INDEX, "side"))
