@@ -1,5 +1,6 @@
 """One clear sentence out of what pydantic found wrong with a file."""
 
+import datetime as dt
 from collections.abc import Iterable, Mapping
 from difflib import get_close_matches
 from typing import Any
@@ -10,10 +11,10 @@ from pydantic_core import ErrorDetails
 # What pydantic says, as this project says it; {…} are the error's own context.
 _SENTENCES = {
     "missing": "is missing",
-    "greater_than": "must be greater than {gt:g}, got {got}",
-    "greater_than_equal": "must be at least {ge:g}, got {got}",
-    "less_than_equal": "must be at most {le:g}, got {got}",
-    "less_than": "must be less than {lt:g}, got {got}",
+    "greater_than": "must be greater than {gt:.10g}, got {got}",
+    "greater_than_equal": "must be at least {ge:.10g}, got {got}",
+    "less_than_equal": "must be at most {le:.10g}, got {got}",
+    "less_than": "must be less than {lt:.10g}, got {got}",
     "float_type": "must be a number, got {got}",
     "float_parsing": "must be a number, got {got}",
     "int_type": "must be a whole number, got {got}",
@@ -23,6 +24,7 @@ _SENTENCES = {
     "string_type": "must be text in quotes, got {got}",
     "string_too_short": "must not be empty",
     "string_too_long": "must be at most {max_length} characters long",
+    "string_pattern_mismatch": "must be one line of text, got {got}",
     "tuple_type": "must be a list in [ ], got {got}",
     "too_short": "must hold at least {min_length}, got {actual_length}",
     "too_long": "must hold at most {max_length}, got {actual_length}",
@@ -50,7 +52,7 @@ def did_you_mean(word: str, known: Iterable[str]) -> str:
     near = get_close_matches(word.lower(), lowered, n=1, cutoff=0.5)
     if near:
         return f" (did you mean {lowered[near[0]]!r}?)"
-    return f" (known: {', '.join(choices)})" if choices else ""
+    return f" (known: {', '.join(choices)})" if choices else " (none is defined)"
 
 
 def as_sentence(text: str) -> str:
@@ -78,18 +80,29 @@ def sentence(
         ``place 'Mopane Loop': latitude_deg must be at most 90, got 95``.
     """
     # An unknown key first: it is often why another one is missing.
-    problems = sorted(error.errors(), key=lambda e: e["type"] != "extra_forbidden")
-    first = _one(problems[0], data, keys)
+    problems = sorted(_causes(error), key=lambda e: e["type"] != "extra_forbidden")
+    first = " ".join(_one(problems[0], data, keys).split())
     rest = len(problems) - 1
     return first + (f" (and {rest} more to mend)" if rest else "")
+
+
+def _causes(error: ValidationError) -> list[ErrorDetails]:
+    """Leave out that a list is too short because its entries are wrong."""
+    found = error.errors()
+    return [
+        e
+        for e in found
+        if e["type"] != "too_short"
+        or not any(o["loc"][: len(e["loc"])] == e["loc"] and o is not e for o in found)
+    ]
 
 
 def _one(problem: ErrorDetails, data: Any, keys: Mapping[str, Iterable[str]]) -> str:
     where, table, path = "", "", []
     node = data
     for step in problem["loc"]:
-        if isinstance(step, str) and not _holds(node, step):
-            path.append(step)  # a missing key, or pydantic's own word
+        if not _holds(node, step):  # a missing key or item
+            path.append(step if isinstance(step, str) else f"item {step + 1}")
             break
         node = node[step]
         if isinstance(step, int):
@@ -124,10 +137,17 @@ def _owner(loc: tuple[int | str, ...]) -> str:
     return tables[-1] if tables else ""
 
 
-def _holds(node: Any, key: str) -> bool:
-    return isinstance(node, dict) and key in node
+def _holds(node: Any, step: int | str) -> bool:
+    if isinstance(step, str):
+        return isinstance(node, dict) and step in node
+    return isinstance(node, list) and step < len(node)
 
 
 def _shown(value: Any) -> str:
-    text = repr(value)
+    if isinstance(value, dt.date | dt.time):
+        return value.isoformat()
+    try:
+        text = repr(value)
+    except ValueError:  # Python writes no integer of thousands of digits
+        return "a number too long to write"
     return text if len(text) <= 60 else text[:57] + "…"

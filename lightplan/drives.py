@@ -29,7 +29,7 @@ class Drive:
 
     @property
     def key(self) -> str:
-        """A name that sorts by time: ``2027-08-12-evening``."""
+        """A name that is used once in a trip: ``2027-08-12-evening``."""
         return session_key(self.date, self.session)
 
 
@@ -57,7 +57,7 @@ class Day:
 
 
 def session_key(date: dt.date, session: Session) -> str:
-    """Return ``2027-08-12-evening``; mornings come first when sorted by day."""
+    """Return ``2027-08-12-evening``."""
     return f"{date.isoformat()}-{session}"
 
 

@@ -5,7 +5,7 @@ import re
 from functools import lru_cache
 from typing import Annotated, Literal, NamedTuple
 
-from pydantic import AfterValidator, Field, model_validator
+from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
 from lightplan.kit import Entry
 
@@ -68,17 +68,40 @@ def _session_order(session: tuple[str, str]) -> tuple[str, str]:
 
 
 def _month_day(text: str) -> str:
+    if not _is_month_day(text):
+        raise ValueError(f"must be month-day like 05-01, got {text!r}")
+    return text
+
+
+def _is_month_day(text: str) -> bool:
+    # A leap year, so that 29 February is a day.
+    return bool(re.fullmatch(r"\d\d-\d\d", text)) and _is_date(f"2000-{text}")
+
+
+def _is_date(text: str) -> bool:
     try:
-        # A leap year, so that 29 February is a day.
-        dt.date.fromisoformat(f"2000-{text}")
+        dt.date.fromisoformat(text)
     except ValueError:
-        raise ValueError(f"must be month-day like 05-01, got {text!r}") from None
+        return False
+    return bool(re.fullmatch(r"\d{4}-\d\d-\d\d", text))  # no week dates
+
+
+def _day_text(value: object) -> object:
+    return value.isoformat() if type(value) is dt.date else value  # TOML has dates
+
+
+def _date_or_month_day(text: str) -> str:
+    if not (_is_month_day(text) or _is_date(text)):
+        raise ValueError(
+            f"must be a date like 2027-02-01 or a day like 02-01, got {text!r}"
+        )
     return text
 
 
 GateText = Annotated[str, AfterValidator(_gate_text)]
 SessionTimes = Annotated[tuple[GateText, GateText], AfterValidator(_session_order)]
 MonthDay = Annotated[str, AfterValidator(_month_day)]
+AnyDay = Annotated[str, BeforeValidator(_day_text), AfterValidator(_date_or_month_day)]
 
 
 class Gates(Entry):
@@ -100,8 +123,8 @@ class Closure(Entry):
     ``from`` and ``to`` are dates (2027-02-01) or days of every year (02-01).
     """
 
-    from_: Annotated[str | None, Field(alias="from")] = None
-    to: str | None = None
+    from_: Annotated[AnyDay | None, Field(alias="from")] = None
+    to: AnyDay | None = None
     weekday: str | None = None
     session: Session | None = None
     reason: Annotated[str, Field(max_length=120)] = "closed"
@@ -112,9 +135,6 @@ class Closure(Entry):
             raise ValueError("a closure needs both from and to")
         if self.from_ is None and self.weekday is None:
             raise ValueError("a closure needs from and to, or a weekday")
-        for text in (self.from_, self.to):
-            if text is not None:
-                _date_or_month_day(text)
         if self.from_ and self.to:
             if len(self.from_) != len(self.to):
                 raise ValueError("from and to must both have a year, or neither")
@@ -143,12 +163,3 @@ def _within(day: str, first: str, last: str) -> bool:
     if first <= last:
         return first <= day <= last
     return day >= first or day <= last
-
-
-def _date_or_month_day(text: str) -> None:
-    try:
-        dt.date.fromisoformat(text if len(text) == 10 else f"2000-{text}")
-    except ValueError:
-        raise ValueError(
-            f"must be a date like 2027-02-01 or a day like 02-01, got {text!r}"
-        ) from None

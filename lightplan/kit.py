@@ -4,7 +4,14 @@ from itertools import pairwise
 from typing import Annotated, Any, Literal, NamedTuple
 
 import numpy as np
-from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    Field,
+    Strict,
+    field_validator,
+    model_validator,
+)
 
 from lightplan import exposure
 
@@ -19,7 +26,12 @@ FORMATS = {
 }
 
 Format = Literal["full frame", "APS-C", "APS-C 1.6x", "four thirds", "1 inch", "44x33"]
-Name = Annotated[str, Field(min_length=1, max_length=80)]
+# Strict: true is no number, and neither is "45".
+Number = Annotated[float, Strict()]
+Whole = Annotated[int, Strict()]
+Name = Annotated[
+    str, Field(min_length=1, max_length=80, pattern=r"^[^\x00-\x1f\x7f]+$")
+]
 
 
 class Entry(BaseModel):
@@ -33,18 +45,19 @@ class Body(Entry):
 
     name: Name
     format: Format | None = None
-    width_mm: Annotated[float, Field(gt=0, le=100)] = 0.0
-    height_mm: Annotated[float, Field(gt=0, le=100)] = 0.0
-    megapixels: Annotated[float, Field(ge=1, le=500)]
-    iso_ceiling: Annotated[int, Field(ge=50, le=1_000_000)]
+    width_mm: Annotated[Number, Field(gt=0, le=100)] = 0.0
+    height_mm: Annotated[Number, Field(gt=0, le=100)] = 0.0
+    megapixels: Annotated[Number, Field(ge=1, le=500)]
+    iso_ceiling: Annotated[Whole, Field(ge=50, le=1_000_000)]
 
     @model_validator(mode="before")
     @classmethod
     def _size_from_format(cls, data: Any) -> Any:
         if not isinstance(data, dict):
             return data
-        if data.get("format") in FORMATS:
-            width, height = FORMATS[data["format"]]
+        named = data.get("format")
+        if isinstance(named, str) and named in FORMATS:
+            width, height = FORMATS[named]
             return {"width_mm": width, "height_mm": height, **data}
         if "format" not in data and not {"width_mm", "height_mm"} <= data.keys():
             raise ValueError("a body needs a format, or width_mm and height_mm")
@@ -64,8 +77,8 @@ class Lens(Entry):
     """
 
     name: Name
-    widest: Annotated[tuple[tuple[float, float], ...], Field(min_length=1)]
-    transmission: Annotated[float, Field(gt=0, le=1)] = 1.0
+    widest: Annotated[tuple[tuple[Number, Number], ...], Field(min_length=1)]
+    transmission: Annotated[Number, Field(gt=0, le=1)] = 1.0
 
     @field_validator("widest")
     @classmethod
@@ -88,7 +101,7 @@ class Converter(Entry):
     """A teleconverter; ×M multiplies focal length and f-number by M."""
 
     name: Name
-    factor: Annotated[float, Field(gt=1, le=3)]
+    factor: Annotated[Number, Field(gt=1, le=3)]
 
 
 class Rig(Entry):
@@ -149,7 +162,8 @@ class Rig(Entry):
     def checked_f_number(self, f_number: float, focal_mm: float) -> float:
         """Return the f-number, or raise ValueError if the lens has it not."""
         widest = self.widest_f_number(focal_mm)
-        if not widest - 0.06 * self.factor <= f_number <= 64:
+        # A sixth of a stop of slack: with ×2 an f/5.6 lens shows as f/11.
+        if not widest * 2 ** (-1 / 12) <= f_number <= 64:
             raise ValueError(
                 f"aperture of {self.name} at {focal_mm:g} mm must be between "
                 f"{exposure.f_number_text(widest)} and f/64, "
@@ -220,7 +234,8 @@ def motion_shutter_s(
     ValueError
         If a distance, length or blur is not positive or the speed negative.
     """
-    if min(focal_mm, distance_m, pixel_pitch_mm, blur_px) <= 0 or speed_m_s < 0:
+    lengths = (focal_mm, distance_m, pixel_pitch_mm, blur_px)
+    if not (all(x > 0 for x in lengths) and speed_m_s >= 0):  # refuses NaN too
         raise ValueError(
             "distance, focal length and blur must be greater than 0 and speed at "
             f"least 0, got {distance_m:g} m, {focal_mm:g} mm, {blur_px:g} px, "

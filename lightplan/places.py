@@ -12,7 +12,7 @@ from pydantic import AfterValidator, Field, ValidationError, model_validator
 
 from lightplan import complaint, daylight, localtime
 from lightplan.gates import Closure, Gates
-from lightplan.kit import Body, Converter, Entry, Lens, Name, Rig
+from lightplan.kit import Body, Converter, Entry, Lens, Name, Number, Rig
 from lightplan.windows import Limits, light_windows
 
 OWN_FILE = "locations.toml"
@@ -32,13 +32,13 @@ def _cover(name: str) -> str:
     return daylight.cover_named(name).key
 
 
-Latitude = Annotated[float, Field(ge=-90, le=90)]
-Longitude = Annotated[float, Field(ge=-180, le=180)]
+Latitude = Annotated[Number, Field(ge=-90, le=90)]
+Longitude = Annotated[Number, Field(ge=-180, le=180)]
 Zone = Annotated[str, AfterValidator(_zone)]
 SkyName = Annotated[str, AfterValidator(_sky)]
 CoverName = Annotated[str, AfterValidator(_cover)]
-Bearing = Annotated[float, Field(ge=0, le=360)]
-HorizonAltitude = Annotated[float, Field(ge=-10, le=80)]
+Bearing = Annotated[Number, Field(ge=0, le=360)]
+HorizonAltitude = Annotated[Number, Field(ge=-10, le=80)]
 
 
 class Spot(Entry):
@@ -60,7 +60,7 @@ class Place(Entry):
     latitude_deg: Latitude
     longitude_deg: Longitude
     timezone: Zone
-    elevation_m: Annotated[float, Field(ge=-430, le=6000)] = 0.0
+    elevation_m: Annotated[Number, Field(ge=-430, le=6000)] = 0.0
     sky: SkyName = "clear"
     cover: CoverName = "open"
     gates: tuple[Gates, ...] = ()
@@ -71,9 +71,9 @@ class Place(Entry):
 class LightLimits(Entry):
     """Sun altitudes [°] that bound golden and hard light."""
 
-    golden_low_deg: float = -4.0
-    golden_high_deg: float = 6.0
-    hard_deg: float = 30.0
+    golden_low_deg: Number = -4.0
+    golden_high_deg: Number = 6.0
+    hard_deg: Number = 30.0
 
     @model_validator(mode="after")
     def _in_order(self) -> "LightLimits":
@@ -198,7 +198,9 @@ def read(text: str, name: str) -> Catalog:
         raise PlacesError(f"{name} is empty: it needs places, bodies, lenses and rigs")
     try:
         data: dict[str, Any] = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except RecursionError:
+        raise PlacesError(f"{name} is not valid TOML: nested too deeply") from None
+    except ValueError as error:  # TOMLDecodeError, or a number without end
         raise PlacesError(f"{name} is not valid TOML: {error}") from None
     try:
         return Catalog.model_validate(data)

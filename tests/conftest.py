@@ -1,6 +1,7 @@
 """What the tests share: the copied reference tables, SPA, and the IANA zones."""
 
 import csv
+import datetime as dt
 import json
 from collections.abc import Callable
 from pathlib import Path
@@ -10,7 +11,12 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import pytest
 import pytz
+from hypothesis import settings
 from numpy.typing import ArrayLike, NDArray
+
+# The same examples on every run, and no stop-watch: a red run is a change of ours.
+settings.register_profile("repeatable", derandomize=True, deadline=None)
+settings.load_profile("repeatable")
 
 DATA = Path(__file__).parent / "data"
 
@@ -77,3 +83,25 @@ def iana() -> Callable[[str], ZoneInfo]:
             return ZoneInfo.from_file(file, key=name)
 
     return zone
+
+
+@pytest.fixture(scope="session")
+def local_day(
+    iana: Callable[[str], ZoneInfo],
+) -> Callable[[str, dt.date], list[np.datetime64]]:
+    """Return the UTC instants at which a local day begins and ends, by zoneinfo."""
+
+    def bounds(timezone: str, date: dt.date) -> list[np.datetime64]:
+        zone = iana(timezone)
+        midnights = (date, date + dt.timedelta(days=1))
+        return [
+            np.datetime64(
+                dt.datetime.combine(day, dt.time(), zone)
+                .astimezone(dt.UTC)
+                .replace(tzinfo=None),
+                "s",
+            )
+            for day in midnights
+        ]
+
+    return bounds
