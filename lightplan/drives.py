@@ -1,6 +1,7 @@
 """Dates and gate times to drives in UTC, and the reasons why there is none."""
 
 import datetime as dt
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -8,7 +9,7 @@ import numpy as np
 from lightplan import localtime
 from lightplan.gates import SESSIONS, Gates, Session, gate_time
 from lightplan.places import Place
-from lightplan.windows import CIVIL_DEG, SunDay, sun_day
+from lightplan.windows import CIVIL_DEG, SunDay, sun_days
 
 MAX_DAYS = 62
 
@@ -83,19 +84,19 @@ def dates(first: dt.date, last: dt.date, at_most: int = MAX_DAYS) -> list[dt.dat
     return [first + dt.timedelta(days=n) for n in range(days)]
 
 
-def day(place: Place, date: dt.date) -> Day:
-    """Return the sun's events and the sessions of one local date.
+def days(place: Place, dates: Sequence[dt.date]) -> tuple[Day, ...]:
+    """Return the sun's events and the sessions of some local dates.
 
     Parameters
     ----------
     place : Place
         Where; its gates and closures decide the sessions.
-    date : datetime.date
-        Local date, 1950–2037.
+    dates : sequence of datetime.date
+        Local dates, 1950–2037.
 
     Returns
     -------
-    Day
+    tuple of Day
         Sessions in order, a `Drive` or a `Closed` each. A season may offer one
         session only; a place without gates has two that follow civil twilight.
 
@@ -104,7 +105,16 @@ def day(place: Place, date: dt.date) -> Day:
     ValueError
         If the date is out of range.
     """
-    events = sun_day(place.latitude_deg, place.longitude_deg, place.timezone, date)
+    suns = sun_days(place.latitude_deg, place.longitude_deg, place.timezone, dates)
+    return tuple(_day(place, d, e) for d, e in zip(dates, suns, strict=True))
+
+
+def day(place: Place, date: dt.date) -> Day:
+    """Return one of `days`."""
+    return days(place, [date])[0]
+
+
+def _day(place: Place, date: dt.date, events: SunDay) -> Day:
     season = next((g for g in place.gates if g.cover_date(date)), None)
     begins, ends = localtime.day_utc(place.timezone, date)
     sessions: list[Drive | Closed] = []

@@ -198,7 +198,7 @@ def _first_after_jump(tz: pytz.BaseTzInfo, naive: dt.datetime) -> dt.datetime:
     high = max(tz.localize(naive, is_dst=dst) for dst in (True, False))
     low, high = low.astimezone(pytz.utc), high.astimezone(pytz.utc)
     after = high.astimezone(tz).utcoffset()
-    while high - low > dt.timedelta(seconds=1):
+    while high - low > dt.timedelta(milliseconds=1):
         middle = low + (high - low) / 2
         if middle.astimezone(tz).utcoffset() == after:
             high = middle

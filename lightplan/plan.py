@@ -250,9 +250,7 @@ def make(request: Request) -> TripPlan:
     """
     _check(request)
     place = request.place
-    days = tuple(
-        drives.day(place, date) for date in drives.dates(request.first, request.last)
-    )
+    days = drives.days(place, drives.dates(request.first, request.last))
     sessions = [(day.sun, session) for day in days for session in day.sessions]
     held = [session for _, session in sessions if isinstance(session, Drive)]
     windows = light_windows(request.limits)

@@ -191,31 +191,33 @@ def position(
     return Position(np.asarray(altitude), np.asarray(azimuth))
 
 
-def transit_utc(near_utc: np.datetime64, longitude_deg: float) -> np.datetime64:
-    """Return the sun's transit (solar noon) nearest an instant.
+def transit_utc(
+    near_utc: ArrayLike, longitude_deg: ArrayLike
+) -> NDArray[np.datetime64]:
+    """Return the sun's transit (solar noon) nearest each instant.
 
     Parameters
     ----------
-    near_utc : datetime64
-        Instant in UTC.
-    longitude_deg : float
+    near_utc : array_like of datetime64, shape (...)
+        Instants in UTC.
+    longitude_deg : array_like, shape (...)
         East positive. [°]
 
     Returns
     -------
-    datetime64[ms]
+    ndarray of datetime64[ms], shape (...)
         Within twelve hours of ``near_utc``; good to a second.
     """
-    near: np.datetime64 = near_utc.astype("datetime64[ms]")
-    instant = near
+    near = np.asarray(near_utc, dtype="datetime64[ms]")
+    from_j2000 = np.asarray((near.astype("datetime64[us]") - _J2000) / _DAY)
+    days = from_j2000
     for _ in range(2):  # the equation of time moves under 30 s in a day
-        days = (instant.astype("datetime64[us]") - _J2000) / _DAY
-        _, equation_of_time = _slow_terms(np.asarray(days))
-        offset = (near.astype("datetime64[us]") - _J2000) / _DAY
-        turns = offset + (longitude_deg + float(equation_of_time) / 4.0) / 360.0
+        _, equation_of_time = _slow_terms(days)
+        turns = from_j2000 + (np.asarray(longitude_deg) + equation_of_time / 4) / 360
         past = (turns + 0.5) % 1.0 - 0.5  # J2000.0 is a noon: whole turns are transits
-        instant = near - np.timedelta64(round(past * 86_400_000), "ms")
-    return instant
+        days = from_j2000 - past
+    offset = np.rint(past * 86_400_000).astype("timedelta64[ms]")
+    return np.asarray(near - offset)
 
 
 def refraction_deg(altitude_deg: ArrayLike) -> FloatArray:

@@ -6,6 +6,7 @@ radius and 34′ of refraction), −6° for civil twilight. A day without a cros
 """
 
 import datetime as dt
+from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -20,6 +21,7 @@ SUNRISE_DEG = -0.833  # upper limb on a level horizon, standard refraction
 CIVIL_DEG = -6.0
 
 _MINUTE = np.timedelta64(1, "m")
+_MILLISECOND = np.timedelta64(1, "ms")
 _HALF_DAY = np.timedelta64(12, "h")
 
 
@@ -161,16 +163,29 @@ def crossings_between(
 
     Arguments and errors as for `crossings`.
     """
+
+    def above(utc: Instants) -> FloatArray:
+        position = sun.position(utc, latitude_deg, longitude_deg)
+        return position.altitude_deg - altitude_deg
+
+    return crossings_of(above, start_utc, end_utc)
+
+
+def crossings_of(
+    above: Callable[[Instants], FloatArray],
+    start_utc: np.datetime64,
+    end_utc: np.datetime64,
+) -> tuple[Crossing, ...]:
+    """Return when a curve changes sign within [start, end), in order.
+
+    ``above`` gives, for an array of instants, how far a body stands above what
+    it crosses [°]; it must be smooth within a minute.
+    """
     start, end = (t.astype("datetime64[ms]") for t in (start_utc, end_utc))
     if end <= start:
         return ()
-    grid = np.append(np.arange(start, end, _MINUTE), end)
-
-    def above(utc: Instants) -> FloatArray:
-        return (
-            sun.position(utc, latitude_deg, longitude_deg).altitude_deg - altitude_deg
-        )
-
+    # From a minute before, so that a crossing at the very start is met.
+    grid = np.append(np.arange(start - _MINUTE, end, _MINUTE), end)
     heights = above(grid)
     up = heights >= 0
     index = np.flatnonzero(up[1:] != up[:-1])
@@ -179,9 +194,9 @@ def crossings_between(
     # Within a minute the altitude is straight to 0.001°; one more secant step
     # through the found instant brings the crossing to a few milliseconds.
     instants = left + ((right - left) * (low / (low - high))).astype("timedelta64[ms]")
-    miss = above(instants)
-    slope = (high - low) / ((right - left) / np.timedelta64(1, "ms"))
-    instants = instants - (miss / slope).astype("timedelta64[ms]")
+    slope = (high - low) / ((right - left) / _MILLISECOND)
+    instants = instants - np.rint(above(instants) / slope).astype("timedelta64[ms]")
+    instants = np.clip(instants, left, right)
     return tuple(
         Crossing(instant, bool(rises))
         for instant, rises in zip(instants, up[index + 1], strict=True)
@@ -196,34 +211,71 @@ def sun_day(
 
     Arguments and errors as for `crossings`.
     """
-    start, end = localtime.day_utc(timezone, date)
-    middle = start.astype("datetime64[m]") + (end - start).astype("timedelta64[m]") // 2
-    noon = sun.transit_utc(middle, longitude_deg)
-    before, after = noon - _HALF_DAY, noon + _HALF_DAY
+    return sun_days(latitude_deg, longitude_deg, timezone, [date])[0]
 
-    def event(altitude_deg: float, rising: bool) -> np.datetime64 | None:
-        span = (before, noon) if rising else (noon, after)
-        found = [
-            c.utc
-            for c in crossings_between(latitude_deg, longitude_deg, *span, altitude_deg)
-            if c.rising == rising
-        ]
-        return found[0] if found else None
 
-    height = sun.position(
-        np.array([noon, before, after]), latitude_deg, longitude_deg
-    ).altitude_deg
-    return SunDay(
-        noon,
-        event(SUNRISE_DEG, True),
-        event(SUNRISE_DEG, False),
-        event(CIVIL_DEG, True),
-        event(CIVIL_DEG, False),
-        before,
-        after,
-        float(height[0]),
-        float(height[1:].min()),
+def sun_days(
+    latitude_deg: float, longitude_deg: float, timezone: str, dates: Sequence[dt.date]
+) -> list[SunDay]:
+    """Return the sun's events around each of some local days, all at once.
+
+    Arguments and errors as for `crossings`.
+    """
+    bounds = [localtime.day_utc(timezone, date) for date in dates]
+    middles = np.array([start + (end - start) // 2 for start, end in bounds])
+    noons = sun.transit_utc(middles, longitude_deg)
+    before, after = noons - _HALF_DAY, noons + _HALF_DAY
+
+    def altitude(utc: Instants) -> FloatArray:
+        return sun.position(utc, latitude_deg, longitude_deg).altitude_deg
+
+    def events(edge: Instants, level_deg: float) -> list[np.datetime64 | None]:
+        found = _between_low_and_noon(altitude, edge, noons, level_deg)
+        return [None if np.isnat(instant) else instant for instant in found]
+
+    rises, sets = events(before, SUNRISE_DEG), events(after, SUNRISE_DEG)
+    dawns, dusks = events(before, CIVIL_DEG), events(after, CIVIL_DEG)
+    heights = altitude(noons)
+    lowest = np.minimum(altitude(before), altitude(after))
+    return [
+        SunDay(
+            noon_utc=noons[i],
+            sunrise_utc=rises[i],
+            sunset_utc=sets[i],
+            dawn_utc=dawns[i],
+            dusk_utc=dusks[i],
+            lowest_before_utc=before[i],
+            lowest_after_utc=after[i],
+            noon_altitude_deg=float(heights[i]),
+            lowest_altitude_deg=float(lowest[i]),
+        )
+        for i in range(len(dates))
+    ]
+
+
+def _between_low_and_noon(
+    altitude: Callable[[Instants], FloatArray],
+    edge: Instants,
+    noon: Instants,
+    level_deg: float,
+) -> Instants:
+    """Find where the sun passes a level between its lowest and highest; NaT if not.
+
+    In those twelve hours its altitude only rises or only falls, so halving
+    the span finds the one passage; a secant step ends the search.
+    """
+    dark, light = edge.copy(), noon.copy()
+    exists = (altitude(edge) < level_deg) & (altitude(noon) >= level_deg)
+    for _ in range(12):  # twelve hours to eleven seconds
+        middle = dark + (light - dark) // 2
+        high = altitude(middle) >= level_deg
+        dark, light = np.where(high, dark, middle), np.where(high, middle, light)
+    below, above = altitude(dark) - level_deg, altitude(light) - level_deg
+    share = np.divide(below, below - above, out=np.zeros_like(below), where=exists)
+    instants = dark + np.rint((light - dark) / _MILLISECOND * share).astype(
+        "timedelta64[ms]"
     )
+    return np.where(exists, instants, np.datetime64("NaT", "ms"))
 
 
 def stretches(
