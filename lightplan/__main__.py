@@ -5,6 +5,7 @@ import datetime as dt
 import io
 import os
 import sys
+import unicodedata
 from collections.abc import Sequence
 from pathlib import Path
 from typing import NoReturn
@@ -260,8 +261,10 @@ def _ratio(text: str, what: str) -> float:
 
 
 def _printable(text: str) -> str:
-    # A name from somebody's file must not steer the terminal.
-    return "".join(c if c.isprintable() or c == "\n" else "?" for c in text)
+    # Words from somebody's file must not steer the terminal: no control characters.
+    return "".join(
+        "?" if c != "\n" and unicodedata.category(c)[0] == "C" else c for c in text
+    )
 
 
 if __name__ == "__main__":

@@ -48,9 +48,9 @@ class Cover:
 
 
 # Extinction: 0.28 fits TMY3 clear hours best, 0.40 dust or smoke, 0.80 partly
-# cloudy (IES RP-21, 1984). Levels: broken 0.75 is the same practice's partly
-# cloudy sky over its clear one at 20–45°; overcast and storm are set against
-# the ANSI PH2.7 guide and TMY3 hours (tests). Spreads: TMY3's central two
+# cloudy (IES RP-21, 1984). Levels: broken 0.75 is that practice's partly cloudy
+# sky over the clear one here at 20–45°; overcast and storm are set against the
+# ANSI PH2.7 guide and TMY3 hours (tests). Spreads: TMY3's central two
 # thirds for clear and overcast, judgement for the others.
 SKIES = {
     s.key: s
@@ -69,7 +69,7 @@ COVERS = {
     for c in (
         Cover("open", "open ground", 1.0, 1.0, 0.0),
         Cover("shade", "open shade", 0.05, 0.9, 0.5),
-        Cover("woodland", "woodland", 0.15, 0.3, 1.0),
+        Cover("woodland", "woodland", 0.08, 0.35, 1.0),
         Cover("canopy", "closed canopy", 0.03, 0.1, 1.5),
     )
 }
@@ -89,6 +89,18 @@ _POLYNOMIALS = np.array(
     ]
 )
 _BLEND_DEG = 0.3  # neighbours differ by up to 0.005 in log10 where they meet
+
+# The same for a full moon at mean distance; below −0.8° it gives nothing.
+_MOON_ALTITUDES = np.array([-0.8, 5.0, 20.0, 90.0])
+_MOON_POLYNOMIALS = np.array(
+    [
+        [-2.79, 24.27, -252.95, 1321.29],
+        [-2.58, 12.58, -42.58, 59.06],
+        [-1.95, 4.06, -4.24, 1.56],
+    ]
+)
+_MEAN_PARALLAX_DEG = 0.951  # of the moon, in the same source
+_EVEN_UPRIGHT = 0.5  # vertical ÷ horizontal under an even sky
 
 # Perez et al., Solar Energy 44 (1990), table 6: F11 F12 F13 F21 F22 F23 for
 # eight bins of sky clearness, and the bins' edges.
@@ -207,6 +219,54 @@ def subject_lux(
     return result
 
 
+def moon_horizontal_lux(
+    altitude_deg: ArrayLike, elongation_deg: ArrayLike, parallax_deg: ArrayLike
+) -> FloatArray:
+    """Return the clear moon's illuminance on level open ground.
+
+    Parameters
+    ----------
+    altitude_deg : array_like, shape (...)
+        Apparent altitude of the moon. [°] Below −0.8° it gives no light.
+    elongation_deg : array_like, shape (...)
+        Angle between moon and sun: 180 at full moon. [°]
+    parallax_deg : array_like, shape (...)
+        Horizontal parallax, which tells its distance. [°]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Illuminance, 0.27 at most for a full moon overhead. [lx]
+
+    References
+    ----------
+    .. [1] Explanatory Supplement to the Astronomical Almanac (1992), ch. 9.
+    """
+    h = np.asarray(altitude_deg, dtype=np.float64)
+    full = _piecewise_lux(np.clip(h, -0.8, 90.0), _MOON_ALTITUDES, _MOON_POLYNOMIALS)
+    f = 180.0 - np.asarray(elongation_deg, dtype=np.float64)
+    phase = 10.0 ** (-8.68e-3 * f - 2.2e-9 * f**4)
+    nearness = (np.asarray(parallax_deg) / _MEAN_PARALLAX_DEG) ** 2
+    return np.where(h < -0.8, 0.0, full * phase * nearness)
+
+
+def moonlit_lux(
+    horizontal_moon_lux: ArrayLike,
+    sky: str | Sky = "clear",
+    cover: str | Cover = "open",
+) -> FloatArray:
+    """Return what the moon adds on an upright animal, seen from any side.
+
+    Which side of the animal the moon lights is not asked: its light is taken
+    as even, as an upright surface gets it from an even sky. ``horizontal_moon_lux``
+    is `moon_horizontal_lux` [lx], any shape; ValueError as for `subject_lux`.
+    """
+    share = sky_named(sky).level * cover_named(cover).sky_share
+    even = _EVEN_UPRIGHT + GROUND_REFLECTANCE / 2
+    result: FloatArray = np.asarray(horizontal_moon_lux) * (share * even)
+    return result
+
+
 def sky_parts(altitude_deg: ArrayLike, sky: str | Sky = "clear") -> SkyParts:
     """Split the light of a sky into beam, circumsolar glow and the rest.
 
@@ -318,18 +378,24 @@ def cover_named(cover: str | Cover) -> Cover:
 
 def _clear_lux(altitude_deg: ArrayLike) -> FloatArray:
     h = np.clip(np.asarray(altitude_deg, dtype=np.float64), -18.0, 90.0)
+    return _piecewise_lux(h, _ALTITUDES, _POLYNOMIALS)
+
+
+def _piecewise_lux(
+    h: FloatArray, altitudes: FloatArray, polynomials: FloatArray
+) -> FloatArray:
     x = (h / 90.0)[..., None]
     powers = np.concatenate([np.ones_like(x), x, x**2, x**3], axis=-1)
-    joints = _ALTITUDES[1:-1]
+    joints = altitudes[1:-1]
     piece = np.searchsorted(joints, h, side="right")
-    log_lux = np.einsum("...k,...k->...", powers, _POLYNOMIALS[piece])
+    log_lux = np.einsum("...k,...k->...", powers, polynomials[piece])
     # Near a joint, go from one polynomial to the next over ±_BLEND_DEG.
     near = np.abs(h[..., None] - joints).argmin(axis=-1)
     offset = (h - joints[near]) / _BLEND_DEG
     blended = np.abs(offset) < 1
     weight = np.where(blended, (1 + offset) / 2, 0.0)
-    lower = np.einsum("...k,...k->...", powers, _POLYNOMIALS[near])
-    upper = np.einsum("...k,...k->...", powers, _POLYNOMIALS[near + 1])
+    lower = np.einsum("...k,...k->...", powers, polynomials[near])
+    upper = np.einsum("...k,...k->...", powers, polynomials[near + 1])
     log_lux = np.where(blended, lower + weight * (upper - lower), log_lux)
     result: FloatArray = 10.0**log_lux
     return result

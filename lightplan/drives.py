@@ -119,11 +119,12 @@ def _day(place: Place, date: dt.date, events: SunDay) -> Day:
     begins, ends = localtime.day_utc(place.timezone, date)
     sessions: list[Drive | Closed] = []
     for session in SESSIONS:
+        if session == "night" and (season is None or season.night is None):
+            continue  # few places have drives after dark; theirs are named
+        closure = next((c for c in place.closures if c.shuts(date, session)), None)
         if begins == ends:
             sessions.append(Closed(date, session, "the calendar skips this date here"))
-            continue
-        closure = next((c for c in place.closures if c.shuts(date, session)), None)
-        if closure is not None:
+        elif closure is not None:
             sessions.append(Closed(date, session, closure.reason))
         elif not place.gates:
             sessions.append(_ungated(date, session, events))

@@ -43,14 +43,18 @@ def ev100(illuminance_lux: ArrayLike) -> FloatArray:
     ndarray, shape (...)
         EV₁₀₀ = log2(E · 100 / C). [stops]
 
+    Raises
+    ------
+    ValueError
+        If an illuminance is negative.
+
     References
     ----------
     .. [1] ISO 2720:1974, incident-light exposure equation.
     """
+    lux = _not_negative(illuminance_lux, "illuminance_lux")
     with np.errstate(divide="ignore"):
-        result: FloatArray = np.log2(
-            np.asarray(illuminance_lux, dtype=np.float64) * (100.0 / CALIBRATION_C)
-        )
+        result: FloatArray = np.log2(lux * (100.0 / CALIBRATION_C))
     return result
 
 
@@ -86,7 +90,8 @@ def iso_needed(
     Raises
     ------
     ValueError
-        If ``f_number`` or ``shutter_s`` is not positive.
+        If ``f_number`` or ``shutter_s`` is not positive, or an illuminance is
+        negative.
 
     References
     ----------
@@ -94,16 +99,16 @@ def iso_needed(
     """
     n = _positive(f_number, "f_number")
     t = _positive(shutter_s, "shutter_s")
+    lux = _not_negative(illuminance_lux, "illuminance_lux")
     with np.errstate(divide="ignore"):
-        result: FloatArray = (
-            CALIBRATION_C * n**2 / (np.asarray(illuminance_lux, dtype=np.float64) * t)
-        )
+        result: FloatArray = CALIBRATION_C * n**2 / (lux * t)
     return result
 
 
 def nearest_f_number(f_number: float) -> float:
     """Return the engraved third-stop f-number nearest in stops."""
-    return min(F_NUMBERS, key=lambda n: abs(np.log2(n / f_number)))
+    wanted = float(_positive(f_number, "f_number"))
+    return min(F_NUMBERS, key=lambda n: abs(np.log2(n / wanted)))
 
 
 def nominal_shutter_s(shutter_s: float) -> float:
@@ -112,7 +117,8 @@ def nominal_shutter_s(shutter_s: float) -> float:
     Beyond either end of the scale the end is returned.
     """
     # A hair of tolerance: 1/1250 must stay 1/1250 whatever its last bit says.
-    index = bisect_left(SHUTTER_DENOMINATORS, 1.0 / shutter_s * (1 - 1e-9))
+    wanted = 1.0 / float(_positive(shutter_s, "shutter_s"))
+    index = bisect_left(SHUTTER_DENOMINATORS, wanted * (1 - 1e-9))
     return 1.0 / SHUTTER_DENOMINATORS[min(index, len(SHUTTER_DENOMINATORS) - 1)]
 
 
@@ -121,7 +127,7 @@ def nominal_iso(iso: float) -> int:
 
     Beyond either end of the scale the end is returned.
     """
-    index = bisect_left(ISO_SPEEDS, iso * (1 - 1e-9))
+    index = bisect_left(ISO_SPEEDS, float(_positive(iso, "iso")) * (1 - 1e-9))
     return ISO_SPEEDS[min(index, len(ISO_SPEEDS) - 1)]
 
 
@@ -140,6 +146,13 @@ def iso_text(iso: float) -> str:
     if not iso <= ISO_SPEEDS[-1] * (1 + 1e-9):
         return f"over ISO {ISO_SPEEDS[-1]}"
     return f"ISO {nominal_iso(iso)}"
+
+
+def _not_negative(value: ArrayLike, name: str) -> FloatArray:
+    array = np.asarray(value, dtype=np.float64)
+    if (array < 0).any():
+        raise ValueError(f"{name} must be 0 or more, got {float(array.min()):g}")
+    return array
 
 
 def _positive(value: ArrayLike, name: str) -> FloatArray:

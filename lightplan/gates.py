@@ -9,8 +9,8 @@ from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
 from lightplan.kit import Entry
 
-Session = Literal["morning", "evening"]
-SESSIONS: tuple[Session, ...] = ("morning", "evening")
+Session = Literal["morning", "evening", "night"]
+SESSIONS: tuple[Session, ...] = ("morning", "evening", "night")
 WEEKDAYS = (
     "Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday",
 )  # fmt: skip
@@ -105,12 +105,16 @@ AnyDay = Annotated[str, BeforeValidator(_day_text), AfterValidator(_date_or_mont
 
 
 class Gates(Entry):
-    """Gate times of one season; ``to`` before ``from`` runs over New Year."""
+    """Gate times of one season; ``to`` before ``from`` runs over New Year.
+
+    ``night`` is for places that allow drives after dark.
+    """
 
     from_: Annotated[MonthDay, Field(alias="from")] = "01-01"
     to: MonthDay = "12-31"
     morning: SessionTimes | None = None
     evening: SessionTimes | None = None
+    night: SessionTimes | None = None
 
     def cover_date(self, date: dt.date) -> bool:
         """Tell whether the season holds the date."""

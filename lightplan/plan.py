@@ -11,11 +11,12 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from lightplan import daylight, drives, exposure, sun
+from lightplan import daylight, drives, exposure, moon, sun
 from lightplan.drives import Closed, Drive
 from lightplan.kit import BLUR_PX, DISTANCE_M, PACES, Rig, proposed_shutter_s
 from lightplan.places import Place
 from lightplan.windows import (
+    CIVIL_DEG,
     DEFAULT_LIMITS,
     Limits,
     Stretch,
@@ -111,13 +112,25 @@ class Outcome:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class MoonNight:
+    """The moon over a drive: apparent altitude [°] by the minute, share lit.
+
+    NaN in the minutes that are not dark.
+    """
+
+    altitude_deg: FloatArray
+    fraction: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class DrivePlan:
     """One drive by the minute.
 
     Arrays run over the n minutes of ``utc``, both gates included:
     ``altitude_deg`` (geometric), ``apparent_deg``, ``azimuth_deg`` of shape
     (n,); ``lux`` of shape (3, n) by facing; ``iso`` of shape (rigs, 3, n).
-    ``outcomes[rig][facing]`` sums them up.
+    ``outcomes[rig][facing]`` sums them up. ``moon`` is there where the drive
+    has a minute darker than civil twilight.
     """
 
     drive: Drive
@@ -131,6 +144,7 @@ class DrivePlan:
     windows: tuple[Stretch, ...]
     outcomes: tuple[tuple[Outcome, ...], ...]
     turn_back_utc: np.datetime64
+    moon: MoonNight | None
 
     @property
     def key(self) -> str:
@@ -229,13 +243,15 @@ def choose(
     return RigChoice(rig, focal, number, shutter_s, ceiling)
 
 
-def make(request: Request) -> TripPlan:
+def make(request: Request, at_most: int = drives.MAX_DAYS) -> TripPlan:
     """Compute a trip.
 
     Parameters
     ----------
     request : Request
         Place, dates, kit and conditions.
+    at_most : int
+        How many days it may have.
 
     Returns
     -------
@@ -250,7 +266,7 @@ def make(request: Request) -> TripPlan:
     """
     _check(request)
     place = request.place
-    days = drives.days(place, drives.dates(request.first, request.last))
+    days = drives.days(place, drives.dates(request.first, request.last, at_most))
     sessions = [(day.sun, session) for day in days for session in day.sessions]
     held = [session for _, session in sessions if isinstance(session, Drive)]
     windows = light_windows(request.limits)
@@ -308,6 +324,7 @@ def _drive_plans(
     apparent = sun.apparent_altitude_deg(altitude)
     angles = np.array([facing.angle_deg for facing in FACINGS])
     lux = daylight.subject_lux(apparent, angles[:, None], request.sky, request.cover)
+    moon_apparent, fraction = _moonlight(request, utc, altitude, lux)
     iso = iso_by_rig(lux, request.rigs)
     usable = usable_by_spread(iso, request.rigs, spread_stops)
     golden = window_index(altitude, windows) == [w.key for w in windows].index("golden")
@@ -324,9 +341,40 @@ def _drive_plans(
             windows=stretches(utc[s], altitude[s], windows),
             outcomes=_outcomes(utc[s], usable[..., s], golden[s]),
             turn_back_utc=drive.closes_utc - np.timedelta64(request.travel_min, "m"),
+            moon=_moon_night(moon_apparent[s], fraction[s]),
         )
         for drive, s in zip(held, slices, strict=True)
     ]
+
+
+def _moonlight(
+    request: Request, utc: Instants, altitude_deg: FloatArray, lux: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Add the moon's light to ``lux`` where the sun is below −6°.
+
+    Return its apparent altitude and share lit there, NaN elsewhere. The light
+    comes in over one degree, so that no step shows.
+    """
+    apparent = np.full_like(altitude_deg, np.nan)
+    fraction = np.full_like(altitude_deg, np.nan)
+    dark = altitude_deg < CIVIL_DEG
+    if dark.any():
+        place = request.place
+        at = moon.position(utc[dark], place.latitude_deg, place.longitude_deg)
+        apparent[dark] = sun.apparent_altitude_deg(at.altitude_deg)
+        fraction[dark] = at.fraction
+        level = daylight.moon_horizontal_lux(
+            apparent[dark], at.elongation_deg, moon.parallax_deg(at.distance_km)
+        )
+        fade = np.minimum(CIVIL_DEG - altitude_deg[dark], 1.0)
+        lux[:, dark] += fade * daylight.moonlit_lux(level, request.sky, request.cover)
+    return apparent, fraction
+
+
+def _moon_night(apparent_deg: FloatArray, fraction: FloatArray) -> MoonNight | None:
+    if np.isnan(fraction).all():
+        return None
+    return MoonNight(apparent_deg, float(np.nanmean(fraction)))
 
 
 def iso_by_rig(lux: FloatArray, rigs: tuple[RigChoice, ...]) -> FloatArray:

@@ -278,6 +278,41 @@ def _between_low_and_noon(
     return np.where(exists, instants, np.datetime64("NaT", "ms"))
 
 
+def altitude_times(
+    latitude_deg: float,
+    longitude_deg: float,
+    days: Sequence[SunDay],
+    altitude_deg: float,
+) -> tuple[Instants, Instants]:
+    """Return when the sun rises to and falls from an altitude, day by day.
+
+    Parameters
+    ----------
+    latitude_deg, longitude_deg : float
+        Place, north and east positive. [°]
+    days : sequence of SunDay
+        From `sun_days`.
+    altitude_deg : float
+        Geometric altitude. [°]
+
+    Returns
+    -------
+    tuple of ndarray of datetime64[ms], shape (days,)
+        Rising before and falling after each noon; NaT where there is none.
+    """
+    noons = np.array([day.noon_utc for day in days])
+
+    def altitude(utc: Instants) -> FloatArray:
+        return sun.position(utc, latitude_deg, longitude_deg).altitude_deg
+
+    before = np.array([day.lowest_before_utc for day in days])
+    after = np.array([day.lowest_after_utc for day in days])
+    return (
+        _between_low_and_noon(altitude, before, noons, altitude_deg),
+        _between_low_and_noon(altitude, after, noons, altitude_deg),
+    )
+
+
 def stretches(
     utc: Instants, altitude_deg: FloatArray, windows: tuple[Window, ...]
 ) -> tuple[Stretch, ...]:

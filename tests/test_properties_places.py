@@ -53,6 +53,7 @@ from = "05-01"
 to = "10-31"
 morning = ["06:00", "10:00"]
 evening = ["15:30", "sunset+00:15"]
+night = ["19:30", "22:00"]
 [[places.closures]]
 from = "2027-05-01"
 to = "2027-05-03"
