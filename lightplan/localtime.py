@@ -70,7 +70,8 @@ def day_utc(timezone: str, date: dt.date) -> tuple[np.datetime64, np.datetime64]
     Returns
     -------
     tuple of datetime64[s]
-        Local midnight and the next one: 23 to 25 hours apart.
+        Local midnight and the next one: 23 to 25 hours apart, or none where
+        a zone skipped the date.
 
     Raises
     ------

@@ -206,7 +206,7 @@ def transit_utc(
     Returns
     -------
     ndarray of datetime64[ms], shape (...)
-        Within twelve hours of ``near_utc``; good to a second.
+        Within twelve hours of ``near_utc``; good to four seconds. Not for NaT.
     """
     near = np.asarray(near_utc, dtype="datetime64[ms]")
     from_j2000 = np.asarray((near.astype("datetime64[us]") - _J2000) / _DAY)
@@ -262,7 +262,7 @@ def _checked(value: ArrayLike, limit: float, name: str) -> FloatArray:
     if outside.any():
         worst = float(array[outside].flat[0])
         raise ValueError(
-            f"{name} must be in [-{limit:g}, {limit:g}], got {worst:g} "
+            f"{name} must be in [-{limit:g}, {limit:g}], got {worst:.10g} "
             "(are latitude and longitude swapped?)"
         )
     return array

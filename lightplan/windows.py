@@ -148,6 +148,11 @@ def crossings(
     """
     if not -90 <= altitude_deg <= 90:
         raise ValueError(f"altitude_deg must be in [-90, 90], got {altitude_deg:g}")
+    if not (np.isfinite(latitude_deg) and np.isfinite(longitude_deg)):
+        raise ValueError(
+            "latitude_deg and longitude_deg must be numbers, got "
+            f"{latitude_deg:g} and {longitude_deg:g}"
+        )
     start, end = localtime.day_utc(timezone, date)
     return crossings_between(latitude_deg, longitude_deg, start, end, altitude_deg)
 

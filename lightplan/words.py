@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from lightplan import exposure, localtime
+from lightplan import daylight, exposure, localtime
 from lightplan.drives import Closed, Drive
 from lightplan.kit import PACES
 from lightplan.plan import (
@@ -16,6 +16,7 @@ from lightplan.plan import (
     Outcome,
     TripPlan,
 )
+from lightplan.windows import SUNRISE_DEG
 
 CAUTIONS = (
     "Never look at the sun through a lens or an optical finder, and never aim a "
@@ -124,8 +125,14 @@ def _golden(plan: TripPlan, drive: DrivePlan) -> list[Part]:
         return [Part("no golden light inside the gates")]
     parts = [Part("golden light ")]
     for i, span in enumerate(spans):
-        times = f"{clock(plan, span.start_utc)}–{clock(plan, span.end_utc)}"
-        parts += [Part(" and ")] * (i > 0) + [Part(times, "strong")]
+        start, end = clock(plan, span.start_utc), clock(plan, span.end_utc)
+        parts += [Part(" and ")] * (i > 0)
+        if span.start_utc == drive.drive.opens_utc and drive.drive.gated:
+            parts += [Part("from the gate to "), Part(end, "strong")]
+        elif span.end_utc == drive.drive.closes_utc and drive.drive.gated:
+            parts += [Part("from "), Part(start, "strong"), Part(" to the gate")]
+        else:
+            parts.append(Part(f"{start}–{end}", "strong"))
     return parts
 
 
@@ -163,10 +170,11 @@ def _outcomes(
             single.append(([rig], outcome_parts(plan, drive, outcomes[facing])))
         else:
             groups.setdefault(kind, []).append(rig)
-    return single + [
+    alike = [
         (rigs, [Part(_WHOLE[kind][len(rigs) > 1].format(_end(drive)))])
         for kind, rigs in groups.items()
     ]
+    return sorted([*single, *alike], key=lambda said: said[0][0])
 
 
 _WHOLE = {
@@ -218,7 +226,7 @@ def first_spread(plan: TripPlan, drive: DrivePlan, outcome: Outcome) -> str:
     gate = "gate" if drive.drive.gated else "start"
     earliest = gate if early is None or early == opens else clock(plan, early)
     if span.latest_utc is None:
-        return f" ({earliest} at best, perhaps never)"
+        return f" ({earliest} at best, perhaps not at all)"
     return f" ({earliest}–{clock(plan, span.latest_utc)})"
 
 
@@ -232,7 +240,7 @@ def last_spread(plan: TripPlan, drive: DrivePlan, outcome: Outcome) -> str:
     gate = "gate" if drive.drive.gated else "end"
     latest = gate if late is None or late == closes else clock(plan, late)
     if span.earliest_utc is None:
-        return f" ({latest} at best, perhaps never)"
+        return f" ({latest} at best, perhaps not at all)"
     return f" ({clock(plan, span.earliest_utc)}–{latest})"
 
 
@@ -274,9 +282,18 @@ def picture(plan: TripPlan, drive: DrivePlan) -> str:
     sun = f"sun between {low:.0f}° and {high:.0f}°".replace("-", "−")
     return (
         f"{windows[0].upper()}{windows[1:]}. {rigs}. The band round each line is ±{plan.spread_stops:.1f} "
-        f"stops; {sun}, from {bearing(drive.azimuth_deg[0])} to "
+        f"stops of light; {sun}, from {bearing(drive.azimuth_deg[0])} to "
         f"{bearing(drive.azimuth_deg[-1])}."
     )
+
+
+def _zone_doubt(plan: TripPlan) -> list[str]:
+    """Ask whether the zone is right where its noon is far from the sun's."""
+    noon = clock(plan, plan.days[0].sun.noon_utc)
+    if 9 <= int(noon[:2]) < 16:  # the widest real zone has its noon before 15:30
+        return []
+    zone = plan.request.place.timezone
+    return [f"The sun is highest at {noon} on the clock of {zone}: is that the zone?"]
 
 
 def notes(plan: TripPlan) -> tuple[str, ...]:
@@ -289,10 +306,21 @@ def notes(plan: TripPlan) -> tuple[str, ...]:
             "civil dawn, and for four until civil dusk."
         )
     suns = [day.sun for day in plan.days]
-    if any(s.sunrise_utc is None and s.noon_altitude_deg > 0 for s in suns):
-        said.append("On some of these dates the sun stays up all night.")
-    if any(s.noon_altitude_deg < -0.833 for s in suns):
-        said.append("On some of these dates the sun does not rise.")
+    up = [s.sunrise_utc is None and s.noon_altitude_deg > 0 for s in suns]
+    down = [s.noon_altitude_deg < SUNRISE_DEG for s in suns]
+    for days, sentence in (
+        (up, "the sun does not set"),
+        (down, "the sun does not rise"),
+    ):
+        if any(days):
+            which = "On these dates" if all(days) else "On some of these dates"
+            said.append(f"{which} {sentence}.")
+    said += _zone_doubt(plan)
+    if daylight.sky_named(plan.request.sky).extinction is None:
+        said.append(
+            "Under this sky no light turns golden or hard; the windows then only "
+            "tell how high the sun stands."
+        )
     for row in plan.drives:
         said += [f"{drive_name(row.drive)}: {note}." for note in row.drive.notes]
     zone = place.timezone

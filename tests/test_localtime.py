@@ -184,11 +184,6 @@ def test_a_scalar_instant_gives_a_scalar(utc):
     assert np.shape(localtime.to_wall("Europe/Madrid", instant)) == ()
 
 
-def test_no_instants_have_no_walls():
-    none = np.array([], "datetime64[s]")
-    assert localtime.to_wall("Europe/Madrid", none).size == 0
-
-
 @pytest.mark.parametrize("name", ["Asia/Kathmandu", "Europe/Madrid", "Pacific/Apia"])
 def test_clock_date_and_aware_time_are_zoneinfos(iana, name):
     random = np.random.default_rng(SEED)

@@ -1,5 +1,6 @@
 """What happens when a choice changes. Bodies are short; the work is elsewhere."""
 
+from collections.abc import Callable
 from typing import Any
 
 from dash import (
@@ -9,45 +10,59 @@ from dash import (
     Input,
     Output,
     State,
-    html,
     no_update,
 )
-from dash.development.base_component import Component
+from dash.exceptions import PreventUpdate
 
 from lightplan import exposure, words
 from lightplan.complaint import as_sentence
 from lightplan.places import Catalog
-from lightplan.plan import FACING_INDEX, LETTERS, MAX_RIGS, DrivePlan, TripPlan
-from lightplan.web import ids, marks, state, strips, tables
-from lightplan.web.aria import aria
-from lightplan.web.figures import drive_figure
-from lightplan.web.theme import THEMES
+from lightplan.plan import LETTERS, MAX_RIGS, Request
+from lightplan.web import ids, layout, state, trip, year
+from lightplan.web.state import Raw
 
 _SLOT_FIELDS = tuple(
     ids.slot_field(field, slot) for slot in range(MAX_RIGS) for field in ids.RIG_FIELDS
 )
 _FORM = {name: Input(name, "value") for name in (*ids.FIELDS, *_SLOT_FIELDS)}
+_SELECTED = Input(ids.SELECTED, "data")
+_THEME = Input(ids.THEME, "data")
+
+Form = dict[str, Any]
 
 
 def register(app: Dash, catalog: Catalog) -> None:
-    """Attach every callback to the app."""
+    """Attach every callback to the app.
+
+    All pages have the same fields, some hidden. A callback whose outputs are
+    on another page does not run.
+    """
     _register_browser(app)
 
     @app.callback(
         output={
             "problem": Output(ids.PROBLEM, "children"),
-            "notes": Output(ids.NOTES, "children"),
             "summary": Output(ids.SUMMARY, "children"),
-            "drives": Output(ids.DRIVES, "children"),
             "slots": [
                 Output(ids.slot_summary(slot), "children") for slot in range(MAX_RIGS)
             ],
             "link": Output(ids.LINK, "data"),
         },
+        inputs={"form": _FORM, "page": State(ids.PAGE, "data")},
+    )
+    def show_choices(form: Form, page: str) -> dict[str, Any]:
+        return choices(state.from_form(form), catalog, page)
+
+    @app.callback(
+        output={
+            "notes": Output(ids.NOTES, "children"),
+            "drives": Output(ids.DRIVES, "children"),
+        },
         inputs={"form": _FORM, "selected": State(ids.SELECTED, "data")},
     )
-    def show_trip(form: dict[str, Any], selected: str | None) -> dict[str, Any]:
-        return trip(state.from_form(form, selected or ""), catalog)
+    def show_trip(form: Form, selected: str | None) -> Any:
+        raw = state.from_form(form, selected or "")
+        return _or_nothing(lambda: trip.rows(raw, catalog))
 
     @app.callback(
         output={
@@ -60,104 +75,70 @@ def register(app: Dash, catalog: Catalog) -> None:
             "last": Output(ids.MINUTE, "max"),
             "minute": Output(ids.MINUTE, "value"),
         },
-        inputs={
-            "form": _FORM,
-            "selected": Input(ids.SELECTED, "data"),
-            "theme": Input(ids.THEME, "data"),
-        },
+        inputs={"form": _FORM, "selected": _SELECTED, "theme": _THEME},
     )
-    def show_drive(
-        form: dict[str, Any], selected: str | None, theme: str | None
-    ) -> dict[str, Any]:
+    def show_drive(form: Form, selected: str | None, theme: str | None) -> Any:
         raw = state.from_form(form, selected or "")
-        return drive(raw, catalog, theme or "paper")
+        return _or_nothing(lambda: trip.drive(raw, catalog, theme or "paper"))
+
+    @app.callback(
+        output={
+            "answer": Output(ids.YEAR_ANSWER, "children"),
+            "notes": Output(ids.YEAR_NOTES, "children"),
+            "figure": Output(ids.YEAR_CHART, "figure"),
+            "text": Output(ids.YEAR_TEXT, "children"),
+            "table": Output(ids.YEAR_TABLE, "children"),
+        },
+        inputs={"form": _FORM, "theme": _THEME},
+    )
+    def show_year(form: Form, theme: str | None) -> Any:
+        raw = state.from_form(form)
+        return _or_nothing(lambda: year.content(raw, catalog, theme or "paper"))
 
 
-def trip(raw: state.Raw, catalog: Catalog) -> dict[str, Any]:
-    """Return what the page shows of the whole trip, or the sentence why not."""
+def _or_nothing(content: Callable[[], dict[str, Any]]) -> dict[str, Any]:
+    """Leave the page as it is where `choices` says what is wrong."""
     try:
-        plan = state.planned(state.read(raw, catalog))
+        return content()
+    except ValueError:
+        raise PreventUpdate from None
+
+
+def choices(raw: Raw, catalog: Catalog, page: str) -> dict[str, Any]:
+    """Return what the page says of the choices, or the sentence on a wrong one."""
+    try:
+        request = state.read(raw, catalog)
+        state.year_of(raw)
     except ValueError as error:
-        kept = dict.fromkeys(("notes", "summary", "drives", "link"), no_update)
-        problem = f"{as_sentence(str(error))} The plan below is the last one that could be made."
-        return {"problem": problem, "slots": [no_update] * MAX_RIGS, **kept}
-    chosen = chosen_drive(plan, raw.drive)
+        shown = "What is shown is the last plan that could be made."
+        return {
+            "problem": f"{as_sentence(str(error))} {shown}",
+            "summary": no_update,
+            "slots": [no_update] * MAX_RIGS,
+            "link": no_update,
+        }
     return {
         "problem": "",
-        "notes": [html.P(note) for note in words.notes(plan)],
-        "summary": summary(plan),
-        "drives": strips.sections(plan, chosen.key if chosen else ""),
-        "slots": slot_summaries(plan),
-        "link": raw.without_drive().search(),
+        "summary": summary(request, raw[ids.YEAR] if page == "year" else ""),
+        "slots": slot_summaries(request),
+        "link": raw.search(),
     }
 
 
-def drive(raw: state.Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
-    """Return what the page shows of the selected drive."""
-    names = ("answer", "title", "figure", "text", "tables", "minutes", "last", "minute")
-    try:
-        plan = state.planned(state.read(raw, catalog))
-    except ValueError:
-        return dict.fromkeys(names, no_update)
-    chosen = chosen_drive(plan, raw.drive)
-    if chosen is None:
-        nothing = "No drive on these dates: every session is closed or without light."
-        return {
-            **dict.fromkeys(names),
-            "answer": nothing,
-            "figure": {
-                "layout": {"xaxis": {"visible": False}, "yaxis": {"visible": False}}
-            },
-            "last": 1,
-            "minute": 0,
-        }
-    minute = first_minute(plan, chosen)
-    return {
-        "answer": [_span(part) for part in words.answer(plan, chosen)],
-        "title": f"{words.drive_name(chosen.drive)}: the ISO each rig needs",
-        "figure": drive_figure(plan, chosen, THEMES[theme], minute),
-        "text": words.picture(plan, chosen),
-        "tables": [
-            html.H2("Rigs by side of the sun"),
-            _scrolling(tables.rig_table(plan, chosen), "Rigs by side of the sun"),
-            html.H2("By the minute"),
-            _scrolling(tables.minute_table(plan, chosen), "By the minute"),
-        ],
-        "minutes": tables.readings(plan, chosen),
-        "last": len(chosen.utc) - 1,
-        "minute": minute,
-    }
-
-
-def chosen_drive(plan: TripPlan, key: str) -> DrivePlan | None:
-    """Return the drive of that key, else the trip's first, if it has any."""
-    return plan.drive(key) or next(iter(plan.drives), None)
-
-
-def first_minute(plan: TripPlan, drive: DrivePlan) -> int:
-    """Return the minute to read off first: the one the first rig turns on."""
-    found = marks.of_drive(plan, drive, FACING_INDEX[plan.request.facing])
-    mine = [mark.minute for mark in found if mark.rig == 0]
-    return mine[0] if mine else len(drive.utc) // 2
-
-
-def summary(plan: TripPlan) -> str:
+def summary(request: Request, year: str = "") -> str:
     """Return the choices on one line, for the closed drawer on a phone."""
-    request = plan.request
     first, last = words.day_name(request.first), words.day_name(request.last)
+    when = year or f"{first} – {last}"
     rigs = " ".join(LETTERS[: len(request.rigs)])
-    return (
-        f"{request.place.name} · {first} – {last} · {request.pace}, "
-        f"{request.facing} · rigs {rigs}"
-    )
+    return f"{request.place.name} · {when} · {request.pace}, {request.facing} · rigs {rigs}"
 
 
-def slot_summaries(plan: TripPlan) -> list[str]:
-    """Return how each rig is set, and nothing for empty slots."""
+def slot_summaries(request: Request) -> list[str]:
+    """Return how each rig is set, and a dot for empty slots."""
     used = [
         f"{choice.label} · {exposure.shutter_text(choice.shutter_s)} · "
         f"≤ ISO {choice.iso_ceiling:g}"
-        for choice in plan.request.rigs
+        for choice in request.rigs
     ]
     return used + ["…"] * (MAX_RIGS - len(used))
 
@@ -177,7 +158,10 @@ def _register_browser(app: Dash) -> None:
     )
     browser(
         "address",
-        Output(ids.ADDRESS, "data"),
+        [
+            Output(ids.ADDRESS, "data"),
+            *(Output(ids.nav_link(page), "href") for page in layout.PAGES),
+        ],
         Input(ids.LINK, "data"),
         Input(ids.SELECTED, "data"),
     )
@@ -200,6 +184,7 @@ def _register_browser(app: Dash) -> None:
         "drawer",
         [Output(ids.DRAWER, "className"), Output(ids.DRAWER_BUTTON, "aria-expanded")],
         Input(ids.DRAWER_BUTTON, "n_clicks"),
+        Input(ids.DRAWER_DONE, "n_clicks"),
         prevent_initial_call=True,
     )
     browser(
@@ -236,19 +221,4 @@ def _register_browser(app: Dash) -> None:
         Input(ids.CHART, "hoverData"),
         Input(ids.CHART, "clickData"),
         prevent_initial_call=True,
-    )
-
-
-def _span(part: words.Part) -> Component | str:
-    if not part.kind:
-        return part.text
-    kind = part.kind if len(part.kind) > 1 else f"rig rig-{part.kind}"
-    tag = html.Strong if part.kind == "strong" else html.Span
-    return tag(part.text, className=kind)
-
-
-def _scrolling(table: html.Table, name: str) -> html.Div:
-    # A wide table scrolls by itself, by keyboard too.
-    return html.Div(
-        table, className="scrolling", role="region", tabIndex=0, **aria(label=name)
     )

@@ -5,12 +5,12 @@ import os
 from pathlib import Path
 from urllib.parse import urlsplit
 
-import dash_mantine_components as dmc
 import flask
-from dash import Dash
+from dash import Dash, html
+from dash.development.base_component import Component
 
 from lightplan import places
-from lightplan.web import callbacks, layout, state
+from lightplan.web import callbacks, layout, state, year
 
 APP_FOLDER = Path(__file__).resolve().parents[2]
 
@@ -59,15 +59,22 @@ def create_app(file: str | None = None) -> Dash:
         update_title="",  # the title never flickers
     )
 
-    def page() -> dmc.MantineProvider:
+    def page() -> Component:
         # The browser asks for the layout from the page's own address.
-        search = ""
+        address = urlsplit("")
         if flask.has_request_context() and flask.request.referrer:
-            search = urlsplit(flask.request.referrer).query
+            address = urlsplit(flask.request.referrer)
         now = dt.datetime.now(dt.UTC)
-        raw, said = state.mended(state.from_search(search), loaded.catalog, now)
-        return layout.page(raw, loaded, said)
+        raw, said = state.mended(state.from_search(address.query), loaded.catalog, now)
+        if address.path.endswith("/year"):
+            return year.page(raw, loaded, said)
+        return layout.trip_page(raw, loaded, said)
 
+    # Each page has some of the components that callbacks name; together all.
+    blank = state.defaults(loaded.catalog, dt.datetime.now(dt.UTC))
+    app.validation_layout = html.Div(  # type: ignore[assignment]
+        [layout.trip_page(blank, loaded, ()), year.page(blank, loaded, ())]
+    )
     app.layout = page
     callbacks.register(app, loaded.catalog)
     _guard(app)

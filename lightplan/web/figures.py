@@ -38,13 +38,14 @@ def drive_figure(
     iso = drive.iso[:, facing]
     lowest, highest = _iso_range(plan, iso)
     flat_left = drive.drive.session == "evening"
+    back_rule, back_name = furniture.turn_back(drive, theme)
     return {
         "data": [
             *_spread_traces(plan, drive, iso, theme),
             *_iso_traces(plan, drive, iso, theme),
             *_mark_traces(plan, drive, facing, theme),
             _line(drive, drive.altitude_deg.round(2), "y2", theme),
-            _line(drive, _unwrapped(drive.azimuth_deg).round(1), "y3", theme),
+            _line(drive, _unwrapped(drive.azimuth_deg).round(2), "y3", theme),
         ],
         "layout": {
             **_frame(theme),
@@ -55,13 +56,15 @@ def drive_figure(
             "shapes": [
                 *furniture.window_shapes(drive, theme),
                 *furniture.ceiling_shapes(plan, theme),
+                *back_rule,
                 furniture.cursor(minute, theme),
             ],
             "annotations": [
                 *furniture.window_names(drive, theme),
-                *furniture.ceiling_names(plan, theme, flat_left),
+                *furniture.ceiling_names(plan, theme, not flat_left),
                 *furniture.line_names(plan, iso, theme, flat_left, (lowest, highest)),
                 *furniture.mark_names(plan, drive, facing, theme),
+                *back_name,
                 furniture.panel_name("sun altitude", ALTITUDE_PANEL, theme),
                 furniture.panel_name("sun bearing from north", BEARING_PANEL, theme),
             ],
@@ -89,7 +92,9 @@ def _spread_traces(
             "hoverinfo": "skip",
             "showlegend": False,
         }
-        colour = furniture.faded(theme.rigs[rig], 0.13)
+        # Six bands over one another would be mud.
+        strength = 0.13 if len(iso) <= 3 else 0.07
+        colour = furniture.faded(theme.rigs[rig], strength)
         traces.append({**edge, "y": _short(values / factor)})
         traces.append(
             {
@@ -236,7 +241,9 @@ def _plain_axis(panel: tuple[float, float], theme: Theme, **more: Any) -> Figure
 def _bearing_axis(drive: DrivePlan, theme: Theme) -> Figure:
     values = _unwrapped(drive.azimuth_deg)
     low, high = float(values.min()), float(values.max())
-    step = next((s for s in (5, 10, 15, 30, 45, 90) if (high - low) / s <= 4), 180)
+    step = next(
+        (s for s in (1, 2, 5, 10, 15, 30, 45, 90) if (high - low) / s <= 4), 180
+    )
     ticks = np.arange(np.ceil(low / step) * step, high + 0.1, step)
     return _plain_axis(
         BEARING_PANEL,

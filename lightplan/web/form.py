@@ -16,17 +16,33 @@ _SHUTTERS = (250, 320, 400, 500, 640, 800, 1000, 1250, 1600, 2000, 2500, 3200, 4
 _CEILINGS = tuple(s for s in exposure.ISO_SPEEDS if 400 <= s <= 51200)
 
 
-def controls(raw: Raw, catalog: Catalog) -> list[Component]:
-    """Return every control, filled with the texts given."""
+def trip_controls(raw: Raw, catalog: Catalog) -> list[Component]:
+    """Return the trip's controls, filled with the texts given."""
+    dates = html.Div(
+        [_date(ids.FIRST, "First day", raw), _date(ids.LAST, "Last day", raw)],
+        className="pair",
+    )
+    travel = _number(ids.TRAVEL, "Minutes back to the gate", raw, step=5)
+    return _controls(raw, catalog, dates, travel)
+
+
+def year_controls(raw: Raw, catalog: Catalog) -> list[Component]:
+    """Return the year's controls, filled with the texts given."""
+    shown = [(letter, letter) for letter in LETTERS]
+    return _controls(
+        raw,
+        catalog,
+        _number(ids.YEAR, "Year", raw, step=1),
+        _choice(ids.SHOWN, "Rig in the picture", shown, raw),
+    )
+
+
+def _controls(
+    raw: Raw, catalog: Catalog, when: Component, more: Component
+) -> list[Component]:
     return [
         _place(raw, catalog),
-        html.Div(
-            [
-                _date(ids.FIRST, "First day", raw),
-                _date(ids.LAST, "Last day", raw),
-            ],
-            className="pair",
-        ),
+        when,
         _choice(
             ids.PACE, "The animal is", [(p.key, p.label) for p in PACES.values()], raw
         ),
@@ -40,7 +56,7 @@ def controls(raw: Raw, catalog: Catalog) -> list[Component]:
             [(c.key, c.label) for c in daylight.COVERS.values()],
             raw,
         ),
-        _number(ids.TRAVEL, "Minutes back to the gate", raw, step=5),
+        more,
         html.Div(
             [html.H2("Rigs to compare"), *_slots(raw, catalog), _add_rig()],
             id=ids.SLOTS,

@@ -165,6 +165,36 @@ def mark_names(
     ]
 
 
+def turn_back(drive: DrivePlan, theme: Theme) -> tuple[list[Figure], list[Figure]]:
+    """Return a rule at the minute to turn back, and its name."""
+    at = drive.minute(drive.turn_back_utc)
+    if not drive.drive.gated or at <= 0:
+        return [], []
+    rule = {
+        "type": "line",
+        "xref": "x",
+        "yref": "paper",
+        "x0": at,
+        "x1": at,
+        "y0": ISO_PANEL[0],
+        "y1": ISO_PANEL[1],
+        "line": {"color": theme.ink, "width": 1.2, "dash": "6px,3px"},
+    }
+    name = {
+        "x": at,
+        "y": ISO_PANEL[0],
+        "xref": "x",
+        "yref": "paper",
+        "xanchor": "right",
+        "yanchor": "bottom",
+        "text": "turn back",
+        "bgcolor": faded(theme.surface, 0.7),
+        "showarrow": False,
+        "font": {"size": 12, "color": theme.ink},
+    }
+    return [rule], [name]
+
+
 def panel_name(text: str, panel: tuple[float, float], theme: Theme) -> Figure:
     """Name a lower panel above its left corner."""
     return {

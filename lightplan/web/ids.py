@@ -7,10 +7,14 @@ OWN_FIELDS = (LATITUDE, LONGITUDE, ZONE)
 FIRST, LAST = "from", "to"
 PACE, FACING, SKY, COVER = "pace", "side", "sky", "cover"
 TRAVEL, DISTANCE, BLUR = "back", "distance", "blur"
+YEAR, SHOWN = "year", "shown"
 FIELDS = (
     PLACE, LATITUDE, LONGITUDE, ZONE, FIRST, LAST,
-    PACE, FACING, SKY, COVER, TRAVEL, DISTANCE, BLUR,
+    PACE, FACING, SKY, COVER, TRAVEL, DISTANCE, BLUR, YEAR, SHOWN,
 )  # fmt: skip
+# What one page asks for and the other only carries along in its links.
+TRIP_ONLY = (FIRST, LAST, TRAVEL)
+YEAR_ONLY = (YEAR, SHOWN)
 
 # The five fields of each rig slot, A to F.
 RIG_FIELDS = ("rig", "focal", "aperture", "shutter", "iso")
@@ -24,9 +28,9 @@ def slot_field(field: str, slot: int) -> str:
 OWN_PLACE = "own-place"
 SLOTS = "slots"
 ADD_RIG = "add-rig"
-DRAWER, DRAWER_BUTTON = "choices", "choices-button"
+DRAWER, DRAWER_BUTTON, DRAWER_DONE = "choices", "choices-button", "choices-done"
 
-LINK, ADDRESS, USUAL = "link", "address", "usual"
+PAGE, LINK, ADDRESS, USUAL = "page", "link", "address", "usual"
 THEME, THEME_CHOICE, PROVIDER = "theme", "theme-choice", "provider"
 
 PROBLEM, NOTES = "problem", "notes"
@@ -56,3 +60,12 @@ def remove_rig(slot: int) -> str:
 def drive_button(key: str) -> dict[str, str]:
     """Return the id of the button that selects a drive."""
     return {"type": "drive", "key": key}
+
+
+YEAR_ANSWER, YEAR_NOTES = "year-answer", "year-notes"
+YEAR_CHART, YEAR_TEXT, YEAR_TABLE = "year-chart", "year-text", "year-table"
+
+
+def nav_link(page: str) -> str:
+    """Return the id of a page's link in the header."""
+    return f"nav-{page}"

@@ -2,6 +2,7 @@
 
 import dash_mantine_components as dmc
 from dash import dcc, html
+from dash.development.base_component import Component
 
 from lightplan import words
 from lightplan.complaint import as_sentence
@@ -11,22 +12,52 @@ from lightplan.web.aria import aria
 from lightplan.web.figures import GRAPH_CONFIG
 from lightplan.web.state import Raw
 
+PAGES = {"trip": ("Trip", "/"), "year": ("Year", "/year")}
 
-def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> dmc.MantineProvider:
-    """Return the whole page, its controls filled with the texts given.
+
+def trip_page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> dmc.MantineProvider:
+    """Return the trip's page, its controls filled with the texts given.
 
     ``said`` are sentences on values of the link that had to be replaced.
+    """
+    controls = form.trip_controls(raw, loaded.catalog)
+    return frame("trip", raw, loaded, controls, _plan(loaded, said), ids.YEAR_ONLY)
+
+
+def frame(
+    page: str,
+    raw: Raw,
+    loaded: Loaded,
+    controls: list[Component],
+    main: html.Main,
+    carried: tuple[str, ...],
+) -> dmc.MantineProvider:
+    """Return a page: header, choices on one side, what they lead to on the other.
+
+    ``carried`` names the values that this page does not ask for but keeps in
+    its links.
     """
     return dmc.MantineProvider(
         [
             html.A("Skip to the plan", href="#plan", className="skip"),
-            html.Header([html.H1("lightplan"), _theme_choice()]),
-            html.Div([_choices(raw, loaded), _plan(loaded, said)], className="page"),
+            html.Header(
+                [html.H1("lightplan"), _navigation(page, raw), _theme_choice()]
+            ),
+            html.Div(
+                [
+                    html.Div(id=ids.PROBLEM, role="status", className="problem"),
+                    _choices(controls),
+                    main,
+                ],
+                className="page",
+            ),
+            dcc.Store(id=ids.PAGE, data=page),
             dcc.Store(id=ids.LINK),
             dcc.Store(id=ids.ADDRESS),
             dcc.Store(id=ids.SELECTED, data=raw.drive),
             dcc.Store(id=ids.THEME),
-            dcc.Store(id=ids.MINUTES),
+            # Callbacks name every field, and links keep what another page asked.
+            *(dcc.Input(id=f, type="hidden", value=raw[f]) for f in carried),
             dcc.Store(
                 id=ids.USUAL,
                 data={
@@ -42,6 +73,21 @@ def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> dmc.MantineProvider
             "primaryColor": "teal",
             "defaultRadius": "sm",
         },
+    )
+
+
+def _navigation(page: str, raw: Raw) -> html.Nav:
+    return html.Nav(
+        [
+            html.A(
+                label,
+                id=ids.nav_link(name),
+                href=path + raw.search(),
+                **aria(current="page" if name == page else "false"),
+            )
+            for name, (label, path) in PAGES.items()
+        ],
+        **aria(label="Pages"),
     )
 
 
@@ -62,7 +108,7 @@ def _theme_choice() -> html.Div:
     )
 
 
-def _choices(raw: Raw, loaded: Loaded) -> html.Aside:
+def _choices(controls: list[Component]) -> html.Aside:
     return html.Aside(
         [
             html.Button(
@@ -73,7 +119,14 @@ def _choices(raw: Raw, loaded: Loaded) -> html.Aside:
                 **aria(expanded="false", controls=ids.DRAWER),
             ),
             html.Div(
-                form.controls(raw, loaded.catalog), id=ids.DRAWER, className="controls"
+                [
+                    *controls,
+                    html.Button(
+                        "Done", id=ids.DRAWER_DONE, className="drawer-done", n_clicks=0
+                    ),
+                ],
+                id=ids.DRAWER,
+                className="controls",
             ),
         ],
         className="choices",
@@ -84,16 +137,16 @@ def _choices(raw: Raw, loaded: Loaded) -> html.Aside:
 def _plan(loaded: Loaded, said: tuple[str, ...]) -> html.Main:
     return html.Main(
         [
-            html.Div(id=ids.PROBLEM, role="status", className="problem"),
-            *_said(loaded, said),
+            *replaced_values(loaded, said),
             html.P(id=ids.ANSWER, className="answer"),
             html.Div(id=ids.NOTES, className="notes"),
             html.Section(
                 [
                     html.H2("Drives"),
                     html.P(
-                        "Light inside the gates. A mark shows the minute from which "
-                        "a rig can start (▸) or at which it is finished (◂).",
+                        "Light inside the gates, by the sun’s altitude. A mark shows "
+                        "the minute from which a rig can start (▸) or at which it is "
+                        "finished (◂), a dotted line when to turn back.",
                         className="muted",
                     ),
                     html.Div(id=ids.DRIVES),
@@ -131,14 +184,16 @@ def _plan(loaded: Loaded, said: tuple[str, ...]) -> html.Main:
                 className="detail",
             ),
             html.Section(id=ids.TABLES, className="tables"),
-            html.Footer([html.P(caution) for caution in words.CAUTIONS]),
+            dcc.Store(id=ids.MINUTES),
+            cautions(),
         ],
         id="plan",
         tabIndex=-1,
     )
 
 
-def _said(loaded: Loaded, said: tuple[str, ...]) -> list[html.P]:
+def replaced_values(loaded: Loaded, said: tuple[str, ...]) -> list[html.P]:
+    """Return what was wrong with the file or the link, a sentence each."""
     sentences = [as_sentence(text) for text in said]
     if loaded.problem:
         shown = "The built-in example is shown instead."
@@ -148,3 +203,8 @@ def _said(loaded: Loaded, said: tuple[str, ...]) -> list[html.P]:
     if said:
         sentences.append("Replaced by the usual values; everything else is as linked.")
     return [html.P(sentence, className="problem") for sentence in sentences]
+
+
+def cautions() -> html.Footer:
+    """Return the usual cautions."""
+    return html.Footer([html.P(caution) for caution in words.CAUTIONS])

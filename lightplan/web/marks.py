@@ -81,7 +81,8 @@ def _apart(found: list[Label], char_min: float) -> list[float]:
 
 
 def _label(group: list[Mark]) -> Label:
-    letters = ", ".join(LETTERS[rig] for rig in sorted({m.rig for m in group}))
+    # In order of time, as the times are.
+    letters = ", ".join(LETTERS[rig] for rig in dict.fromkeys(m.rig for m in group))
     first, last = group[0].clock, group[-1].clock
     times = first if first == last else f"{first}–{last}"
     centre = (group[0].minute + group[-1].minute) / 2

@@ -11,11 +11,12 @@ from dataclasses import dataclass
 from functools import lru_cache
 from urllib.parse import parse_qsl, urlencode
 
-from lightplan import daylight, drives, localtime, plan
+from lightplan import daylight, drives, localtime, plan, season
 from lightplan.complaint import did_you_mean
 from lightplan.kit import BLUR_PX, DISTANCE_M, PACES
 from lightplan.places import Catalog, Place
-from lightplan.plan import FACING_INDEX, MAX_RIGS, Request, RigChoice, TripPlan
+from lightplan.plan import FACING_INDEX, LETTERS, MAX_RIGS, Request, RigChoice, TripPlan
+from lightplan.season import Season
 from lightplan.web import ids
 
 OWN = "own coordinates"  # the choice that is not a place of the file
@@ -39,6 +40,10 @@ class Raw:
     def without_drive(self) -> "Raw":
         """Return the same with no drive selected."""
         return Raw(self.fields, self.rigs)
+
+    def replaced(self, changes: Mapping[str, str]) -> "Raw":
+        """Return the same with some fields changed and no drive selected."""
+        return Raw(tuple({**dict(self.fields), **changes}.items()), self.rigs)
 
     def search(self) -> str:
         """Return the query string that `from_search` reads back."""
@@ -102,6 +107,8 @@ def defaults(catalog: Catalog, now: dt.datetime, place: str = "") -> Raw:
         ids.LATITUDE: f"{at.latitude_deg:g}",
         ids.LONGITUDE: f"{at.longitude_deg:g}",
         ids.ZONE: at.timezone,
+        ids.YEAR: str(first.year),
+        ids.SHOWN: LETTERS[0],
     }
     rigs = tuple((r.name, "", "", "", "") for r in catalog.rigs[:COMPARED_AT_FIRST])
     return Raw(tuple((name, values[name]) for name in ids.FIELDS), rigs)
@@ -152,7 +159,9 @@ def mended(raw: Raw, catalog: Catalog, now: dt.datetime) -> tuple[Raw, tuple[str
 
     attempt((ids.PLACE,), lambda r: _place(r, catalog) if r[ids.PLACE] != OWN else None)
     if fields[ids.PLACE] == OWN:
-        attempt(ids.OWN_FIELDS, lambda r: _place(r, catalog))
+        attempt((ids.LATITUDE,), _latitude)
+        attempt((ids.LONGITUDE,), _longitude)
+        attempt((ids.ZONE,), lambda r: localtime.zone(r[ids.ZONE]))
     else:
         fields.update({name: base[name] for name in ids.OWN_FIELDS})
     attempt((ids.FIRST, ids.LAST), _dates)
@@ -161,8 +170,10 @@ def mended(raw: Raw, catalog: Catalog, now: dt.datetime) -> tuple[Raw, tuple[str
     attempt((ids.SKY,), lambda r: daylight.sky_named(r[ids.SKY]))
     attempt((ids.COVER,), lambda r: daylight.cover_named(r[ids.COVER]))
     attempt((ids.TRAVEL,), _travel)
-    attempt((ids.DISTANCE,), lambda r: _distance(r))
-    attempt((ids.BLUR,), lambda r: _blur(r))
+    attempt((ids.DISTANCE,), _distance)
+    attempt((ids.BLUR,), _blur)
+    attempt((ids.YEAR,), year_of)
+    attempt((ids.SHOWN,), shown_of)
     rigs = _mended_rigs(Raw(tuple(fields.items()), raw.rigs), catalog, said)
     drive = raw.drive if len(raw.drive) < 40 else ""
     return Raw(tuple(fields.items()), rigs or base.rigs, drive), tuple(said)
@@ -193,11 +204,27 @@ def planned(request: Request) -> TripPlan:
     return plan.make(request)
 
 
+@lru_cache(maxsize=4)  # a year may take 40 MB
+def planned_year(request: Request, year: int, rig: int) -> Season:
+    """Return the year of a request, computed once for all who ask."""
+    return season.make(request, year, rig)
+
+
+def year_of(raw: Raw) -> int:
+    """Return the year; ValueError outside 1950–2037."""
+    first, last = localtime.FIRST_YEAR, localtime.LAST_YEAR
+    return round(_number(raw[ids.YEAR], "year", first, last))
+
+
+def shown_of(raw: Raw) -> int:
+    """Return the index of the rig that the year's picture shows."""
+    return LETTERS.index(_one_of(raw[ids.SHOWN], dict.fromkeys(LETTERS), "rig letter"))
+
+
 def _place(raw: Raw, catalog: Catalog) -> Place:
     if raw[ids.PLACE] != OWN:
         return catalog.place(raw[ids.PLACE])
-    latitude = _number(raw[ids.LATITUDE], "latitude", -90, 90, "°")
-    longitude = _number(raw[ids.LONGITUDE], "longitude", -180, 180, "°")
+    latitude, longitude = _latitude(raw), _longitude(raw)
     zone = raw[ids.ZONE]
     localtime.zone(zone)
     return Place(
@@ -206,6 +233,14 @@ def _place(raw: Raw, catalog: Catalog) -> Place:
         longitude_deg=longitude,
         timezone=zone,
     )
+
+
+def _latitude(raw: Raw) -> float:
+    return _number(raw[ids.LATITUDE], "latitude", -90, 90, "°")
+
+
+def _longitude(raw: Raw) -> float:
+    return _number(raw[ids.LONGITUDE], "longitude", -180, 180, "°")
 
 
 def _dates(raw: Raw) -> tuple[dt.date, dt.date]:

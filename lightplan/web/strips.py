@@ -18,6 +18,7 @@ _DAY_MIN = 24 * 60
 # Shares of the axis on a desktop: what a label's character covers, how close
 # two marks must be to share a label, how wide a band must be to carry its name.
 _CHAR_SHARE, _JOIN_SHARE, _NAME_SHARE = 0.01, 0.025, 0.03
+_LONG_DAYS = 14  # of a trip whose rows scroll, to keep the picture in reach
 _NARROW_SHARE = 0.14  # narrower bands go without a name on a phone
 
 
@@ -48,6 +49,10 @@ def sections(plan: TripPlan, selected: str) -> list[html.Section]:
         for session in SESSIONS
         if any(_session(row) == session for row in plan.rows)
     ]
+
+
+def _is_long(plan: TripPlan) -> bool:
+    return len(plan.days) > _LONG_DAYS
 
 
 def _session(row: Row) -> Session:
@@ -88,7 +93,7 @@ def _section(
                     else _drive_row(plan, row, axis, selected)
                     for row in rows
                 ],
-                className="drive-list",
+                className="drive-list long" if _is_long(plan) else "drive-list",
             ),
         ],
         className="drive-section",
@@ -110,10 +115,14 @@ def _light_names(plan: TripPlan, drive: DrivePlan, axis: _Axis) -> list[html.Spa
     """Name the bands of the first row above it; the rows below read alike."""
     opens = _opens_min(plan, drive)
     names = []
+    taken = 0.0
     for stretch in drive.windows:
         share = stretch.minutes / axis.span_min
         middle = opens + drive.minute(stretch.start_utc) + stretch.minutes / 2
-        if share >= _NAME_SHARE:
+        half = len(stretch.window.key) * _CHAR_SHARE / 2
+        at = (middle - axis.start_min) / axis.span_min
+        if share >= _NAME_SHARE and at - half >= taken:
+            taken = at + half
             narrow = " narrow" if share < _NARROW_SHARE else ""
             names.append(
                 html.Span(
@@ -220,6 +229,10 @@ def _strip(plan: TripPlan, drive: DrivePlan, axis: _Axis, facing: int) -> html.D
         "left": axis.percent(opens),
         "width": axis.width(len(drive.utc) - 1),
     }
+    back: list[html.Span] = []
+    if drive.drive.gated and drive.turn_back_utc > drive.drive.opens_utc:
+        at_back = opens + drive.minute(drive.turn_back_utc)
+        back = [html.Span(className="back", style={"left": axis.percent(at_back)})]
     found = marks.of_drive(plan, drive, facing)
     lines = [
         html.Span(
@@ -239,7 +252,7 @@ def _strip(plan: TripPlan, drive: DrivePlan, axis: _Axis, facing: int) -> html.D
         )
     ]
     return html.Div(
-        [*bands, html.Span(className="gate", style=gate), *lines, *labels],
+        [*bands, html.Span(className="gate", style=gate), *back, *lines, *labels],
         className="strip",
         **aria(hidden="true"),
     )

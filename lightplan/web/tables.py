@@ -4,14 +4,16 @@ from typing import Any
 
 import numpy as np
 from dash import html
+from dash.development.base_component import Component
 
 from lightplan import exposure, words
 from lightplan.plan import FACINGS, LETTERS, DrivePlan, Outcome, TripPlan
+from lightplan.web.aria import aria
 
 EVERY_MIN = 10
 
 
-def rig_table(plan: TripPlan, drive: DrivePlan) -> html.Table:
+def rig_table(plan: TripPlan, drive: DrivePlan) -> list[Component]:
     """Return first and last minute of each rig from each side of the sun."""
     sides = [html.Th(f"{f.label}", scope="col") for f in FACINGS]
     rows = [
@@ -33,8 +35,10 @@ def rig_table(plan: TripPlan, drive: DrivePlan) -> html.Table:
         )
         for rig, choice in enumerate(plan.request.rigs)
     ]
-    caption = "Usable from – to (earliest–latest), minutes in all and in golden light"
-    return _table(caption, [html.Th("Rig", scope="col"), *sides], rows)
+    caption = "Usable from – to, earliest–latest in brackets, and for how long"
+    return captioned(
+        caption, "Rigs by side of the sun", [html.Th("Rig", scope="col"), *sides], rows
+    )
 
 
 def _span(plan: TripPlan, drive: DrivePlan, outcome: Outcome) -> list[Any]:
@@ -42,18 +46,19 @@ def _span(plan: TripPlan, drive: DrivePlan, outcome: Outcome) -> list[Any]:
         return ["not usable", html.Br(), html.Span("0 min", className="muted")]
     first = words.clock(plan, outcome.first.utc)
     last = words.clock(plan, outcome.last.utc)
-    early = words.first_spread(plan, drive, outcome)
-    late = words.last_spread(plan, drive, outcome)
+    lines: list[Any] = [f"{first} – {last}"]
+    for name, spread in (
+        ("start", words.first_spread(plan, drive, outcome)),
+        ("end", words.last_spread(plan, drive, outcome)),
+    ):
+        if spread:
+            lines += [html.Br(), html.Span(f"{name}{spread}", className="muted")]
     minutes = f"{outcome.usable_min} min, {outcome.usable_golden_min} golden"
-    return [
-        f"{first}{early} – {last}{late}",
-        html.Br(),
-        html.Span(minutes, className="muted"),
-    ]
+    return [*lines, html.Br(), html.Span(minutes, className="muted")]
 
 
-def minute_table(plan: TripPlan, drive: DrivePlan) -> html.Table:
-    """Return the picture's numbers every ten minutes and at each window's start."""
+def minute_table(plan: TripPlan, drive: DrivePlan) -> list[Component]:
+    """Return the picture's numbers every ten minutes and where something turns."""
     facing = [f.key for f in FACINGS].index(plan.request.facing)
     rigs = [
         html.Th(f"{LETTERS[i]} {c.label}", scope="col")
@@ -62,7 +67,7 @@ def minute_table(plan: TripPlan, drive: DrivePlan) -> html.Table:
     head = ["Time", "Light", "Sun altitude", "Sun bearing", "EV at ISO 100"]
     ev = exposure.ev100(drive.lux[facing])
     rows = []
-    for i in _listed(drive):
+    for i in _listed(drive, facing):
         cells = [
             _window(drive, i),
             f"{drive.altitude_deg[i]:.1f}°".replace("-", "−"),
@@ -80,14 +85,22 @@ def minute_table(plan: TripPlan, drive: DrivePlan) -> html.Table:
         rows.append(html.Tr([time, *(html.Td(cell) for cell in cells), *iso]))
     lit = FACINGS[facing].label.capitalize()
     caption = f"{lit}; an ISO above its rig’s ceiling is struck through"
-    return _table(caption, [*(html.Th(h, scope="col") for h in head), *rigs], rows)
+    return captioned(
+        caption,
+        "By the minute",
+        [*(html.Th(h, scope="col") for h in head), *rigs],
+        rows,
+    )
 
 
-def _listed(drive: DrivePlan) -> list[int]:
+def _listed(drive: DrivePlan, facing: int) -> list[int]:
+    """Every tenth minute, each window's start, each rig's first and last minute."""
     of_hour = drive.utc.astype("datetime64[m]").astype(np.int64)
     starts = [int(np.searchsorted(drive.utc, s.start_utc)) for s in drive.windows]
     every = np.flatnonzero(of_hour % EVERY_MIN == 0).tolist()
-    return sorted({0, len(drive.utc) - 1, *starts, *every})
+    spans = [s for rig in drive.outcomes for s in (rig[facing].first, rig[facing].last)]
+    turns = [drive.minute(span.utc) for span in spans if span]
+    return sorted({0, len(drive.utc) - 1, *starts, *every, *turns})
 
 
 def _window(drive: DrivePlan, i: int) -> str:
@@ -102,10 +115,21 @@ def _usable(plan: TripPlan, drive: DrivePlan, rig: int, facing: int, i: int) -> 
     return bool(drive.iso[rig, facing, i] <= ceiling * (1 + 1e-9))
 
 
-def _table(caption: str, head: list[html.Th], rows: list[html.Tr]) -> html.Table:
-    return html.Table(
-        [html.Caption(caption), html.Thead(html.Tr(head)), html.Tbody(rows)]
-    )
+def captioned(
+    caption: str, name: str, head: list[html.Th], rows: list[html.Tr]
+) -> list[Component]:
+    """Return a caption and its table, which scrolls by itself where it is wide."""
+    table = html.Table([html.Thead(html.Tr(head)), html.Tbody(rows)])
+    return [
+        html.P(caption, className="caption"),
+        html.Div(
+            table,
+            className="scrolling",
+            role="region",
+            tabIndex=0,  # so that it scrolls by keyboard too
+            **aria(label=name),
+        ),
+    ]
 
 
 def readings(plan: TripPlan, drive: DrivePlan) -> dict[str, list[Any]]:

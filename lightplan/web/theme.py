@@ -4,14 +4,22 @@ from typing import NamedTuple
 
 
 class Theme(NamedTuple):
-    """Colours of one theme. ``light`` runs from dark to hard light."""
+    """Colours of one theme.
+
+    ``light`` runs from dark to hard light; ``usable`` from little ISO to the
+    ceiling and ``over`` beyond it, in even steps of OKLab lightness, so that
+    they read alike to every kind of colour vision.
+    """
 
     surface: str
     ink: str
     muted: str
     line: str
     faint: str
+    edge: str
     light: dict[str, str]
+    usable: tuple[str, ...]
+    over: tuple[str, ...]
     rigs: tuple[str, ...]
 
 
@@ -21,6 +29,7 @@ PAPER = Theme(
     muted="#5C6259",
     line="rgba(32,37,31,0.16)",
     faint="rgba(32,37,31,0.06)",
+    edge="#20251F",
     light={
         "dark": "#2F3440",
         "twilight": "#7C88A6",
@@ -28,6 +37,16 @@ PAPER = Theme(
         "open": "#F3E3B5",
         "hard": "#FFFAF0",
     },
+    usable=(
+        "#FCF9EA",
+        "#EFE4C8",
+        "#E3CEA7",
+        "#D9B887",
+        "#D0A167",
+        "#C78947",
+        "#BE7125",
+    ),
+    over=("#4A5874", "#3A465F", "#2B354A", "#1D2536", "#0F1624"),
     rigs=("#0B6E69", "#7A2E5D", "#A3431F", "#2B5AA5", "#5F6B1E", "#444444"),
 )
 
@@ -37,6 +56,7 @@ DUSK = Theme(
     muted="#A49E90",
     line="rgba(233,228,216,0.20)",
     faint="rgba(233,228,216,0.07)",
+    edge="#14171A",
     light={
         "dark": "#0E1116",
         "twilight": "#3A4562",
@@ -44,6 +64,16 @@ DUSK = Theme(
         "open": "#A39468",
         "hard": "#C9C1AA",
     },
+    usable=(
+        "#FCF9EA",
+        "#EFE4C8",
+        "#E3CEA7",
+        "#D9B887",
+        "#D0A167",
+        "#C78947",
+        "#BE7125",
+    ),
+    over=("#4A5874", "#3A465F", "#2B354A", "#1D2536", "#0F1624"),
     rigs=("#5FC4BA", "#E08FC0", "#EE9A76", "#8CB4F2", "#B9C56A", "#C8C4BA"),
 )
 

@@ -62,10 +62,10 @@
 
     // Choices live in the address, without a history entry for each.
     address(link, drive) {
-      if (!link) return keep();
+      if (!link) return [keep(), keep(), keep()];
       const chosen = drive ? `&drive=${encodeURIComponent(drive)}` : "";
       window.history.replaceState(window.history.state, "", link + chosen);
-      return keep();
+      return [keep(), `/${link}${chosen}`, `/year${link}${chosen}`];
     },
 
     select(clicks, buttons) {
@@ -78,8 +78,11 @@
       return buttons.map((button) => (button.key === drive ? "true" : "false"));
     },
 
-    drawer(clicks) {
-      const open = clicks % 2 === 1;
+    drawer(toggled, done) {
+      const button = document.getElementById("choices-button");
+      const closed = button.getAttribute("aria-expanded") !== "true";
+      const open = triggered() === "choices-button" && closed;
+      if (!open) button.focus();
       return [open ? "controls open" : "controls", open ? "true" : "false"];
     },
 
@@ -94,6 +97,8 @@
       if (!minutes || !minutes.head) return "";
       const i = Math.min(minute, minutes.head.length - 1);
       moveCursor(i);
+      const thumb = document.querySelector("#minute [role=slider]");
+      if (thumb) thumb.setAttribute("aria-valuetext", minutes.head[i][0]);
       const [time, light] = minutes.head[i];
       const rigs = minutes.rigs.map((iso, rig) =>
         element("Span", {

@@ -1,0 +1,161 @@
+"""What a `Season` says: its best weeks for a rig, and what the gates cost."""
+
+import datetime as dt
+from collections.abc import Callable, Iterator
+from itertools import groupby
+
+import numpy as np
+
+from lightplan import words
+from lightplan.plan import FACING_INDEX, DrivePlan
+from lightplan.season import Season, Week
+from lightplan.words import Part, Parts
+
+# A week counts among the best from this share of the best one on.
+_BEST = 0.95
+# Shorter waits at the gate than this are not worth a sentence.
+_WORTH_MIN = 5
+
+
+def answer(season: Season) -> Parts:
+    """Name the best weeks for the rig of the picture, and what the gates cost."""
+    scores = [score(season, week) for week in season.weeks]
+    best = max(scores)
+    rig = words.rig_name(season.plan, season.rig)
+    letter = rig[0]
+    if best == 0:
+        return (
+            Part(rig, letter),
+            Part(" has no usable minute of golden light inside the gates all year. "),
+        )
+    runs = _runs(season, lambda i: scores[i] >= _BEST * best)
+    when = _joined([_span(season, run) for run in runs[:3]])
+    open_weeks = [i for i, w in enumerate(season.weeks) if w.drives and _whole(w)]
+    poorest = min(open_weeks, key=lambda i: (scores[i], i))
+    gates = [*_waits(season, "morning"), *_waits(season, "evening")]
+    return (
+        Part("Best weeks for "),
+        Part(rig, letter),
+        Part(": "),
+        Part(when, "strong"),
+        Part(f", with up to {best} minutes a week of golden light that it can use; "),
+        Part(
+            f"the poorest open week, {_span(season, [poorest])}, has {scores[poorest]}. "
+        ),
+        *(Part(sentence) for sentence in gates),
+    )
+
+
+def score(season: Season, week: Week) -> int:
+    """Return what weeks are ranked by: golden minutes that the rig can use."""
+    return sum(week.usable_golden_min[season.rig]) if _whole(week) else 0
+
+
+def _whole(week: Week) -> bool:
+    return (week.last - week.first).days == 6
+
+
+def _runs(season: Season, good: Callable[[int], bool]) -> list[list[int]]:
+    """Return runs of neighbouring good weeks, the longest first."""
+    groups = groupby(range(len(season.weeks)), good)
+    runs = [list(weeks) for yes, weeks in groups if yes]
+    return sorted(runs, key=len, reverse=True)
+
+
+def _span(season: Season, run: list[int]) -> str:
+    first, last = season.weeks[run[0]].first, season.weeks[run[-1]].last
+    return f"{day_month(first)} – {day_month(last)}"
+
+
+def day_month(date: dt.date) -> str:
+    """Return ``14 May``."""
+    return words.day_name(date).split(" ", 1)[1]
+
+
+def _joined(texts: list[str]) -> str:
+    return " and ".join([", ".join(texts[:-1]), texts[-1]] if texts[1:] else texts)
+
+
+def _waits(season: Season, session: str) -> Iterator[str]:
+    """Say for the longest time of year at which a gate keeps the rig from light."""
+    lost = _lost_min(season, session)
+    days = season.plan.days
+    runs = [
+        list(group)
+        for costly, group in groupby(
+            range(len(days)), lambda i: i in lost and lost[i] >= _WORTH_MIN
+        )
+        if costly
+    ]
+    held = {i for i in range(len(days)) if i in lost}
+    joined = _bridged(runs, held)
+    if not joined:
+        return
+    run = max(joined, key=lambda r: sum(lost.get(i, 0) for i in r))
+    minutes = round(float(np.median([lost[i] for i in run if i in lost])))
+    start, end = days[run[0]].date, days[run[-1]].date
+    when = _when(season, start, end)
+    if session == "morning":
+        yield f"Gates open {minutes} minutes after first usable light {when}. "
+    else:
+        yield f"Gates shut {minutes} minutes before the last usable light {when}. "
+
+
+def _bridged(runs: list[list[int]], held: set[int]) -> list[list[int]]:
+    """Join runs that only days without that drive stand between."""
+    joined: list[list[int]] = []
+    for run in runs:
+        if joined and not held & set(range(joined[-1][-1] + 1, run[0])):
+            joined[-1] = [*joined[-1], *run]
+        else:
+            joined.append(run)
+    return joined
+
+
+def _when(season: Season, start: dt.date, end: dt.date) -> str:
+    first, last = season.plan.days[0].date, season.plan.days[-1].date
+    week = dt.timedelta(days=7)
+    from_start, to_end = start - first < week, last - end < week
+    if from_start and to_end:
+        return "all year"
+    if from_start:
+        return f"until {day_month(end)}"
+    if to_end:
+        return f"from {day_month(start)} on"
+    return f"from {day_month(start)} to {day_month(end)}"
+
+
+def _lost_min(season: Season, session: str) -> dict[int, float]:
+    """Return by day the minutes of usable light outside the gate, where held."""
+    index = {day.date: i for i, day in enumerate(season.plan.days)}
+    lost: dict[int, float] = {}
+    for drive in season.plan.drives:
+        if drive.drive.session == session and drive.drive.gated:
+            i = index[drive.drive.date]
+            minutes = _outside(season, drive, i, session)
+            if minutes is not None:
+                lost[i] = minutes
+    return lost
+
+
+def _outside(season: Season, drive: DrivePlan, i: int, session: str) -> float | None:
+    minute = np.timedelta64(1, "m")
+    if session == "morning":
+        first = season.edges.first_utc[i]
+        return None if np.isnat(first) else float((drive.utc[0] - first) / minute)
+    last = season.edges.last_utc[i]
+    return None if np.isnat(last) else float((last - drive.utc[-1]) / minute)
+
+
+def picture(season: Season) -> str:
+    """Say what the year's picture shows, for those who cannot see it."""
+    request = season.plan.request
+    rig = words.rig_name(season.plan, season.rig)
+    total = season.plan.usable_min(season.rig, FACING_INDEX[request.facing])
+    iso = request.rigs[season.rig].iso_ceiling
+    return (
+        f"Needed ISO of {rig} for every date (across) and local time (down), light to "
+        f"dark in thirds of a stop; past its ceiling of ISO {iso:g} the colour turns "
+        f"to blue. Solid lines are the gates, dotted ones sunrise and sunset. "
+        f"{words.duration(total)} usable inside the gates over the year."
+    )

@@ -1,0 +1,75 @@
+"""The trip's page: every drive as a row, and the selected one in full."""
+
+from typing import Any
+
+from dash import html
+
+from lightplan import words
+from lightplan.places import Catalog
+from lightplan.plan import FACING_INDEX, DrivePlan, TripPlan
+from lightplan.web import marks, state, strips, tables
+from lightplan.web.figures import drive_figure
+from lightplan.web.state import Raw
+from lightplan.web.theme import THEMES
+from lightplan.web.year import words_span
+
+
+def rows(raw: Raw, catalog: Catalog) -> dict[str, Any]:
+    """Return what the page shows of the whole trip.
+
+    Raises
+    ------
+    ValueError
+        With one sentence on the first value that is wrong.
+    """
+    plan = state.planned(state.read(raw, catalog))
+    chosen = chosen_drive(plan, raw.drive)
+    return {
+        "notes": [html.P(note) for note in words.notes(plan)],
+        "drives": strips.sections(plan, chosen.key if chosen else ""),
+    }
+
+
+def drive(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
+    """Return what the page shows of the selected drive; raises as `rows`."""
+    plan = state.planned(state.read(raw, catalog))
+    chosen = chosen_drive(plan, raw.drive)
+    if chosen is None:
+        nothing = "No drive on these dates: every session is closed or without light."
+        return {
+            **dict.fromkeys(("title", "text", "tables", "minutes")),
+            "answer": nothing,
+            "figure": {
+                "layout": {"xaxis": {"visible": False}, "yaxis": {"visible": False}}
+            },
+            "last": 1,
+            "minute": 0,
+        }
+    minute = first_minute(plan, chosen)
+    return {
+        "answer": [words_span(part) for part in words.answer(plan, chosen)],
+        "title": f"{words.drive_name(chosen.drive)}: the ISO each rig needs",
+        "figure": drive_figure(plan, chosen, THEMES[theme], minute),
+        "text": words.picture(plan, chosen),
+        "tables": [
+            html.H2("Rigs by side of the sun"),
+            *tables.rig_table(plan, chosen),
+            html.H2("By the minute"),
+            *tables.minute_table(plan, chosen),
+        ],
+        "minutes": tables.readings(plan, chosen),
+        "last": len(chosen.utc) - 1,
+        "minute": minute,
+    }
+
+
+def chosen_drive(plan: TripPlan, key: str) -> DrivePlan | None:
+    """Return the drive of that key, else the trip's first, if it has any."""
+    return plan.drive(key) or next(iter(plan.drives), None)
+
+
+def first_minute(plan: TripPlan, drive: DrivePlan) -> int:
+    """Return the minute to read off first: the one the first rig turns on."""
+    found = marks.of_drive(plan, drive, FACING_INDEX[plan.request.facing])
+    mine = [mark.minute for mark in found if mark.rig == 0]
+    return next(iter([*mine, *(mark.minute for mark in found)]), len(drive.utc) // 2)

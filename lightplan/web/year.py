@@ -1,0 +1,122 @@
+"""The year's page: which weeks, told in a sentence, a picture and a table."""
+
+from typing import Any
+
+from dash import dcc, html
+from dash.development.base_component import Component
+
+from lightplan import season_words, words
+from lightplan.places import Catalog, Loaded
+from lightplan.plan import LETTERS
+from lightplan.season import Season, Week
+from lightplan.web import form, ids, layout, state
+from lightplan.web.figures import GRAPH_CONFIG
+from lightplan.web.state import Raw
+from lightplan.web.tables import captioned
+from lightplan.web.theme import THEMES
+from lightplan.web.year_figure import year_figure
+
+
+def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> Component:
+    """Return the year's page, its controls filled with the texts given."""
+    main = html.Main(
+        [
+            *layout.replaced_values(loaded, said),
+            html.P(id=ids.YEAR_ANSWER, className="answer"),
+            html.Div(id=ids.YEAR_NOTES, className="notes"),
+            html.Section(
+                [
+                    html.H2("The year by date and local clock"),
+                    html.Figure(
+                        [
+                            html.Div(
+                                dcc.Graph(id=ids.YEAR_CHART, config=GRAPH_CONFIG),
+                                className="graph-box",
+                            ),
+                            html.Figcaption(id=ids.YEAR_TEXT, className="muted"),
+                        ],
+                        className="chart",
+                    ),
+                ],
+                className="detail",
+            ),
+            html.Section(id=ids.YEAR_TABLE, className="tables"),
+            layout.cautions(),
+        ],
+        id="plan",
+        tabIndex=-1,
+    )
+    controls = form.year_controls(raw, loaded.catalog)
+    return layout.frame("year", raw, loaded, controls, main, ids.TRIP_ONLY)
+
+
+def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
+    """Return what the page shows of the year.
+
+    Raises
+    ------
+    ValueError
+        With one sentence on the first value that is wrong.
+    """
+    request = state.read(raw, catalog)
+    shown = min(state.shown_of(raw), len(request.rigs) - 1)
+    season = state.planned_year(request, state.year_of(raw), shown)
+    return {
+        "answer": [words_span(part) for part in season_words.answer(season)],
+        "notes": [html.P(note) for note in words.notes(season.plan)[:3]],
+        "figure": year_figure(season, THEMES[theme]),
+        "text": season_words.picture(season),
+        "table": [html.H2("Week by week"), *week_table(season, raw)],
+    }
+
+
+def words_span(part: words.Part) -> Component | str:
+    """Return a piece of a sentence as the page shows it."""
+    if not part.kind:
+        return part.text
+    kind = part.kind if len(part.kind) > 1 else f"rig rig-{part.kind}"
+    tag = html.Strong if part.kind == "strong" else html.Span
+    return tag(part.text, className=kind)
+
+
+def week_table(season: Season, raw: Raw) -> list[Component]:
+    """Return a row for every week; its name opens those dates as a trip."""
+    rigs = [
+        html.Th(f"{LETTERS[i]} {c.label}, min", scope="col")
+        for i, c in enumerate(season.plan.request.rigs)
+    ]
+    head = ["Week", "Golden, min", "Moon", "Gates", "Closed"]
+    columns = [html.Th(text, scope="col") for text in head]
+    rows = [_week_row(week, raw) for week in season.weeks]
+    caption = (
+        "Minutes inside the gates, mornings + evenings"
+        + (" + nights" if _has_nights(season) else "")
+        + ". A week opens as a trip."
+    )
+    return captioned(caption, "Week by week", [*columns[:2], *rigs, *columns[2:]], rows)
+
+
+def _has_nights(season: Season) -> bool:
+    return any(d.drive.session == "night" for d in season.plan.drives)
+
+
+def _week_row(week: Week, raw: Raw) -> html.Tr:
+    dates = {ids.FIRST: week.first.isoformat(), ids.LAST: week.last.isoformat()}
+    span = f"{season_words.day_month(week.first)} – {season_words.day_month(week.last)}"
+    link = html.A(span, href="/" + raw.replaced(dates).search())
+    closed = f"{week.closed} of {week.closed + week.drives}" if week.closed else ""
+    return html.Tr(
+        [
+            html.Th(link, scope="row"),
+            html.Td(_by_session(week.golden_min)),
+            *(html.Td(_by_session(minutes)) for minutes in week.usable_min),
+            html.Td(f"{week.moon_age_days:.0f} d, {week.moon_fraction:.0%} lit"),
+            html.Td(", ".join(week.gates) or "–"),
+            html.Td(closed),
+        ]
+    )
+
+
+def _by_session(minutes: tuple[int, ...]) -> str:
+    morning, evening, night = minutes
+    return f"{morning} + {evening}" + (f" + {night}" if night else "")
