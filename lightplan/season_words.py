@@ -29,7 +29,10 @@ def answer(season: Season) -> Parts:
             Part(" has no usable minute of golden light inside the gates all year. "),
         )
     runs = _runs(season, lambda i: scores[i] >= _BEST * best)
-    when = _joined([_span(season, run) for run in runs[:3]])
+    when: list[Part] = []
+    for i, run in enumerate(runs[:3]):
+        joint = "" if i == 0 else (" and " if i == len(runs[:3]) - 1 else ", ")
+        when += [Part(joint), Part(_span(season, run), "strong")]
     open_weeks = [i for i, w in enumerate(season.weeks) if w.drives and _whole(w)]
     poorest = min(open_weeks, key=lambda i: (scores[i], i))
     gates = [*_waits(season, "morning"), *_waits(season, "evening")]
@@ -37,7 +40,7 @@ def answer(season: Season) -> Parts:
         Part("Best weeks for "),
         Part(rig, letter),
         Part(": "),
-        Part(when, "strong"),
+        *when,
         Part(f", with up to {best} minutes a week of golden light that it can use; "),
         Part(
             f"the poorest open week, {_span(season, [poorest])}, has {scores[poorest]}. "
@@ -70,10 +73,6 @@ def _span(season: Season, run: list[int]) -> str:
 def day_month(date: dt.date) -> str:
     """Return ``14 May``."""
     return words.day_name(date).split(" ", 1)[1]
-
-
-def _joined(texts: list[str]) -> str:
-    return " and ".join([", ".join(texts[:-1]), texts[-1]] if texts[1:] else texts)
 
 
 def _waits(season: Season, session: str) -> Iterator[str]:

@@ -27,7 +27,7 @@ CAUTIONS = (
 )
 
 _WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-_MONTHS = (
+MONTHS = (
     "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
 )  # fmt: skip
 _COMPASS = (
@@ -53,7 +53,7 @@ def plain(parts: Parts) -> str:
 
 def day_name(date: dt.date) -> str:
     """Return ``Thu 12 Aug``, the same in every locale."""
-    return f"{_WEEKDAYS[date.weekday()]} {date.day} {_MONTHS[date.month - 1]}"
+    return f"{_WEEKDAYS[date.weekday()]} {date.day} {MONTHS[date.month - 1]}"
 
 
 def drive_name(drive: Drive | Closed) -> str:

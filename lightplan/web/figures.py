@@ -179,7 +179,8 @@ def _clock_axis(plan: TripPlan, drive: DrivePlan, theme: Theme) -> Figure:
     zone = plan.request.place.timezone
     of_day = localtime.to_wall(zone, drive.utc).astype("datetime64[m]").astype(np.int64)
     length = len(of_day) - 1
-    step = next(s for s in (30, 60, 120, 240, 1440) if length <= 6 * s or s == 1440)
+    steps = (1, 5, 15, 30, 60, 120, 240, 1440)
+    step = next(s for s in steps if length <= 6 * s or s == 1440)
     ticks = [int(i) for i in np.flatnonzero(of_day % step == 0)]
     return {
         "range": [0, length],

@@ -32,7 +32,7 @@ def window_shapes(drive: DrivePlan, theme: Theme) -> list[Figure]:
             "y0": ISO_PANEL[0],
             "y1": ISO_PANEL[1],
             "line": {"width": 0},
-            "fillcolor": faded(theme.light[s.window.key], 0.38),
+            "fillcolor": faded(theme.light[s.window.key], 0.28),
         }
         for s in drive.windows
     ]

@@ -9,7 +9,7 @@ import datetime as dt
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
-from urllib.parse import parse_qsl, urlencode
+from urllib.parse import parse_qsl, unquote, urlencode
 
 from lightplan import daylight, drives, localtime, plan, season
 from lightplan.complaint import did_you_mean
@@ -25,12 +25,18 @@ TRIP_DAYS = 7
 TRAVEL_MIN = 25
 
 
+LONGEST_LINK = 8000  # characters that are read of one
+
+# A rig as typed: name, focal length, aperture, shutter, ISO ceiling.
+RigTexts = tuple[str, str, str, str, str]
+
+
 @dataclass(frozen=True, slots=True)
 class Raw:
     """Texts as typed: one per field, five per rig, and the selected drive."""
 
     fields: tuple[tuple[str, str], ...]
-    rigs: tuple[tuple[str, str, str, str, str], ...]
+    rigs: tuple[RigTexts, ...]
     drive: str = ""
 
     def __getitem__(self, field: str) -> str:
@@ -54,7 +60,7 @@ class Raw:
             for name, text in self.fields
             if text != "" and name not in implied
         ]
-        pairs += [("rig", "~".join(rig).rstrip("~")) for rig in self.rigs]
+        pairs += [("rig", _joined(rig)) for rig in self.rigs]
         if self.drive:
             pairs.append((ids.SELECTED, self.drive))
         return "?" + urlencode(pairs)
@@ -62,15 +68,24 @@ class Raw:
 
 def from_search(search: str) -> Raw:
     """Read a query string; unknown names are left out, nothing is checked."""
-    pairs = parse_qsl(search.removeprefix("?"), max_num_fields=200)
+    pairs = parse_qsl(search.removeprefix("?")[:LONGEST_LINK])
     found = dict(pairs)
-    rigs = []
-    for name, text in pairs:
-        if name == "rig":
-            name_, focal, aperture, shutter, iso, *_ = (*text.split("~"), *[""] * 5)
-            rigs.append((name_, focal, aperture, shutter, iso))
+    rigs = [_parted(text) for name, text in pairs if name == "rig"]
     fields = tuple((name, found[name]) for name in ids.FIELDS if name in found)
     return Raw(fields, tuple(rigs), found.get(ids.SELECTED, ""))
+
+
+def _joined(rig: RigTexts) -> str:
+    """Write a rig's texts as one: the name, then its settings, between tildes."""
+    name, *settings = rig
+    escaped = name.replace("%", "%25").replace("~", "%7E")
+    return "~".join([escaped, *settings]).rstrip("~")
+
+
+def _parted(text: str) -> RigTexts:
+    """Read back what `_joined` wrote."""
+    name, focal, aperture, shutter, iso, *_ = (*text.split("~"), *[""] * 5)
+    return unquote(name), focal, aperture, shutter, iso
 
 
 def from_form(form: Mapping[str, object], drive: str = "") -> Raw:
@@ -179,23 +194,46 @@ def mended(raw: Raw, catalog: Catalog, now: dt.datetime) -> tuple[Raw, tuple[str
     return Raw(tuple(fields.items()), rigs or base.rigs, drive), tuple(said)
 
 
-def _mended_rigs(
-    raw: Raw, catalog: Catalog, said: list[str]
-) -> tuple[tuple[str, str, str, str, str], ...]:
+def _mended_rigs(raw: Raw, catalog: Catalog, said: list[str]) -> tuple[RigTexts, ...]:
     kept = []
     for rig in raw.rigs[:MAX_RIGS]:
-        for trial in (rig, (rig[0], "", "", "", "")):
+        trial = list(rig)
+        # Blank one wrong setting after another, from the left.
+        for _ in range(len(rig)):
             try:
-                _rig(trial, raw, catalog)
+                _rig(_texts(trial), raw, catalog)
             except ValueError as error:
                 if str(error) not in said:
                     said.append(str(error))
-                continue
-            kept.append(trial)
-            break
+                wrong = _wrong_setting(trial, raw, catalog)
+                if wrong is None:
+                    break
+                trial[wrong] = ""
+            else:
+                kept.append(_texts(trial))
+                break
     if len(raw.rigs) > MAX_RIGS:
         said.append(f"at most {MAX_RIGS} rigs can be compared, got {len(raw.rigs)}")
     return tuple(kept)
+
+
+def _wrong_setting(rig: list[str], raw: Raw, catalog: Catalog) -> int | None:
+    """Return the first setting that is wrong by itself; None if it is the name."""
+    for i in range(1, len(rig)):
+        alone = [rig[0], "", "", "", ""]
+        alone[i] = rig[i]
+        if i == 2:  # an aperture is right or wrong at a focal length
+            alone[1] = rig[1]
+        try:
+            _rig(_texts(alone), raw, catalog)
+        except ValueError:
+            return i if rig[i] else None
+    return None
+
+
+def _texts(rig: list[str]) -> RigTexts:
+    name, focal, aperture, shutter, iso = rig
+    return name, focal, aperture, shutter, iso
 
 
 @lru_cache(maxsize=16)  # a plan may take 7 MB: 62 days by the minute, 6 rigs
@@ -263,9 +301,7 @@ def _rigs(raw: Raw, catalog: Catalog) -> tuple[RigChoice, ...]:
     return tuple(_rig(rig, raw, catalog) for rig in raw.rigs)
 
 
-def _rig(
-    texts: tuple[str, str, str, str, str], raw: Raw, catalog: Catalog
-) -> RigChoice:
+def _rig(texts: RigTexts, raw: Raw, catalog: Catalog) -> RigChoice:
     name, focal, aperture, shutter, iso = texts
     rig = catalog.rig(name)
     denominator = _optional(shutter.removeprefix("1/"), f"shutter of {name}", 1, 32000)

@@ -6,7 +6,7 @@ import numpy as np
 from dash import html
 from dash.development.base_component import Component
 
-from lightplan import exposure, words
+from lightplan import exposure, localtime, words
 from lightplan.plan import FACINGS, LETTERS, DrivePlan, Outcome, TripPlan
 from lightplan.web.aria import aria
 
@@ -67,7 +67,7 @@ def minute_table(plan: TripPlan, drive: DrivePlan) -> list[Component]:
     head = ["Time", "Light", "Sun altitude", "Sun bearing", "EV at ISO 100"]
     ev = exposure.ev100(drive.lux[facing])
     rows = []
-    for i in _listed(drive, facing):
+    for i in _listed(plan, drive, facing):
         cells = [
             _window(drive, i),
             f"{drive.altitude_deg[i]:.1f}°".replace("-", "−"),
@@ -93,9 +93,10 @@ def minute_table(plan: TripPlan, drive: DrivePlan) -> list[Component]:
     )
 
 
-def _listed(drive: DrivePlan, facing: int) -> list[int]:
+def _listed(plan: TripPlan, drive: DrivePlan, facing: int) -> list[int]:
     """Every tenth minute, each window's start, each rig's first and last minute."""
-    of_hour = drive.utc.astype("datetime64[m]").astype(np.int64)
+    walls = localtime.to_wall(plan.request.place.timezone, drive.utc)
+    of_hour = walls.astype("datetime64[m]").astype(np.int64)
     starts = [int(np.searchsorted(drive.utc, s.start_utc)) for s in drive.windows]
     every = np.flatnonzero(of_hour % EVERY_MIN == 0).tolist()
     spans = [s for rig in drive.outcomes for s in (rig[facing].first, rig[facing].last)]

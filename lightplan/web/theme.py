@@ -17,6 +17,7 @@ class Theme(NamedTuple):
     line: str
     faint: str
     edge: str
+    rim: str
     light: dict[str, str]
     usable: tuple[str, ...]
     over: tuple[str, ...]
@@ -30,6 +31,7 @@ PAPER = Theme(
     line="rgba(32,37,31,0.16)",
     faint="rgba(32,37,31,0.06)",
     edge="#20251F",
+    rim="#FFFDF8",
     light={
         "dark": "#2F3440",
         "twilight": "#7C88A6",
@@ -57,8 +59,9 @@ DUSK = Theme(
     line="rgba(233,228,216,0.20)",
     faint="rgba(233,228,216,0.07)",
     edge="#14171A",
+    rim="#D9D3C4",
     light={
-        "dark": "#0E1116",
+        "dark": "#0B0D11",
         "twilight": "#3A4562",
         "golden": "#9A6F1F",
         "open": "#A39468",

@@ -10,7 +10,7 @@ from lightplan.plan import FACING_INDEX, DrivePlan, TripPlan
 from lightplan.web import marks, state, strips, tables
 from lightplan.web.figures import drive_figure
 from lightplan.web.state import Raw
-from lightplan.web.theme import THEMES
+from lightplan.web.theme import PAPER, THEMES
 from lightplan.web.year import words_span
 
 
@@ -49,7 +49,7 @@ def drive(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
     return {
         "answer": [words_span(part) for part in words.answer(plan, chosen)],
         "title": f"{words.drive_name(chosen.drive)}: the ISO each rig needs",
-        "figure": drive_figure(plan, chosen, THEMES[theme], minute),
+        "figure": drive_figure(plan, chosen, THEMES.get(theme, PAPER), minute),
         "text": words.picture(plan, chosen),
         "tables": [
             html.H2("Rigs by side of the sun"),

@@ -13,7 +13,7 @@ from lightplan.web import form, ids, layout, state
 from lightplan.web.figures import GRAPH_CONFIG
 from lightplan.web.state import Raw
 from lightplan.web.tables import captioned
-from lightplan.web.theme import THEMES
+from lightplan.web.theme import PAPER, THEMES
 from lightplan.web.year_figure import year_figure
 
 
@@ -64,7 +64,7 @@ def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
     return {
         "answer": [words_span(part) for part in season_words.answer(season)],
         "notes": [html.P(note) for note in words.notes(season.plan)[:3]],
-        "figure": year_figure(season, THEMES[theme]),
+        "figure": year_figure(season, THEMES.get(theme, PAPER)),
         "text": season_words.picture(season),
         "table": [html.H2("Week by week"), *week_table(season, raw)],
     }

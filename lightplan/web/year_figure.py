@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lightplan import localtime, season_words
+from lightplan import localtime, season_words, words
 from lightplan.drives import Closed
 from lightplan.gates import SESSIONS, Session
 from lightplan.plan import DrivePlan
@@ -42,9 +42,10 @@ def year_figure(season: Season, theme: Theme) -> Figure:
             "xaxis": {
                 "type": "date",
                 "range": [dates[0], dates[-1]],
-                "tickformat": "%b",
-                "dtick": "M1",
-                "ticklabelmode": "period",
+                "tickvals": [
+                    f"{dates[0][:4]}-{month:02d}-15" for month in range(1, 13)
+                ],
+                "ticktext": list(words.MONTHS),
                 "fixedrange": True,
                 "showgrid": False,
             },
@@ -128,33 +129,33 @@ def _of_day(season: Season, utc: np.datetime64 | None, date: dt.date) -> float |
     return round(minutes, 1) if 0 <= minutes < 24 * 60 else round(minutes % 1440, 1)
 
 
-def _line(dates: list[str], values: list[float | None], **style: Any) -> Figure:
-    return {
+def _line(
+    dates: list[str], values: list[float | None], theme: Theme, dash: str, width: float
+) -> list[Figure]:
+    """Return a line that shows on light and dark alike: ink with a pale rim."""
+    line = {
         "type": "scatter",
         "mode": "lines",
-        "x": dates,
+        "x0": dates[0],
+        "dx": 86_400_000,
         "y": values,
         "connectgaps": False,
         "hoverinfo": "skip",
-        "line": style,
     }
+    rim = {"color": theme.rim, "width": width + 2}
+    return [
+        {**line, "line": rim},
+        {**line, "line": {"color": theme.edge, "width": width, "dash": dash}},
+    ]
 
 
 def _sun_lines(season: Season, theme: Theme, dates: list[str]) -> list[Figure]:
     days = season.plan.days
-    return [
-        _line(
-            dates,
-            [_of_day(season, event, day.date) for day, event in events],
-            color=theme.edge,
-            width=1,
-            dash="dot",
-        )
-        for events in (
-            [(day, day.sun.sunrise_utc) for day in days],
-            [(day, day.sun.sunset_utc) for day in days],
-        )
-    ]
+    lines = []
+    for event in ("sunrise_utc", "sunset_utc"):
+        values = [_of_day(season, getattr(d.sun, event), d.date) for d in days]
+        lines += _line(dates, values, theme, "2px,3px", 1)
+    return lines
 
 
 def _gate_lines(season: Season, theme: Theme, dates: list[str]) -> list[Figure]:
@@ -167,9 +168,7 @@ def _gate_lines(season: Season, theme: Theme, dates: list[str]) -> list[Figure]:
                 for d in season.picture.dates
             ]
             if any(value is not None for value in values):
-                lines.append(
-                    _line(dates, _bridged(values), color=theme.edge, width=1.8)
-                )
+                lines += _line(dates, _bridged(values), theme, "solid", 1.5)
     return lines
 
 
@@ -313,7 +312,7 @@ def _name(x: str, y: float, text: str, theme: Theme, **more: Any) -> Figure:
         "yref": "paper",
         "text": text,
         "showarrow": False,
-        "bgcolor": faded(theme.surface, 0.78),
+        "bgcolor": faded(theme.surface, 0.9),
         "font": {"size": 12, "color": theme.ink},
         **more,
     }
