@@ -17,9 +17,6 @@ from lightplan import plan as planning
 from lightplan.export import table
 
 FOLDER = Path(__file__).resolve().parent.parent
-DEFAULT_RIGS = 3
-DEFAULT_LENGTH = dt.timedelta(days=6)  # a week
-
 RIG_SETTINGS = ("focal", "f", "shutter", "iso")
 
 
@@ -126,7 +123,7 @@ def _add_how(plan: argparse.ArgumentParser) -> None:
         "--cover", help=f"{', '.join(daylight.COVERS)} (default: the place's)"
     )
     plan.add_argument(
-        "--travel", type=_whole, default=25, metavar="MIN",
+        "--travel", type=_whole, default=planning.USUAL_TRAVEL_MIN, metavar="MIN",
         help="minutes from the animals back to the gate (default: 25)",
     )  # fmt: skip
     plan.add_argument(
@@ -184,11 +181,12 @@ def _request(chosen: argparse.Namespace, catalog: places.Catalog) -> planning.Re
     tomorrow = localtime.date_at(place.timezone, _now()) + dt.timedelta(days=1)
     first = localtime.checked_date(chosen.first or tomorrow)
     end_of_dates = dt.date(localtime.LAST_YEAR, 12, 31)
-    rigs = chosen.rigs or [rig.name for rig in catalog.rigs[:DEFAULT_RIGS]]
+    rigs = chosen.rigs or [rig.name for rig in catalog.rigs[: planning.USUAL_RIGS]]
     return planning.Request(
         place=place,
         first=first,
-        last=chosen.last or min(first + DEFAULT_LENGTH, end_of_dates),
+        last=chosen.last
+        or min(first + dt.timedelta(planning.USUAL_DAYS - 1), end_of_dates),
         rigs=tuple(_rig_choice(text, catalog, chosen.pace) for text in rigs),
         pace=chosen.pace,
         facing=chosen.facing,

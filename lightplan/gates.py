@@ -7,7 +7,7 @@ from typing import Annotated, Literal, NamedTuple
 
 from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
-from lightplan.kit import Entry
+from lightplan.kit import Entry, Line
 
 Session = Literal["morning", "evening", "night"]
 SESSIONS: tuple[Session, ...] = ("morning", "evening", "night")
@@ -131,7 +131,7 @@ class Closure(Entry):
     to: AnyDay | None = None
     weekday: str | None = None
     session: Session | None = None
-    reason: Annotated[str, Field(max_length=120)] = "closed"
+    reason: Line = "closed"
 
     @model_validator(mode="after")
     def _one_kind(self) -> "Closure":

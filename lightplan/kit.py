@@ -29,9 +29,8 @@ Format = Literal["full frame", "APS-C", "APS-C 1.6x", "four thirds", "1 inch", "
 # Strict: true is no number, and neither is "45".
 Number = Annotated[float, Strict()]
 Whole = Annotated[int, Strict()]
-Name = Annotated[
-    str, Field(min_length=1, max_length=80, pattern=r"^[^\x00-\x1f\x7f]+$")
-]
+Line = Annotated[str, Field(max_length=120, pattern=r"^[^\x00-\x1f\x7f-\x9f]*$")]
+Name = Annotated[Line, Field(min_length=1, max_length=80)]
 
 
 class Entry(BaseModel):

@@ -34,6 +34,9 @@ Instants = NDArray[np.datetime64]
 MAX_RIGS = 6
 LETTERS = "ABCDEF"
 
+# What is taken where nobody said: rigs of the file, days, minutes to the gate.
+USUAL_RIGS, USUAL_DAYS, USUAL_TRAVEL_MIN = 3, 7, 25
+
 
 class Facing(NamedTuple):
     """A side of the sun: the angle between camera and sun seen from the animal."""
@@ -79,7 +82,7 @@ class Request:
     facing: str = "side"
     sky: str = "clear"
     cover: str = "open"
-    travel_min: int = 25
+    travel_min: int = USUAL_TRAVEL_MIN
     limits: Limits = DEFAULT_LIMITS
 
 

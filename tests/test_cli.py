@@ -101,12 +101,12 @@ def test_plan_csv_is_the_tables_csv(run, catalog):
 def test_options_reach_the_plan(run, catalog):
     trip = plan.make(
         request(
-            catalog, "2027-08-12", "2027-08-14", "600 prime", "800 compact",
+            catalog, "2027-08-12", "2027-08-14", "600 prime", "400 prime ×2",
             pace="flying", facing="back", sky="broken", cover="shade", travel_min=40,
         )
     )  # fmt: skip
     _, output, _ = run(
-        "plan", *TRIP, "--rig", "600 prime", "--rig", "800 compact", "--pace", "flying",
+        "plan", *TRIP, "--rig", "600 prime", "--rig", "400 prime ×2", "--pace", "flying",
         "--facing", "back", "--sky", "broken", "--cover", "shade", "--travel", "40",
     )  # fmt: skip
     assert output == table.text(trip)
@@ -204,9 +204,9 @@ def test_words_of_the_file_cannot_steer_the_terminal(run, tmp_path, steering):
     text = EXAMPLE.read_text(encoding="utf-8")
     written = "".join(f"\\u{ord(c):04x}" for c in steering)
     file.write_text(text.replace("closed Friday", f"{written}shut"), encoding="utf-8")
-    code, output, _ = run("plan", *TRIP, "--file", str(file))
-    assert code == 0
-    assert f"?{steering[1:]}shut" in output
+    code, output, errors = run("plan", *TRIP, "--file", str(file))
+    assert steering[0] not in output + errors
+    assert "shut" in output if code == 0 else "one line of text" in errors
 
 
 def test_words_of_an_argument_cannot_steer_the_terminal(run):

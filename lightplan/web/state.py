@@ -20,9 +20,6 @@ from lightplan.season import Season
 from lightplan.web import ids
 
 OWN = "own coordinates"  # the choice that is not a place of the file
-COMPARED_AT_FIRST = 3
-TRIP_DAYS = 7
-TRAVEL_MIN = 25
 
 
 LONGEST_LINK = 8000  # characters that are read of one
@@ -107,16 +104,16 @@ def defaults(catalog: Catalog, now: dt.datetime, place: str = "") -> Raw:
     at = next((p for p in catalog.places if p.name == place), catalog.places[0])
     tomorrow = localtime.date_at(at.timezone, now) + dt.timedelta(days=1)
     last_day = dt.date(localtime.LAST_YEAR, 12, 31)
-    first = min(tomorrow, last_day - dt.timedelta(days=TRIP_DAYS - 1))
+    first = min(tomorrow, last_day - dt.timedelta(days=plan.USUAL_DAYS - 1))
     values = {
         ids.PLACE: OWN if place == OWN else at.name,
         ids.FIRST: first.isoformat(),
-        ids.LAST: (first + dt.timedelta(days=TRIP_DAYS - 1)).isoformat(),
+        ids.LAST: (first + dt.timedelta(days=plan.USUAL_DAYS - 1)).isoformat(),
         ids.PACE: "walking",
         ids.FACING: "side",
         ids.SKY: at.sky,
         ids.COVER: at.cover,
-        ids.TRAVEL: str(TRAVEL_MIN),
+        ids.TRAVEL: str(plan.USUAL_TRAVEL_MIN),
         ids.DISTANCE: f"{DISTANCE_M:g}",
         ids.BLUR: f"{BLUR_PX:g}",
         ids.LATITUDE: f"{at.latitude_deg:g}",
@@ -125,7 +122,7 @@ def defaults(catalog: Catalog, now: dt.datetime, place: str = "") -> Raw:
         ids.YEAR: str(first.year),
         ids.SHOWN: LETTERS[0],
     }
-    rigs = tuple((r.name, "", "", "", "") for r in catalog.rigs[:COMPARED_AT_FIRST])
+    rigs = tuple((r.name, "", "", "", "") for r in catalog.rigs[: plan.USUAL_RIGS])
     return Raw(tuple((name, values[name]) for name in ids.FIELDS), rigs)
 
 
