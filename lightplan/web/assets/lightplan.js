@@ -12,7 +12,8 @@
     document.documentElement.dataset.theme = wanted;
     return wanted;
   }
-  resolve("auto");
+  const remembered = "lightplan-colours";
+  resolve(window.localStorage.getItem(remembered));
 
   const element = (type, props) => ({ namespace: "dash_html_components", type, props });
   const span = (className, children) => element("Span", { className, children });
@@ -56,6 +57,7 @@
   window.dash_clientside = window.dash_clientside || {};
   window.dash_clientside.lightplan = {
     theme(choice) {
+      window.localStorage.setItem(remembered, choice);
       const theme = resolve(choice);
       return [theme, theme === "dusk" ? "dark" : "light"];
     },
