@@ -55,7 +55,7 @@ def create_app(file: str | None = None) -> Dash:
     server.config.update(COMPRESS_ALGORITHM=["br", "gzip"], COMPRESS_BR_LEVEL=5)
     app = Dash(
         "lightplan",
-        server=server,
+        server=server,  # type: ignore[arg-type]
         assets_folder=str(Path(__file__).parent / "assets"),
         compress=True,
         index_string=_INDEX,
