@@ -281,7 +281,7 @@ def picture(plan: TripPlan, drive: DrivePlan) -> str:
     low, high = drive.altitude_deg.min(), drive.altitude_deg.max()
     sun = f"sun between {low:.0f}° and {high:.0f}°".replace("-", "−")
     return (
-        f"{windows[0].upper()}{windows[1:]}. {rigs}. The band round each line is ±{plan.spread_stops:.1f} "
+        f"{windows[0].upper()}{windows[1:]}. {rigs}. The band round each line is ±{drive.spread_stops:.1f} "
         f"stops of light; {sun}, from {bearing(drive.azimuth_deg[0])} to "
         f"{bearing(drive.azimuth_deg[-1])}."
     )
