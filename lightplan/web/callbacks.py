@@ -57,6 +57,8 @@ def register(app: Dash, catalog: Catalog) -> None:
         output={
             "notes": Output(ids.NOTES, "children"),
             "drives": Output(ids.DRIVES, "children"),
+            "lenses": Output(ids.LENSES, "children"),
+            "booking": Output(ids.BOOKING, "children"),
         },
         inputs={"form": _FORM, "selected": State(ids.SELECTED, "data")},
     )
@@ -72,6 +74,7 @@ def register(app: Dash, catalog: Catalog) -> None:
             "text": Output(ids.CHART_TEXT, "children"),
             "tables": Output(ids.TABLES, "children"),
             "minutes": Output(ids.MINUTES, "data"),
+            "sky": Output(ids.DRIVE_SKY, "value"),
             "last": Output(ids.MINUTE, "max"),
             "minute": Output(ids.MINUTE, "value"),
         },
@@ -88,6 +91,7 @@ def register(app: Dash, catalog: Catalog) -> None:
             "figure": Output(ids.YEAR_CHART, "figure"),
             "text": Output(ids.YEAR_TEXT, "children"),
             "table": Output(ids.YEAR_TABLE, "children"),
+            "lenses": Output(ids.YEAR_LENSES, "children"),
         },
         inputs={"form": _FORM, "theme": _THEME},
     )
@@ -177,6 +181,23 @@ def _register_browser(app: Dash) -> None:
         "pressed",
         Output(every, "aria-pressed"),
         Input(ids.SELECTED, "data"),
+        State(every, "id"),
+        prevent_initial_call=True,
+    )
+    marks = {"type": "mark", "key": ALL}
+    browser(
+        "mark",
+        Output(ids.MARKS, "value"),
+        Input(marks, "n_clicks"),
+        State(ids.MARKS, "value"),
+        prevent_initial_call=True,
+    )
+    browser(
+        "sky",
+        Output(ids.SKIES, "value"),
+        Input(ids.DRIVE_SKY, "value"),
+        State(ids.SKIES, "value"),
+        State(ids.SELECTED, "data"),
         State(every, "id"),
         prevent_initial_call=True,
     )
