@@ -41,7 +41,12 @@ def frame(
         [
             html.A("Skip to the plan", href="#plan", className="skip"),
             html.Header(
-                [html.H1("lightplan"), _navigation(page, raw), _theme_choice()]
+                [
+                    html.H1("lightplan"),
+                    _navigation(page, raw),
+                    _theme_choice(),
+                    html.Div(id=ids.POPUPS),
+                ]
             ),
             html.Div(
                 [
@@ -99,6 +104,7 @@ def _theme_choice() -> html.Div:
             value="auto",
             data=[{"value": value, "label": label} for value, label in names],
             size="xs",
+            transitionDuration=0,
             persistence=True,
             persistence_type="local",
         ),
