@@ -42,15 +42,21 @@ def _buys(plan: TripPlan, gain: Gain, span: str) -> Parts:
         Part(" instead of "),
         *_named(plan, gain.over),
         Part(" buys "),
-        Part(per_drive(gain.per_drive_min), "strong"),
-        Part(", "),
+        *_each(gain.per_drive_min),
         Part(words.duration(gain.minutes), "strong"),
         Part(f" over {span}; {LETTERS[gain.over]} at a ceiling of {ceiling} would do "),
         Part("the same. "),
     )
 
 
+def _each(minutes: tuple[float, float]) -> Parts:
+    said = per_drive(minutes)
+    return (Part(said, "strong"), Part(", ")) if said else ()
+
+
 def _stop(plan: TripPlan, found: tuple[RigTotal, ...], rig: int) -> Parts:
+    if not per_drive(found[rig].stop_min):
+        return ()
     return (
         Part("One stop of aperture, shutter or ISO is worth "),
         Part(per_drive(found[rig].stop_min), "strong"),
@@ -63,11 +69,11 @@ def _named(plan: TripPlan, rig: int) -> Parts:
 
 
 def per_drive(minutes: tuple[float, float]) -> str:
-    """Return ``8 min a morning and 9 min an evening``."""
+    """Return ``8 min a morning and 9 min an evening``; nothing of nights alone."""
     morning, evening = minutes
     said = []
     if not math.isnan(morning):
         said.append(f"{words.duration(round(morning))} a morning")
     if not math.isnan(evening):
         said.append(f"{words.duration(round(evening))} an evening")
-    return " and ".join(said) or "nothing"
+    return " and ".join(said)

@@ -72,7 +72,7 @@ def _table(plan: TripPlan, found: tuple[RigTotal, ...], span: str) -> list[Compo
         cells = [
             str(total.usable_min),
             str(total.golden_min),
-            compare_words.per_drive(total.stop_min),
+            compare_words.per_drive(total.stop_min) or "–",
         ]
         if converter:
             cells.append(

@@ -129,6 +129,19 @@ def _of_day(season: Season, utc: np.datetime64 | None, date: dt.date) -> float |
     return round(minutes, 1) if 0 <= minutes < 24 * 60 else round(minutes % 1440, 1)
 
 
+def _unjoined(values: list[float | None]) -> list[float | None]:
+    """Leave a gap where a time passes midnight, from the foot to the head."""
+    return [
+        None
+        if i
+        and v is not None
+        and (last := values[i - 1]) is not None
+        and abs(v - last) > 12 * 60
+        else v
+        for i, v in enumerate(values)
+    ]
+
+
 def _line(
     dates: list[str], values: list[float | None], theme: Theme, dash: str, width: float
 ) -> list[Figure]:
@@ -138,7 +151,7 @@ def _line(
         "mode": "lines",
         "x0": dates[0],
         "dx": 86_400_000,
-        "y": values,
+        "y": _unjoined(values),
         "connectgaps": False,
         "hoverinfo": "skip",
     }
