@@ -25,6 +25,17 @@
     return sessions.indexOf(a.slice(11)) - sessions.indexOf(b.slice(11));
   }
 
+  // A table drawn anew takes the focus with it: give it back to the same button.
+  function keepFocus(id) {
+    const end = performance.now() + 3000;
+    const again = () => {
+      const button = document.getElementById(id);
+      if (button && document.activeElement === document.body) button.focus();
+      if (performance.now() < end) window.setTimeout(again, 50);
+    };
+    again();
+  }
+
   function moveCursor(minute) {
     const graph = document.querySelector("#chart .js-plotly-plot");
     if (!graph || !graph.layout || !graph.layout.shapes) return;
@@ -92,6 +103,7 @@
       if (!cause || !clicks.some(Boolean)) return keep();
       const keys = new Set((marked || "").split(",").filter(Boolean));
       if (!keys.delete(cause.key)) keys.add(cause.key);
+      keepFocus(JSON.stringify({ key: cause.key, type: "mark" }));
       return [...keys].sort().join(",");
     },
 

@@ -1,0 +1,316 @@
+"""A Chromium and a server, for the page as people meet it.
+
+Chromium may reach 127.0.0.1 and nothing else. After each test its console must
+be clean, and no request may have failed or gone to another host.
+"""
+
+import datetime as dt
+import os
+import shutil
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, contextmanager
+from pathlib import Path
+from urllib.parse import urlsplit
+
+import pytest
+from playwright.sync_api import (
+    Browser,
+    Page,
+    Request,
+    Response,
+    expect,
+    sync_playwright,
+)
+from werkzeug.serving import WSGIRequestHandler, make_server
+
+from lightplan import places, words
+from lightplan import plan as planning
+from lightplan.gates import SESSIONS
+from lightplan.places import Catalog
+from lightplan.plan import FACING_INDEX, DrivePlan, TripPlan
+from lightplan.web import factory, state
+
+EXAMPLE = Path(__file__).parents[2] / "locations.example.toml"
+NAMES = ("chromium", "chromium-browser", "google-chrome")
+ARGUMENTS = (
+    "--no-sandbox",
+    "--disable-background-networking",
+    "--host-resolver-rules=MAP * ~NOTFOUND , EXCLUDE 127.0.0.1",
+)
+# A Wednesday, so that the coming week begins on Thursday 12 August 2027.
+NOW = dt.datetime(2027, 8, 11, 10, tzinfo=dt.UTC)
+PATIENCE_MS = 40_000  # for a loaded machine; a page is there in two or three seconds
+
+Visitors = AbstractContextManager[Callable[..., Page]]
+
+DESKTOP = {"viewport": {"width": 1440, "height": 900}}
+PHONE = {
+    "viewport": {"width": 390, "height": 844},
+    "is_mobile": True,
+    "has_touch": True,
+}
+
+# Either page: its picture, its answer and, on the trip's, the minute read off.
+DRAWN = """() => document.querySelector('.chart .main-svg .xtick')
+    && document.querySelector('.answer').textContent
+    && document.querySelector('#readout')?.textContent !== ''"""
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mark every test of this folder.
+
+    flask-compress, which Dash brings along, leaves the file behind a compressed
+    asset to be closed by the garbage collector.
+    """
+    for item in items:
+        if item.path.parent == Path(__file__).parent:
+            item.add_marker("browser")
+            item.add_marker(
+                pytest.mark.filterwarnings("ignore:unclosed file:ResourceWarning")
+            )
+
+
+@pytest.fixture(scope="session")
+def chromium() -> str:
+    """Find Chromium, or skip: its absence is a failure only where it is required."""
+    path = Path("/usr/bin/chromium")
+    found = (
+        str(path) if path.exists() else next(filter(None, map(shutil.which, NAMES)), "")
+    )
+    if not found:
+        reason = f"no Chromium: none of {', '.join(NAMES)} is installed"
+        if os.environ.get("LIGHTPLAN_BROWSER") == "required":
+            pytest.fail(reason)
+        pytest.skip(reason)
+    return found
+
+
+@pytest.fixture(scope="session")
+def browser(chromium: str) -> Iterator[Browser]:
+    expect.set_options(timeout=PATIENCE_MS)
+    with sync_playwright() as playwright:
+        started = playwright.chromium.launch(
+            executable_path=chromium, args=list(ARGUMENTS)
+        )
+        yield started
+        started.close()
+
+
+class _Silent(WSGIRequestHandler):
+    def log_request(self, *_: object) -> None:
+        pass
+
+
+class _FixedDay(dt.datetime):
+    @classmethod
+    def now(cls, tz: dt.tzinfo | None = None) -> dt.datetime:
+        return NOW.astimezone(tz)
+
+
+@pytest.fixture(scope="session")
+def address() -> Iterator[str]:
+    """Serve the page on a free port, in the week of 11 August 2027."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(factory.dt, "datetime", _FixedDay)
+        app = factory.create_app(str(EXAMPLE))
+        server = make_server(
+            "127.0.0.1", 0, app.server, threaded=True, request_handler=_Silent
+        )
+        thread = threading.Thread(target=server.serve_forever, daemon=True)
+        thread.start()
+        yield f"http://127.0.0.1:{server.server_port}/"
+        server.shutdown()
+        thread.join()
+        server.server_close()
+
+
+@pytest.fixture(scope="session")
+def visitors(browser: Browser, address: str) -> Callable[[], Visitors]:
+    """Open pages in contexts of their own, and hold each against being clean."""
+
+    @contextmanager
+    def visiting() -> Iterator[Callable[..., Page]]:
+        contexts, trouble = [], []
+
+        def watch(page: Page) -> None:
+            page.on("console", lambda m: trouble.append(f"console {m.type}: {m.text}"))
+            page.on("pageerror", lambda error: trouble.append(f"script: {error}"))
+            page.on("requestfailed", lambda r: trouble.append(f"failed: {r.url}"))
+            page.on("websocket", lambda socket: trouble.append(f"socket: {socket.url}"))
+            page.on("request", foreign)
+            page.on("response", refused)
+
+        def foreign(request: Request) -> None:
+            url = urlsplit(request.url)
+            if url.scheme not in ("data", "blob") and url.hostname != "127.0.0.1":
+                trouble.append(f"foreign: {request.url}")
+
+        def refused(response: Response) -> None:
+            if response.status >= 400:
+                trouble.append(f"{response.status}: {response.url}")
+
+        def open_page(
+            search: str = "",
+            phone: bool = False,
+            dark: bool = False,
+            timezone: str = "Africa/Lusaka",
+            before: Callable[[Page], None] = lambda page: None,
+        ) -> Page:
+            context = browser.new_context(
+                **(PHONE if phone else DESKTOP),
+                color_scheme="dark" if dark else "light",
+                timezone_id=timezone,
+                locale="en-GB",
+                reduced_motion="reduce",
+            )
+            contexts.append(context)
+            context.set_default_timeout(PATIENCE_MS)
+            page = context.new_page()
+            watch(page)
+            before(page)
+            page.goto(address + search)
+            page.wait_for_function(DRAWN)
+            return page
+
+        yield open_page
+        for context in contexts:
+            context.close()
+        assert trouble == []
+
+    return visiting
+
+
+@pytest.fixture
+def visit(visitors: Callable[[], Visitors]) -> Iterator[Callable[..., Page]]:
+    """Open the page in a context of its own and wait until all of it is drawn."""
+    with visitors() as open_page:
+        yield open_page
+
+
+@pytest.fixture(scope="session")
+def drawn() -> Callable[[Page], None]:
+    """Wait until a page that was loaded again is drawn."""
+    return lambda page: page.wait_for_function(DRAWN)
+
+
+@pytest.fixture(scope="session")
+def catalog() -> Catalog:
+    return places.load(EXAMPLE)
+
+
+@pytest.fixture(scope="session")
+def link(catalog: Catalog) -> Callable[..., str]:
+    """Return the address of the usual trip with some texts replaced."""
+
+    def search(
+        changes: dict[str, str] | None = None,
+        rigs: tuple[tuple[str, ...], ...] | None = None,
+        drive: str = "",
+    ) -> str:
+        base = state.defaults(catalog, NOW)
+        fields = {**dict(base.fields), **(changes or {})}
+        filled = tuple((*rig, "", "", "", "")[:5] for rig in rigs or ())
+        raw = state.Raw(
+            tuple(fields.items()), base.rigs if rigs is None else filled, drive
+        )
+        return raw.search()
+
+    return search
+
+
+@pytest.fixture(scope="session")
+def plan_of(catalog: Catalog) -> Callable[[Page], TripPlan]:
+    """Plan the trip that a page's address names."""
+
+    def plan(page: Page) -> TripPlan:
+        raw = state.from_search(urlsplit(page.url).query)
+        return planning.make(state.read(raw, catalog))
+
+    return plan
+
+
+@pytest.fixture(scope="session")
+def drive_of(plan_of: Callable[[Page], TripPlan]) -> Callable[[Page], DrivePlan]:
+    """Return the drive that a page's address names, else its trip's first."""
+
+    def drive(page: Page) -> DrivePlan:
+        raw = state.from_search(urlsplit(page.url).query)
+        of = plan_of(page)
+        return of.drive(raw.drive) or of.drives[0]
+
+    return drive
+
+
+@pytest.fixture(scope="session")
+def shows(
+    plan_of: Callable[[Page], TripPlan], drive_of: Callable[[Page], DrivePlan]
+) -> Callable[[Page], None]:
+    """Hold all that a page shows against the plan that its address names."""
+
+    def check(page: Page) -> None:
+        of, drive = plan_of(page), drive_of(page)
+        expect(page.locator("#problem")).to_be_empty()
+        answer = words.plain(words.answer(of, drive)).strip()
+        expect(page.locator("#answer")).to_have_text(answer)
+        expect(page.locator("#chart-title")).to_contain_text(
+            words.drive_name(drive.drive)
+        )
+        expect(page.locator("#chart-text")).to_have_text(words.picture(of, drive))
+        facing = FACING_INDEX[of.request.facing]
+        sessions = [[d for d in of.drives if d.drive.session == s] for s in SESSIONS]
+        expect(page.locator(".drive-row .row-usable")).to_have_text(
+            [
+                " · ".join(str(o[facing].usable_min) for o in d.outcomes)
+                for session in sessions
+                for d in session
+            ]
+        )
+        heads = page.locator("#tables table").first.locator("tbody th")
+        expect(heads).to_have_text(
+            [
+                f"{words.rig_name(of, rig)} up to ISO {choice.iso_ceiling:g}"
+                for rig, choice in enumerate(of.request.rigs)
+            ]
+        )
+        ends = page.locator("#tables table").last.locator("tbody th")
+        expect(ends.first).to_have_text(words.clock(of, drive.drive.opens_utc))
+        expect(ends.last).to_have_text(words.clock(of, drive.drive.closes_utc))
+
+    return check
+
+
+@pytest.fixture(scope="session")
+def choose() -> Callable[[Page, str, str], None]:
+    """Choose an option of a list by its label, with the mouse."""
+
+    def pick(page: Page, label: str, option: str) -> None:
+        page.get_by_label(label, exact=True).and_(page.locator("input")).click()
+        page.get_by_role("option", name=option, exact=True).click()
+
+    return pick
+
+
+@pytest.fixture(scope="session")
+def press() -> Callable[[Page, str, str], None]:
+    """Press one of the buttons of a group, with the mouse."""
+
+    def click(page: Page, group: str, option: str) -> None:
+        page.get_by_role("group", name=group).get_by_text(option, exact=True).click()
+
+    return click
+
+
+@pytest.fixture(scope="session")
+def in_address() -> Callable[[Page, str, str], None]:
+    """Wait until the page's address carries a value, or lacks it if empty."""
+
+    def wait(page: Page, name: str, text: str) -> None:
+        page.wait_for_function(
+            """([name, text]) =>
+                (new URLSearchParams(location.search).getAll(name).join('|')) === text""",
+            arg=[name, text],
+        )
+
+    return wait

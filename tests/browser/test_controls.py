@@ -1,0 +1,168 @@
+"""Every control changes what it should: the plan, the address, the other controls."""
+
+import pytest
+from playwright.sync_api import expect
+
+
+def field(page, label: str, within: str = "aside"):
+    """The input of a label."""
+    named = page.locator(within).get_by_label(label, exact=True)
+    return named.and_(page.locator("input"))
+
+
+def opened(page, slot: int):
+    """Open a rig's settings; return where they are."""
+    page.locator(f"#slot-{slot} summary").click()
+    return f"#slot-{slot}"
+
+
+@pytest.fixture
+def carries(in_address, shows):
+    """Wait until the address carries a value and the page shows its plan."""
+
+    def wait(page, name: str, text: str) -> None:
+        in_address(page, name, text)
+        shows(page)
+
+    return wait
+
+
+def test_pace_side_sky_cover_and_the_way_back_change_the_plan(
+    visit, press, choose, carries
+):
+    page = visit()
+    press(page, "The animal is", "flying")
+    carries(page, "pace", "flying")
+    expect(page.locator("#answer")).to_contain_text("For a bird flying")
+    press(page, "Lit from the", "back")
+    carries(page, "side", "back")
+    expect(page.locator("#answer")).to_contain_text("lit from behind")
+    expect(page.locator("#tables .caption").last).to_contain_text("Lit from behind")
+    choose(page, "Sky", "overcast")
+    carries(page, "sky", "overcast")
+    choose(page, "Over the animal", "woodland")
+    carries(page, "cover", "woodland")
+    # DESIGN.md: overcast ±0.6 and woodland ±1.0 stops, in quadrature.
+    expect(page.locator("#chart-text")).to_contain_text("±1.2 stops")
+    field(page, "Minutes back to the gate").fill("60")
+    carries(page, "back", "60")
+    expect(page.locator("#answer")).to_contain_text("Turn back by 09:00")
+
+
+def test_dates_change_the_rows(visit, carries):
+    page = visit()
+    field(page, "Last day").fill("2027-09-03")
+    carries(page, "to", "2027-09-03")
+    field(page, "First day").fill("2027-09-02")
+    carries(page, "from", "2027-09-02")
+    expect(page.locator(".drive-row .row-name")).to_have_text(
+        ["Thu 2 Sep", "Fri 3 Sep", "Thu 2 Sep"]
+    )
+
+
+def test_a_place_brings_its_usual_sky_and_cover(visit, link, choose, carries):
+    # In November, when Sal Forest is open.
+    page = visit(link({"from": "2027-11-04", "to": "2027-11-05"}))
+    choose(page, "Place", "Sal Forest")
+    carries(page, "place", "Sal Forest")
+    carries(page, "sky", "haze")
+    carries(page, "cover", "woodland")
+    expect(field(page, "Sky")).to_have_value("haze, dust or smoke")
+    expect(field(page, "Over the animal")).to_have_value("woodland")
+    expect(page.locator("#own-place")).to_be_hidden()
+
+
+def test_coordinates_of_ones_own_are_asked_for_and_followed(visit, choose, carries):
+    page = visit()
+    choose(page, "Place", "own coordinates")
+    expect(page.locator("#own-place")).to_be_visible()
+    carries(page, "place", "own coordinates")
+    field(page, "Latitude, °N").fill("64.1")
+    carries(page, "lat", "64.1")
+    field(page, "Longitude, °E").fill("-21.9")
+    carries(page, "lon", "-21.9")
+    zone = field(page, "Time zone")
+    zone.click()
+    zone.fill("Reykj")
+    page.get_by_role("option", name="Atlantic/Reykjavik").click()
+    carries(page, "zone", "Atlantic/Reykjavik")
+    expect(page.locator("#notes")).to_contain_text("64.1° N 21.9° W has no gate times")
+
+
+def test_distance_and_blur_change_the_proposed_shutter(visit, carries):
+    page = visit()
+    page.get_by_text("What the proposed shutter assumes").click()
+    shutter = page.locator("#slot-0-summary")
+    before = shutter.inner_text()
+    field(page, "Distance, m").fill("8")
+    carries(page, "distance", "8")
+    expect(shutter).not_to_have_text(before)
+    field(page, "Blur allowed, px").fill("11.5")
+    carries(page, "blur", "11.5")
+    # Nearer by 30/8 and blurred more by 11.5/3: the usual speed again.
+    expect(shutter).to_have_text(before)
+
+
+OTHERS = "400 prime|100–400 zoom, APS-C"
+
+
+def test_a_rig_can_be_set_and_another_in_its_place_starts_afresh(visit, carries):
+    page = visit()
+    slot = opened(page, 0)
+    field(page, "Focal length, mm", slot).fill("400")
+    carries(page, "rig", f"150–600 zoom~400|{OTHERS}")
+    for label, option, rig in (
+        ("Aperture", "f/8", "150–600 zoom~400~8"),
+        ("Shutter", "1/2000", "150–600 zoom~400~8~2000"),
+        ("ISO ceiling", "ISO 12800", "150–600 zoom~400~8~2000~12800"),
+    ):
+        field(page, label, slot).click()
+        page.get_by_role("option", name=option, exact=True).click()
+        carries(page, "rig", f"{rig}|{OTHERS}")
+    summary = page.locator("#slot-0-summary")
+    expect(summary).to_have_text("400 mm f/8 · 1/2000 s · ≤ ISO 12800")
+    field(page, "Rig A").click()
+    page.get_by_role("option", name="800 f/11", exact=True).click()
+    carries(page, "rig", f"800 f/11|{OTHERS}")
+    usual = {"Focal length, mm": "", "Aperture": "widest", "Shutter": "proposed"}
+    for label, text in {**usual, "ISO ceiling": "the body’s"}.items():
+        expect(field(page, label, slot)).to_have_value(text)
+
+
+def test_rigs_can_be_removed_to_the_last_and_added_again(visit, link, carries):
+    page = visit(link(rigs=(("400 prime",), ("600 prime",))))
+    slot = opened(page, 0)
+    remove = page.locator(slot).get_by_role("button", name="Remove rig A")
+    remove.click()
+    carries(page, "rig", "600 prime")
+    expect(field(page, "Rig A")).to_have_value("600 prime")
+    expect(page.locator("#slot-1")).to_be_hidden()
+    remove.click()
+    expect(page.get_by_role("status")).to_contain_text("hoose 1 to 6 rigs")
+    add = page.get_by_role("button", name="Add a rig")
+    # The first of the file, then each that is not yet there.
+    names = ["150–600 zoom", "400 prime", "100–400 zoom, APS-C", "600 prime"]
+    names += ["600 prime ×1.4", "400 prime ×2"]
+    for letter, name in zip("ABCDEF", names, strict=True):
+        add.click()
+        expect(field(page, f"Rig {letter}")).to_have_value(name)
+    carries(page, "rig", "|".join(names))
+
+
+SET = ("600 prime", "600", "7", "1700", "7000")
+
+
+def test_settings_move_up_with_their_rig_when_one_above_is_removed(
+    visit, link, carries
+):
+    page = visit(link(rigs=(("400 prime",), SET)))
+    slot = opened(page, 0)
+    page.locator(slot).get_by_role("button", name="Remove rig A").click()
+    carries(page, "rig", "~".join(SET))
+    for label, shown in (
+        ("Focal length, mm", "600"),
+        ("Aperture", "f/7"),
+        ("Shutter", "1/1700"),
+        ("ISO ceiling", "ISO 7000"),
+    ):
+        expect(field(page, label, slot)).to_have_value(shown, timeout=2000)

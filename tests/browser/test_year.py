@@ -1,0 +1,76 @@
+"""The year's page, and the way from it to a trip and back."""
+
+import datetime as dt
+from urllib.parse import urlsplit
+
+import pytest
+from playwright.sync_api import expect
+
+from lightplan import season, season_words, words
+from lightplan.web import ids, state
+
+CHANGES = {ids.PLACE: "Heron Marsh", ids.PACE: "flying", ids.YEAR: "2028"}
+RIGS = (("600 prime", "600", "8"), ("400 prime",))
+
+
+@pytest.fixture
+def says(catalog):
+    """Hold the answer against the year that the page's address names."""
+
+    def check(page) -> None:
+        raw = state.from_search(urlsplit(page.url).query)
+        request = state.read(raw, catalog)
+        found = season.make(request, int(raw[ids.YEAR]), state.shown_of(raw))
+        answer = words.plain(season_words.answer(found)).strip()
+        expect(page.locator("#year-answer")).to_have_text(answer)
+
+    return check
+
+
+def test_the_year_is_answered_from_the_links_choices(visit, link, says):
+    page = visit("year" + link(CHANGES, RIGS))
+    says(page)
+    carried = state.from_search(page.url.split("?")[1])
+    assert {name: carried[name] for name in CHANGES} == CHANGES
+
+
+def test_year_and_rig_change_the_picture_and_the_answer(
+    visit, link, press, in_address, says
+):
+    page = visit("year" + link({}, RIGS))
+    page.get_by_label("Year", exact=True).and_(page.locator("input")).fill("2030")
+    in_address(page, "year", "2030")
+    says(page)
+    press(page, "Rig in the picture", "B")
+    in_address(page, "shown", "B")
+    says(page)
+    expect(page.locator("#year-answer")).to_contain_text("B 400 mm f/2.8")
+
+
+def test_a_week_opens_as_a_trip_with_the_same_choices(
+    visit, link, drawn, shows, plan_of, in_address
+):
+    page = visit("year" + link(CHANGES, RIGS))
+    week = page.locator("#year-table tbody th a").nth(10)
+    week.click()
+    page.wait_for_url(lambda url: urlsplit(url).path == "/")
+    drawn(page)
+    shows(page)
+    of = plan_of(page)
+    assert of.request.last - of.request.first == dt.timedelta(days=6)
+    assert of.request.first.year == 2028
+    carried = state.from_search(page.url.split("?")[1])
+    assert {name: carried[name] for name in CHANGES} == CHANGES
+    page.get_by_role("link", name="Year").click()
+    page.wait_for_url(lambda url: urlsplit(url).path == "/year")
+    drawn(page)
+    kept = state.from_search(page.url.split("?")[1])
+    assert kept[ids.FIRST] == carried[ids.FIRST]
+    assert {name: kept[name] for name in CHANGES} == CHANGES
+
+
+def test_the_year_fits_a_phone(visit, link):
+    page = visit("year" + link({}, RIGS), phone=True)
+    sideways = """document.documentElement.scrollWidth
+        - document.documentElement.clientWidth"""
+    assert page.evaluate(sideways) <= 0
