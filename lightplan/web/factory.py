@@ -35,6 +35,11 @@ _INDEX = """<!DOCTYPE html>
 """
 
 
+def now() -> dt.datetime:
+    """Return the present moment; tests put another in its place."""
+    return dt.datetime.now(dt.UTC)
+
+
 def create_app(file: str | None = None) -> Dash:
     """Return a new app.
 
@@ -68,14 +73,15 @@ def create_app(file: str | None = None) -> Dash:
         address = urlsplit("")
         if flask.has_request_context() and flask.request.referrer:
             address = urlsplit(flask.request.referrer)
-        now = dt.datetime.now(dt.UTC)
-        raw, said = state.mended(state.from_search(address.query), loaded.catalog, now)
+        raw, said = state.mended(
+            state.from_search(address.query), loaded.catalog, now()
+        )
         if address.path.endswith("/year"):
             return year.page(raw, loaded, said)
         return layout.trip_page(raw, loaded, said)
 
     # Each page has some of the components that callbacks name; together all.
-    blank = state.defaults(loaded.catalog, dt.datetime.now(dt.UTC))
+    blank = state.defaults(loaded.catalog, now())
     app.validation_layout = html.Div(  # type: ignore[assignment]
         [layout.trip_page(blank, loaded, ()), year.page(blank, loaded, ())]
     )

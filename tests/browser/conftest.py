@@ -103,17 +103,11 @@ class _Silent(WSGIRequestHandler):
         pass
 
 
-class _FixedDay(dt.datetime):
-    @classmethod
-    def now(cls, tz: dt.tzinfo | None = None) -> dt.datetime:
-        return NOW.astimezone(tz)
-
-
 @pytest.fixture(scope="session")
 def address() -> Iterator[str]:
     """Serve the page on a free port, in the week of 11 August 2027."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(factory.dt, "datetime", _FixedDay)
+        patch.setattr(factory, "now", lambda: NOW)
         app = factory.create_app(str(EXAMPLE))
         server = make_server(
             "127.0.0.1", 0, app.server, threaded=True, request_handler=_Silent
