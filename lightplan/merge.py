@@ -35,9 +35,7 @@ def merge(base: Catalog, mine: Catalog, newer: Catalog) -> Catalog:
     merged: dict[str, Named] = {}
     for kind in KINDS:
         old, own, other = (_named(c, kind) for c in (base, mine, newer))
-        changed = {
-            name: entry for name, entry in own.items() if entry != old.get(name)
-        }
+        changed = {name: entry for name, entry in own.items() if entry != old.get(name)}
         if kind == "rigs":
             changed = {n: _following(rig, renamed) for n, rig in changed.items()}
         merged[kind], renamed[kind] = _merged(old, changed, other)

@@ -22,15 +22,18 @@ def document(catalog: Catalog) -> dict[str, Any]:
         for kind in ("places", "bodies", "lenses", "converters", "rigs")
     }
     light = table(catalog.light)
-    return {**({"light": light} if light else {}), **{k: v for k, v in tables.items() if v}}
+    return {
+        **({"light": light} if light else {}),
+        **{k: v for k, v in tables.items() if v},
+    }
 
 
 def table(entry: Entry) -> dict[str, Any]:
     """Return one entry as a table of its file."""
     dumped = entry.model_dump(by_alias=True, exclude_defaults=True)
     if isinstance(entry, Body) and entry.format is not None:
-        # Width and height come from the format; only others are told.
-        if (entry.width_mm, entry.height_mm) == FORMATS[entry.format]:
+        width, height = FORMATS[entry.format]  # only others are told
+        if (entry.width_mm, entry.height_mm) == (width, height):
             del dumped["width_mm"], dumped["height_mm"]
     plain: dict[str, Any] = _plain(dumped)
     return plain

@@ -87,7 +87,11 @@ FIELDS: dict[str, tuple[Field, ...]] = {
     "converters": (_NAME, Field("factor", "Factor", "number", like="1.4")),
 }
 
-_TIMES = {"morning": ("06:00", "10:00"), "evening": ("15:30", "18:30"), "night": ("", "")}
+_TIMES = {
+    "morning": ("06:00", "10:00"),
+    "evening": ("15:30", "18:30"),
+    "night": ("", ""),
+}
 PARTS: dict[str, tuple[Part, ...]] = {
     "places": (
         Part(
@@ -101,7 +105,9 @@ PARTS: dict[str, tuple[Part, ...]] = {
                 Field("from", "First day", like="01-01"),
                 Field("to", "Last day", like="12-31"),
                 *(
-                    Field(f"{session}_{end}", f"{session.capitalize()} {end}", like=time)
+                    Field(
+                        f"{session}_{end}", f"{session.capitalize()} {end}", like=time
+                    )
                     for session in SESSIONS
                     for end, time in zip(
                         ("opens", "closes"), _TIMES[session], strict=True
@@ -191,7 +197,9 @@ def new_row(part: str) -> dict[str, str]:
 def texts(kind: str, table: dict[str, Any]) -> Texts:
     """Return an entry's table, as `export.toml.table` gives it, as typed texts."""
     own = {
-        f.key: _typed(table[f.key]) for f in FIELDS[kind] if table.get(f.key) is not None
+        f.key: _typed(table[f.key])
+        for f in FIELDS[kind]
+        if table.get(f.key) is not None
     }
     found: Texts = {"": [{**_usual(kind), **own}]}
     for part in parts(kind):
@@ -274,3 +282,19 @@ def _number(text: str) -> int | float | str:
         except ValueError:
             continue
     return text
+
+
+# ------------------------------------------------------------- sentences
+
+_WORDS = {
+    field.key: field.label.split(",")[0].lower()
+    for fields in FIELDS.values()
+    for field in fields
+    if "_" in field.key
+} | {"iso_ceiling": "highest ISO", "bearing_deg": "camera bearing"}
+_KEYS = re.compile(rf"\b({'|'.join(_WORDS)})\b")
+
+
+def in_words(sentence: str) -> str:
+    """Return a sentence on a file's key as one on the form's field."""
+    return _KEYS.sub(lambda key: _WORDS[key[0]], sentence)

@@ -12,7 +12,11 @@ from lightplan.web.aria import aria
 from lightplan.web.figures import GRAPH_CONFIG
 from lightplan.web.state import Raw
 
-PAGES = {"trip": ("Trip", "/"), "year": ("Year", "/year")}
+PAGES = {
+    "trip": ("Trip", "/"),
+    "year": ("Year", "/year"),
+    "kit": ("Kit and places", "/kit"),
+}
 
 
 def trip_page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> dmc.MantineProvider:
@@ -37,34 +41,44 @@ def frame(
     ``carried`` names the values that this page does not ask for but keeps in
     its links.
     """
+    body = [
+        html.Div(
+            [
+                html.Div(id=ids.PROBLEM, role="status", className="problem"),
+                _choices(controls),
+                main,
+            ],
+            className="page",
+        ),
+        # Callbacks name every field, and links keep what another page asked.
+        *(dcc.Input(id=f, type="hidden", value=raw[f]) for f in carried),
+        dcc.Store(
+            id=ids.USUAL,
+            data={
+                "places": {p.name: [p.sky, p.cover] for p in loaded.catalog.places},
+                "rigs": [r.name for r in loaded.catalog.rigs],
+            },
+        ),
+    ]
+    return shell(page, raw, body, "Skip to the plan", "#plan")
+
+
+def shell(
+    page: str, raw: Raw, body: list[Component], skip: str, target: str
+) -> dmc.MantineProvider:
+    """Return what every page has round its body; the first link skips to a target."""
     return dmc.MantineProvider(
         [
-            html.A("Skip to the plan", href="#plan", className="skip"),
+            html.A(skip, href=target, className="skip"),
             html.Header(
                 [html.H1("lightplan"), _navigation(page, raw), _theme_choice()]
             ),
-            html.Div(
-                [
-                    html.Div(id=ids.PROBLEM, role="status", className="problem"),
-                    _choices(controls),
-                    main,
-                ],
-                className="page",
-            ),
+            *body,
             dcc.Store(id=ids.PAGE, data=page),
             dcc.Store(id=ids.LINK),
             dcc.Store(id=ids.ADDRESS),
             dcc.Store(id=ids.SELECTED, data=raw.drive),
             dcc.Store(id=ids.THEME),
-            # Callbacks name every field, and links keep what another page asked.
-            *(dcc.Input(id=f, type="hidden", value=raw[f]) for f in carried),
-            dcc.Store(
-                id=ids.USUAL,
-                data={
-                    "places": {p.name: [p.sky, p.cover] for p in loaded.catalog.places},
-                    "rigs": [r.name for r in loaded.catalog.rigs],
-                },
-            ),
         ],
         id=ids.PROVIDER,
         defaultColorScheme="auto",
