@@ -57,7 +57,9 @@ def did_you_mean(word: str, known: Iterable[str]) -> str:
 
 def as_sentence(text: str) -> str:
     """Return the text with a capital at its head and a stop at its end."""
-    return text[:1].upper() + text[1:] + ("" if text.endswith((".", "?)")) else ".")
+    first = text.partition(" ")[0]
+    head = text[:1] if "." in first else text[:1].upper()  # a file keeps its name
+    return head + text[1:] + ("" if text.endswith((".", "?)")) else ".")
 
 
 def sentence(

@@ -184,6 +184,8 @@ def _ungated(date: dt.date, session: Session, events: SunDay) -> Drive | Closed:
         if morning
         else (max(limit - _UNGATED, noon), limit)
     )
+    if closes <= opens:
+        return Closed(date, session, "no light: the sun only touches −6°")
     return Drive(date, session, opens, closes, False)
 
 

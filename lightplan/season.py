@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from lightplan import daylight, drives, exposure, localtime, moon, plan, sun
+from lightplan import daylight, drives, localtime, moon, plan, sun
 from lightplan.drives import Closed
 from lightplan.gates import SESSIONS, Session
 from lightplan.plan import FACING_INDEX, FACINGS, Request, RigChoice, TripPlan
@@ -228,13 +228,3 @@ def usable_altitude_deg(
     )
     enough = plan.iso_by_rig(lux, (choice,))[0] <= choice.iso_ceiling
     return float(altitude[enough.argmax()]) if enough.any() else None
-
-
-def stops_to_match(slower: RigChoice, faster: RigChoice) -> float:
-    """Return by how many stops the slower rig is behind, ceilings included."""
-    ev = [
-        exposure.ev(c.f_number / c.rig.lens.transmission**0.5, c.shutter_s)
-        - np.log2(c.iso_ceiling)
-        for c in (slower, faster)
-    ]
-    return float(ev[0] - ev[1])

@@ -1,13 +1,39 @@
 """What a `TripPlan` says, in sentences; the same ones on every surface."""
 
-import datetime as dt
-from typing import NamedTuple
-
 import numpy as np
 
 from lightplan import daylight, exposure, localtime
-from lightplan.drives import Closed, Drive
 from lightplan.kit import PACES
+from lightplan.naming import (
+    MONTHS as MONTHS,
+)
+from lightplan.naming import (
+    Part as Part,
+)
+from lightplan.naming import (
+    Parts as Parts,
+)
+from lightplan.naming import (
+    bearing as bearing,
+)
+from lightplan.naming import (
+    clock as clock,
+)
+from lightplan.naming import (
+    day_name as day_name,
+)
+from lightplan.naming import (
+    drive_name as drive_name,
+)
+from lightplan.naming import (
+    duration as duration,
+)
+from lightplan.naming import (
+    plain as plain,
+)
+from lightplan.naming import (
+    zone_name as zone_name,
+)
 from lightplan.plan import (
     FACING_INDEX,
     FACINGS,
@@ -26,66 +52,6 @@ CAUTIONS = (
     "All times are estimates: terrain, weather and trees move them.",
 )
 
-_WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-MONTHS = (
-    "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
-)  # fmt: skip
-_COMPASS = (
-    "N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE",
-    "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW",
-)  # fmt: skip
-
-
-class Part(NamedTuple):
-    """A piece of a sentence; ``kind`` is "", "strong", "spread" or a rig's letter."""
-
-    text: str
-    kind: str = ""
-
-
-Parts = tuple[Part, ...]
-
-
-def plain(parts: Parts) -> str:
-    """Return the sentence without its marks."""
-    return "".join(part.text for part in parts)
-
-
-def day_name(date: dt.date) -> str:
-    """Return ``Thu 12 Aug``, the same in every locale."""
-    return f"{_WEEKDAYS[date.weekday()]} {date.day} {MONTHS[date.month - 1]}"
-
-
-def drive_name(drive: Drive | Closed) -> str:
-    """Return ``Thu 12 Aug, evening``."""
-    return f"{day_name(drive.date)}, {drive.session}"
-
-
-def duration(minutes: int) -> str:
-    """Return ``9 min`` or ``2 h 06``."""
-    hours, rest = divmod(abs(minutes), 60)
-    text = f"{hours} h {rest:02d}" if hours else f"{rest} min"
-    return f"−{text}" if minutes < 0 else text
-
-
-def bearing(azimuth_deg: float) -> str:
-    """Return ``297° WNW``."""
-    whole = round(azimuth_deg) % 360
-    return f"{whole}° {_COMPASS[round(azimuth_deg / 22.5) % 16]}"
-
-
-def clock(plan: TripPlan, utc: np.datetime64) -> str:
-    """Return the place's own clock at an instant, ``17:34``."""
-    return localtime.clock(plan.request.place.timezone, utc)
-
-
-def zone_name(plan: TripPlan) -> str:
-    """Return ``Africa/Lusaka, UTC+2``; both offsets where the clock changes."""
-    zone = plan.request.place.timezone
-    noons = [day.sun.noon_utc for day in plan.days]
-    offsets = dict.fromkeys(localtime.offset_text(zone, noon) for noon in noons)
-    return f"{zone}, {' then '.join(offsets)}"
-
 
 def answer(plan: TripPlan, drive: DrivePlan) -> Parts:
     """Answer for one drive: its light, each rig's minute, and the way back."""
@@ -93,30 +59,51 @@ def answer(plan: TripPlan, drive: DrivePlan) -> Parts:
 
 
 def _light(plan: TripPlan, drive: DrivePlan) -> Parts:
-    morning = drive.drive.session == "morning"
-    opens, closes = drive.drive.opens_utc, drive.drive.closes_utc
+    session = drive.drive.session
+    head = Part(f"{session.capitalize()} drive, {day_name(drive.drive.date)}: ")
     gate = "gates open" if drive.drive.gated else "the drive begins"
     shut = "gates shut" if drive.drive.gated else "the drive ends"
-    head = f"{drive.drive.session.capitalize()} drive, {day_name(drive.drive.date)}: "
-    sentence = [Part(head)]
-    if morning:
-        sentence += [
-            Part(f"{gate} at "),
-            Part(clock(plan, opens), "strong"),
-            Part(", "),
-        ]
-    sentence += _golden(plan, drive)
+    opens = (Part(f"{gate} at "), Part(clock(plan, drive.drive.opens_utc), "strong"))
+    closes = (Part(f"{shut} at "), Part(clock(plan, drive.drive.closes_utc), "strong"))
+    comma, stop = Part(", "), Part(". ")
+    if session == "night":
+        moonlight = Part(moon_phrase(plan, drive))
+        return (head, *opens, comma, *closes, comma, moonlight, stop)
+    golden, event = _golden(plan, drive), _sun_event(plan, drive)
+    if session == "morning":
+        return (head, *opens, comma, *golden, *event, stop)
+    return (head, *golden, *event, comma, *closes, stop)
+
+
+def _sun_event(plan: TripPlan, drive: DrivePlan) -> list[Part]:
+    morning = drive.drive.session == "morning"
     event = drive.sun.sunrise_utc if morning else drive.sun.sunset_utc
-    word = "sun up" if morning else "sun down"
     if event is not None:
-        sentence += [Part(f", {word} at "), Part(_to_minute(plan, event), "strong")]
-    elif drive.sun.noon_altitude_deg > 0:
-        sentence.append(Part(", the sun does not set" if not morning else ""))
-    else:
-        sentence.append(Part(", the sun does not rise"))
-    if not morning:
-        sentence += [Part(f", {shut} at "), Part(clock(plan, closes), "strong")]
-    return (*sentence, Part(". "))
+        word = "sun up" if morning else "sun down"
+        return [Part(f", {word} at "), Part(_to_minute(plan, event), "strong")]
+    if drive.sun.noon_altitude_deg > 0:
+        return [] if morning else [Part(", the sun does not set")]
+    return [Part(", the sun does not rise")]
+
+
+def moon_phrase(plan: TripPlan, drive: DrivePlan) -> str:
+    """Return ``moon 78 % lit, up until 21:40``, of a drive's dark minutes."""
+    if drive.moon is None:
+        return "no dark minute"
+    up = drive.moon.altitude_deg > 0
+    dark = ~np.isnan(drive.moon.altitude_deg)
+    lit = f"moon {drive.moon.fraction:.0%} lit".replace("%", " %")
+    if not up.any():
+        return "no moon"
+    first, last = np.flatnonzero(up)[[0, -1]]
+    first_dark, last_dark = np.flatnonzero(dark)[[0, -1]]
+    if first == first_dark and last == last_dark:
+        return f"{lit}, up in all the dark"
+    if first == first_dark:
+        return f"{lit}, up until {clock(plan, drive.utc[last])}"
+    if last == last_dark:
+        return f"{lit}, up from {clock(plan, drive.utc[first])}"
+    return f"{lit}, up {clock(plan, drive.utc[first])}–{clock(plan, drive.utc[last])}"
 
 
 def _golden(plan: TripPlan, drive: DrivePlan) -> list[Part]:
@@ -281,7 +268,7 @@ def picture(plan: TripPlan, drive: DrivePlan) -> str:
     low, high = drive.altitude_deg.min(), drive.altitude_deg.max()
     sun = f"sun between {low:.0f}° and {high:.0f}°".replace("-", "−")
     return (
-        f"{windows[0].upper()}{windows[1:]}. {rigs}. The band round each line is ±{plan.spread_stops:.1f} "
+        f"{windows[0].upper()}{windows[1:]}. {rigs}. The band round each line is ±{drive.spread_stops:.1f} "
         f"stops of light; {sun}, from {bearing(drive.azimuth_deg[0])} to "
         f"{bearing(drive.azimuth_deg[-1])}."
     )

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from lightplan import places, plan
+from lightplan import places, plan, windows
 from lightplan.drives import Closed
 from lightplan.kit import Body, Lens, Rig
 from lightplan.places import Place
@@ -73,8 +73,8 @@ def place_at(latitude_deg, longitude_deg, timezone, gates=GATES) -> Place:
         ({"last": dt.date(2027, 8, 11)}, ["2027-08-11", "2027-08-12"]),
         ({"last": dt.date(2027, 10, 13)}, ["62", "63"]),
         ({"last": dt.date(2038, 1, 1)}, ["1950–2037", "2038-01-01"]),
-        ({"limits": plan.Limits(7.0, 6.0, 30.0)}, ["order", "7, 6, 30"]),
-        ({"limits": plan.Limits(-6.5, 6.0, 30.0)}, ["-6 <", "-6.5"]),
+        ({"limits": windows.Limits(7.0, 6.0, 30.0)}, ["order", "7, 6, 30"]),
+        ({"limits": windows.Limits(-6.5, 6.0, 30.0)}, ["-6 <", "-6.5"]),
     ],
     ids=lambda value: next(iter(value)) if isinstance(value, dict) else "",
 )

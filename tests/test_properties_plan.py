@@ -11,7 +11,8 @@ from lightplan import daylight, plan
 from lightplan.drives import Closed
 from lightplan.kit import Body, Lens, Rig
 from lightplan.places import Place
-from lightplan.plan import Limits, Request, RigChoice
+from lightplan.plan import Request, RigChoice
+from lightplan.windows import Limits
 
 BODY = Body(name="body", format="full frame", megapixels=45, iso_ceiling=6400)
 FACINGS = range(3)

@@ -71,6 +71,8 @@ def register(app: Dash, served: Loaded, page_of: Page) -> None:
         output={
             "notes": Output(ids.NOTES, "children"),
             "drives": Output(ids.DRIVES, "children"),
+            "lenses": Output(ids.LENSES, "children"),
+            "booking": Output(ids.BOOKING, "children"),
         },
         inputs={
             "form": _FORM,
@@ -91,6 +93,7 @@ def register(app: Dash, served: Loaded, page_of: Page) -> None:
             "text": Output(ids.CHART_TEXT, "children"),
             "tables": Output(ids.TABLES, "children"),
             "minutes": Output(ids.MINUTES, "data"),
+            "sky": Output(ids.DRIVE_SKY, "value"),
             "last": Output(ids.MINUTE, "max"),
             "minute": Output(ids.MINUTE, "value"),
         },
@@ -115,6 +118,7 @@ def register(app: Dash, served: Loaded, page_of: Page) -> None:
             "figure": Output(ids.YEAR_CHART, "figure"),
             "text": Output(ids.YEAR_TEXT, "children"),
             "table": Output(ids.YEAR_TABLE, "children"),
+            "lenses": Output(ids.YEAR_LENSES, "children"),
         },
         inputs={"form": _FORM, "theme": _THEME, "record": _RECORD},
     )
@@ -205,6 +209,23 @@ def _register_browser(app: Dash) -> None:
         "pressed",
         Output(every, "aria-pressed"),
         Input(ids.SELECTED, "data"),
+        State(every, "id"),
+        prevent_initial_call=True,
+    )
+    marks = {"type": "mark", "key": ALL}
+    browser(
+        "mark",
+        Output(ids.MARKS, "value"),
+        Input(marks, "n_clicks"),
+        State(ids.MARKS, "value"),
+        prevent_initial_call=True,
+    )
+    browser(
+        "sky",
+        Output(ids.SKIES, "value"),
+        Input(ids.DRIVE_SKY, "value"),
+        State(ids.SKIES, "value"),
+        State(ids.SELECTED, "data"),
         State(every, "id"),
         prevent_initial_call=True,
     )

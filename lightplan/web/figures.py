@@ -82,7 +82,7 @@ def _spread_traces(
     plan: TripPlan, drive: DrivePlan, iso: NDArray[np.float64], theme: Theme
 ) -> list[Figure]:
     traces = []
-    factor = 2.0**plan.spread_stops
+    factor = 2.0**drive.spread_stops
     for rig, values in enumerate(iso):
         edge = {
             **_x(drive),

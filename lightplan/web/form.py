@@ -4,7 +4,7 @@ import dash_mantine_components as dmc
 from dash import html
 from dash.development.base_component import Component
 
-from lightplan import daylight, exposure, localtime
+from lightplan import compare, daylight, exposure, localtime
 from lightplan.kit import PACES
 from lightplan.places import Catalog
 from lightplan.plan import FACINGS, LETTERS, MAX_RIGS
@@ -74,6 +74,28 @@ def _controls(
             ]
         ),
     ]
+
+
+def order_choice(raw: Raw) -> html.Div:
+    """Return the control for what drives are ordered by."""
+    options = [(want.key, want.label) for want in compare.WANTS]
+    return html.Div(_select(ids.ORDER, "Order by", options, raw), className="narrow")
+
+
+def drive_sky() -> html.Div:
+    """Return the control for the selected drive's own sky."""
+    options = [("", "as for the trip")]
+    options += [(sky.key, sky.label) for sky in daylight.SKIES.values()]
+    return html.Div(
+        dmc.Select(
+            id=ids.DRIVE_SKY,
+            label="Sky on this drive",
+            value="",
+            data=_data(options),
+            allowDeselect=False,
+        ),
+        className="narrow",
+    )
 
 
 def _place(raw: Raw, catalog: Catalog) -> html.Div:

@@ -8,12 +8,14 @@ FIRST, LAST = "from", "to"
 PACE, FACING, SKY, COVER = "pace", "side", "sky", "cover"
 TRAVEL, DISTANCE, BLUR = "back", "distance", "blur"
 YEAR, SHOWN = "year", "shown"
+ORDER, MARKS, SKIES = "order", "book", "skies"
 FIELDS = (
     PLACE, LATITUDE, LONGITUDE, ZONE, FIRST, LAST,
     PACE, FACING, SKY, COVER, TRAVEL, DISTANCE, BLUR, YEAR, SHOWN,
+    ORDER, MARKS, SKIES,
 )  # fmt: skip
 # What one page asks for and the other only carries along in its links.
-TRIP_ONLY = (FIRST, LAST, TRAVEL)
+TRIP_ONLY = (FIRST, LAST, TRAVEL, ORDER, MARKS, SKIES)
 YEAR_ONLY = (YEAR, SHOWN)
 
 # The five fields of each rig slot, A to F.
@@ -40,6 +42,7 @@ DRIVES, SELECTED = "drives", "drive"
 CHART_TITLE, CHART, CHART_TEXT = "chart-title", "chart", "chart-text"
 MINUTES, MINUTE, READOUT = "minutes", "minute", "readout"
 TABLES = "tables"
+LENSES, BOOKING, DRIVE_SKY = "lenses", "booking", "drive-sky"
 
 
 def slot_box(slot: int) -> str:
@@ -64,6 +67,7 @@ def drive_button(key: str) -> dict[str, str]:
 
 YEAR_ANSWER, YEAR_NOTES = "year-answer", "year-notes"
 YEAR_CHART, YEAR_TEXT, YEAR_TABLE = "year-chart", "year-text", "year-table"
+YEAR_LENSES = "year-lenses"
 
 
 def nav_link(page: str) -> str:
@@ -106,3 +110,8 @@ def kit_drop(part: str, row: int) -> KitId:
 def kit_entry(kind: str, index: int) -> KitId:
     """Return the id of the button that opens an entry; -1 is a new one."""
     return {"type": "kit-entry", "kind": kind, "index": index}
+
+
+def mark_button(key: str) -> dict[str, str]:
+    """Return the id of the button that marks a drive for booking."""
+    return {"type": "mark", "key": key}

@@ -314,7 +314,6 @@ def _register_browser(app: Dash) -> None:
     browser(
         "keep",
         [
-            Output(ids.OWN_CATALOG, "data"),
             Output(ids.KIT_BASE, "data"),
             Output(ids.KIT_AT, "data", allow_duplicate=True),
             Output(ids.KIT_SAID, "children", allow_duplicate=True),

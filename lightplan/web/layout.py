@@ -25,7 +25,7 @@ def trip_page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> dmc.MantinePro
     ``said`` are sentences on values of the link that had to be replaced.
     """
     controls = form.trip_controls(raw, loaded.catalog)
-    return frame("trip", raw, loaded, controls, _plan(loaded, said), ids.YEAR_ONLY)
+    return frame("trip", raw, loaded, controls, _plan(raw, loaded, said), ids.YEAR_ONLY)
 
 
 def frame(
@@ -148,7 +148,7 @@ def _choices(controls: list[Component]) -> html.Aside:
     )
 
 
-def _plan(loaded: Loaded, said: tuple[str, ...]) -> html.Main:
+def _plan(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> html.Main:
     return html.Main(
         [
             *replaced_values(loaded, said),
@@ -170,6 +170,7 @@ def _plan(loaded: Loaded, said: tuple[str, ...]) -> html.Main:
             html.Section(
                 [
                     html.H2(id=ids.CHART_TITLE),
+                    form.drive_sky(),
                     html.Div(id=ids.READOUT, className="readout"),
                     html.Figure(
                         [
@@ -198,6 +199,17 @@ def _plan(loaded: Loaded, said: tuple[str, ...]) -> html.Main:
                 className="detail",
             ),
             html.Section(id=ids.TABLES, className="tables"),
+            html.Section(id=ids.LENSES, className="tables"),
+            html.Section(
+                [
+                    html.H2("Which drives"),
+                    form.order_choice(raw),
+                    html.Div(id=ids.BOOKING),
+                    dcc.Input(id=ids.MARKS, type="hidden", value=raw[ids.MARKS]),
+                    dcc.Input(id=ids.SKIES, type="hidden", value=raw[ids.SKIES]),
+                ],
+                className="tables",
+            ),
             dcc.Store(id=ids.MINUTES),
             cautions(),
         ],

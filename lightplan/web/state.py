@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from urllib.parse import parse_qsl, unquote, urlencode
 
-from lightplan import daylight, drives, localtime, plan, season
+from lightplan import compare, daylight, drives, localtime, plan, season
 from lightplan.complaint import did_you_mean
 from lightplan.kit import BLUR_PX, DISTANCE_M, PACES
 from lightplan.places import Catalog, Place
@@ -121,6 +121,9 @@ def defaults(catalog: Catalog, now: dt.datetime, place: str = "") -> Raw:
         ids.ZONE: at.timezone,
         ids.YEAR: str(first.year),
         ids.SHOWN: LETTERS[0],
+        ids.ORDER: compare.WANTS[0].key,
+        ids.MARKS: "",
+        ids.SKIES: "",
     }
     rigs = tuple((r.name, "", "", "", "") for r in catalog.rigs[: plan.USUAL_RIGS])
     return Raw(tuple((name, values[name]) for name in ids.FIELDS), rigs)
@@ -146,6 +149,7 @@ def read(raw: Raw, catalog: Catalog) -> Request:
         cover=daylight.cover_named(raw[ids.COVER]).key,
         travel_min=_travel(raw),
         limits=catalog.light.limits,
+        skies=_skies(raw),
     )
 
 
@@ -186,6 +190,8 @@ def mended(raw: Raw, catalog: Catalog, now: dt.datetime) -> tuple[Raw, tuple[str
     attempt((ids.BLUR,), _blur)
     attempt((ids.YEAR,), year_of)
     attempt((ids.SHOWN,), shown_of)
+    attempt((ids.ORDER,), order_of)
+    attempt((ids.SKIES,), _skies)
     rigs = _mended_rigs(Raw(tuple(fields.items()), raw.rigs), catalog, said)
     drive = raw.drive if len(raw.drive) < 40 else ""
     return Raw(tuple(fields.items()), rigs or base.rigs, drive), tuple(said)
@@ -254,6 +260,22 @@ def year_of(raw: Raw) -> int:
 def shown_of(raw: Raw) -> int:
     """Return the index of the rig that the year's picture shows."""
     return LETTERS.index(_one_of(raw[ids.SHOWN], dict.fromkeys(LETTERS), "rig letter"))
+
+
+def order_of(raw: Raw) -> str:
+    """Return what drives are ordered by; ValueError if it is unknown."""
+    return _one_of(raw[ids.ORDER], {w.key: w for w in compare.WANTS}, "order")
+
+
+def marks_of(raw: Raw) -> frozenset[str]:
+    """Return the keys of the drives marked for booking."""
+    return frozenset(key for key in raw[ids.MARKS].split(",") if key)
+
+
+def _skies(raw: Raw) -> tuple[tuple[str, str], ...]:
+    """Read ``2027-08-12-evening:haze,…``, the drives with a sky of their own."""
+    pairs = [text.partition(":") for text in raw[ids.SKIES].split(",") if text]
+    return tuple((key, daylight.sky_named(sky).key) for key, _, sky in pairs)
 
 
 def _place(raw: Raw, catalog: Catalog) -> Place:

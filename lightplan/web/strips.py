@@ -41,11 +41,13 @@ class _Axis:
         return range(first, self.start_min + self.span_min + 1, step)
 
 
-def sections(plan: TripPlan, selected: str) -> list[html.Section]:
+def sections(
+    plan: TripPlan, selected: str, marked: frozenset[str] = frozenset()
+) -> list[html.Section]:
     """Return mornings and evenings, each with its own clock and the same scale."""
     axes = _axes(plan)
     return [
-        _section(plan, session, axes.get(session), selected)
+        _section(plan, session, axes.get(session), selected, marked)
         for session in SESSIONS
         if any(_session(row) == session for row in plan.rows)
     ]
@@ -78,7 +80,11 @@ def _axes(plan: TripPlan) -> dict[Session, _Axis]:
 
 
 def _section(
-    plan: TripPlan, session: Session, axis: _Axis | None, selected: str
+    plan: TripPlan,
+    session: Session,
+    axis: _Axis | None,
+    selected: str,
+    marked: frozenset[str],
 ) -> html.Section:
     rows = [row for row in plan.rows if _session(row) == session]
     first = next((row for row in rows if isinstance(row, DrivePlan)), None)
@@ -90,7 +96,7 @@ def _section(
                 [
                     _closed_row(row)
                     if isinstance(row, Closed) or axis is None
-                    else _drive_row(plan, row, axis, selected)
+                    else _drive_row(plan, row, axis, selected, row.key in marked)
                     for row in rows
                 ],
                 className="drive-list long" if _is_long(plan) else "drive-list",
@@ -168,20 +174,25 @@ def _closed_row(row: Row) -> html.Li:
     )
 
 
-def _drive_row(plan: TripPlan, drive: DrivePlan, axis: _Axis, selected: str) -> html.Li:
+def _drive_row(
+    plan: TripPlan, drive: DrivePlan, axis: _Axis, selected: str, marked: bool
+) -> html.Li:
     facing = FACING_INDEX[plan.request.facing]
     usable = [str(outcomes[facing].usable_min) for outcomes in drive.outcomes]
     chosen = drive.key == selected
     return html.Li(
         [
             html.Button(
-                words.day_name(drive.drive.date),
+                [
+                    words.day_name(drive.drive.date),
+                    html.Span(" marked" if marked else "", className="marked"),
+                ],
                 id=ids.drive_button(drive.key),
                 className="row-name",
                 n_clicks=0,
                 **aria(
                     pressed="true" if chosen else "false",
-                    label=_spoken(plan, drive, facing),
+                    label=_spoken(plan, drive, facing, marked),
                 ),
             ),
             _strip(plan, drive, axis, facing),
@@ -198,7 +209,7 @@ def _drive_row(plan: TripPlan, drive: DrivePlan, axis: _Axis, selected: str) -> 
     )
 
 
-def _spoken(plan: TripPlan, drive: DrivePlan, facing: int) -> str:
+def _spoken(plan: TripPlan, drive: DrivePlan, facing: int, marked: bool) -> str:
     """The whole row in words, for those who hear the page."""
     opens = words.clock(plan, drive.drive.opens_utc)
     closes = words.clock(plan, drive.drive.closes_utc)
@@ -209,7 +220,7 @@ def _spoken(plan: TripPlan, drive: DrivePlan, facing: int) -> str:
     )
     return (
         f"{words.drive_name(drive.drive)}, {opens} to {closes}: golden light "
-        f"{golden} minutes; usable minutes {usable}"
+        f"{golden} minutes; usable minutes {usable}" + ("; marked" if marked else "")
     )
 
 

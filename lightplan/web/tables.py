@@ -133,6 +133,13 @@ def captioned(
     ]
 
 
+def _moon(drive: DrivePlan, i: int) -> str:
+    if drive.moon is None or not drive.moon.altitude_deg[i] > 0:
+        return ""
+    lit = f"{drive.moon.fraction:.0%}".replace("%", " %")
+    return f" · moon at {drive.moon.altitude_deg[i]:.0f}°, {lit} lit"
+
+
 def readings(plan: TripPlan, drive: DrivePlan) -> dict[str, list[Any]]:
     """Return what is read off at each minute, as texts for the browser.
 
@@ -149,7 +156,8 @@ def readings(plan: TripPlan, drive: DrivePlan) -> dict[str, list[Any]]:
             [
                 words.clock(plan, utc),
                 f"{_window(drive, i)} · sun at {altitude}, "
-                f"{words.bearing(float(drive.azimuth_deg[i]))} · EV {value}",
+                f"{words.bearing(float(drive.azimuth_deg[i]))} · EV {value}"
+                f"{_moon(drive, i)}",
             ]
         )
     rigs: list[Any] = [

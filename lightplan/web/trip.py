@@ -7,11 +7,11 @@ from dash import html
 from lightplan import words
 from lightplan.places import Catalog
 from lightplan.plan import FACING_INDEX, DrivePlan, TripPlan
-from lightplan.web import marks, state, strips, tables
+from lightplan.web import booking, lenses, marks, state, strips, tables
 from lightplan.web.figures import drive_figure
+from lightplan.web.parts import spans
 from lightplan.web.state import Raw
 from lightplan.web.theme import PAPER, THEMES
-from lightplan.web.year import words_span
 
 
 def rows(raw: Raw, catalog: Catalog) -> dict[str, Any]:
@@ -24,9 +24,15 @@ def rows(raw: Raw, catalog: Catalog) -> dict[str, Any]:
     """
     plan = state.planned(state.read(raw, catalog))
     chosen = chosen_drive(plan, raw.drive)
+    marked = state.marks_of(raw)
     return {
         "notes": [html.P(note) for note in words.notes(plan)],
-        "drives": strips.sections(plan, chosen.key if chosen else ""),
+        "drives": strips.sections(plan, chosen.key if chosen else "", marked),
+        "lenses": lenses.section(plan, "the trip"),
+        "booking": [
+            html.P(booking.total_sentence(plan, marked), className="said"),
+            *booking.table(plan, state.order_of(raw), marked),
+        ],
     }
 
 
@@ -42,12 +48,13 @@ def drive(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
             "figure": {
                 "layout": {"xaxis": {"visible": False}, "yaxis": {"visible": False}}
             },
+            "sky": "",
             "last": 1,
             "minute": 0,
         }
     minute = first_minute(plan, chosen)
     return {
-        "answer": [words_span(part) for part in words.answer(plan, chosen)],
+        "answer": spans(words.answer(plan, chosen)),
         "title": f"{words.drive_name(chosen.drive)}: the ISO each rig needs",
         "figure": drive_figure(plan, chosen, THEMES.get(theme, PAPER), minute),
         "text": words.picture(plan, chosen),
@@ -58,6 +65,7 @@ def drive(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
             *tables.minute_table(plan, chosen),
         ],
         "minutes": tables.readings(plan, chosen),
+        "sky": dict(plan.request.skies).get(chosen.key, ""),
         "last": len(chosen.utc) - 1,
         "minute": minute,
     }

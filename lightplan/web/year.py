@@ -9,8 +9,9 @@ from lightplan import season_words, words
 from lightplan.places import Catalog, Loaded
 from lightplan.plan import LETTERS
 from lightplan.season import Season, Week
-from lightplan.web import form, ids, layout, state
+from lightplan.web import form, ids, layout, lenses, state
 from lightplan.web.figures import GRAPH_CONFIG
+from lightplan.web.parts import spans
 from lightplan.web.state import Raw
 from lightplan.web.tables import captioned
 from lightplan.web.theme import PAPER, THEMES
@@ -41,6 +42,7 @@ def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> Component:
                 className="detail",
             ),
             html.Section(id=ids.YEAR_TABLE, className="tables"),
+            html.Section(id=ids.YEAR_LENSES, className="tables"),
             layout.cautions(),
         ],
         id="plan",
@@ -62,21 +64,13 @@ def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
     shown = min(state.shown_of(raw), len(request.rigs) - 1)
     season = state.planned_year(request, state.year_of(raw), shown)
     return {
-        "answer": [words_span(part) for part in season_words.answer(season)],
+        "answer": spans(season_words.answer(season)),
         "notes": [html.P(note) for note in words.notes(season.plan)[:3]],
         "figure": year_figure(season, THEMES.get(theme, PAPER)),
         "text": season_words.picture(season),
         "table": [html.H2("Week by week"), *week_table(season, raw)],
+        "lenses": lenses.section(season.plan, "the year"),
     }
-
-
-def words_span(part: words.Part) -> Component | str:
-    """Return a piece of a sentence as the page shows it."""
-    if not part.kind:
-        return part.text
-    kind = part.kind if len(part.kind) > 1 else f"rig rig-{part.kind}"
-    tag = html.Strong if part.kind == "strong" else html.Span
-    return tag(part.text, className=kind)
 
 
 def week_table(season: Season, raw: Raw) -> list[Component]:

@@ -34,6 +34,7 @@
   }
 
   const revision = (record) => (record && record.revision) || null;
+  const nothingKept = { text: "", revision: null };
   let shown = ""; // the text that the page in sight was made from
   let focusNext = false;
 
@@ -115,21 +116,21 @@
     },
 
     keep(wanted) {
-      const nothing = new Array(8).fill(keep());
+      const nothing = new Array(7).fill(keep());
       const button = cause();
       const done = (said, className) => [
-        keep(), keep(), keep(), said, className, "hidden", "", keep(),
+        keep(), keep(), said, className, "hidden", "", keep(),
       ];
       if (button === "kit-no") return done("Nothing was changed.", "");
       if (button === "kit-latest") {
         const now = stored();
         shown = now ? now.text : "";
-        const base = now || { text: "", revision: null };
-        return [now, base, keep(), "This is the newer one.", "", "hidden", "", keep()];
+        const base = now || nothingKept;
+        return [base, keep(), "This is the newer one.", "", "hidden", "", keep()];
       }
       if (!wanted) return nothing;
       const asking = (question, className, yes) => [
-        keep(), keep(), keep(), "", "", className, question, yes || keep(),
+        keep(), keep(), "", "", className, question, yes || keep(),
       ];
       if (revision(stored()) !== wanted.base) {
         return asking(`${another}; yours is not saved yet.`, "ask both");
@@ -147,12 +148,13 @@
         return done("This browser could not keep it: its storage is full or off.", "problem");
       }
       shown = wanted.text;
+      say(KEY, { data: record });
       if (wanted.draft) draft(wanted.draft, null);
       if (wanted.left) draft(`${wanted.kind}:${wanted.name}`, wanted.left);
       const at = wanted.kind ? { kind: wanted.kind, name: wanted.name } : null;
       if (at) hold(window.sessionStorage, AT, at);
-      const base = record || { text: "", revision: null };
-      return [record, base, at || keep(), wanted.said, "", "hidden", "", keep()];
+      const base = record || nothingKept;
+      return [base, at || keep(), wanted.said, "", "hidden", "", keep()];
     },
 
     both() {

@@ -18,6 +18,13 @@
   const element = (type, props) => ({ namespace: "dash_html_components", type, props });
   const span = (className, children) => element("Span", { className, children });
 
+  const sessions = ["morning", "evening", "night"];
+  function inTime(a, b) {
+    const [day, other] = [a.slice(0, 10), b.slice(0, 10)];
+    if (day !== other) return day < other ? -1 : 1;
+    return sessions.indexOf(a.slice(11)) - sessions.indexOf(b.slice(11));
+  }
+
   function moveCursor(minute) {
     const graph = document.querySelector("#chart .js-plotly-plot");
     if (!graph || !graph.layout || !graph.layout.shapes) return;
@@ -78,6 +85,28 @@
 
     pressed(drive, buttons) {
       return buttons.map((button) => (button.key === drive ? "true" : "false"));
+    },
+
+    mark(clicks, marked) {
+      const cause = triggered();
+      if (!cause || !clicks.some(Boolean)) return keep();
+      const keys = new Set((marked || "").split(",").filter(Boolean));
+      if (!keys.delete(cause.key)) keys.add(cause.key);
+      return [...keys].sort().join(",");
+    },
+
+    // The selected drive's own sky; the first drive is shown where none is chosen.
+    sky(sky, skies, selected, buttons) {
+      const keys = buttons.map((button) => button.key);
+      const drive = keys.includes(selected) ? selected : keys.sort(inTime)[0];
+      if (!drive) return keep();
+      const pairs = new Map(
+        (skies || "").split(",").filter(Boolean).map((pair) => pair.split(":")),
+      );
+      if ((pairs.get(drive) || "") === sky) return keep();
+      if (sky) pairs.set(drive, sky);
+      else pairs.delete(drive);
+      return [...pairs].map((pair) => pair.join(":")).join(",");
     },
 
     drawer(toggled, done) {

@@ -1,0 +1,73 @@
+"""What a comparison of lenses says, in sentences."""
+
+import math
+
+from lightplan import exposure, words
+from lightplan.compare import Gain, RigTotal, gains, totals
+from lightplan.plan import FACING_INDEX, LETTERS, TripPlan
+from lightplan.words import Part, Parts
+
+
+def lens_answer(plan: TripPlan, span: str) -> Parts:
+    """Say what the fastest rig has over the first, and what a stop buys.
+
+    ``span`` says over what: "the trip", "the year".
+    """
+    rigs = plan.request.rigs
+    found = totals(plan.drives, rigs, FACING_INDEX[plan.request.facing])
+    best = max(range(len(rigs)), key=lambda i: (found[i].usable_min, -i))
+    other = 0 if best != 0 else _runner_up(found)
+    if other is None or not plan.drives:
+        return _stop(plan, found, 0)
+    gain = next(g for g in gains(plan) if (g.rig, g.over) == (best, other))
+    return (*_buys(plan, gain, span), *_stop(plan, found, other))
+
+
+def _runner_up(found: tuple[RigTotal, ...]) -> int | None:
+    others = range(1, len(found))
+    return max(others, key=lambda i: found[i].usable_min) if others else None
+
+
+def _buys(plan: TripPlan, gain: Gain, span: str) -> Parts:
+    if gain.minutes <= 0:
+        return (
+            *_named(plan, gain.rig),
+            Part(" and "),
+            *_named(plan, gain.over),
+            Part(f" are usable in the same minutes of {span}. "),
+        )
+    ceiling = exposure.iso_text(gain.iso_to_match)
+    return (
+        *_named(plan, gain.rig),
+        Part(" instead of "),
+        *_named(plan, gain.over),
+        Part(" buys "),
+        Part(per_drive(gain.per_drive_min), "strong"),
+        Part(", "),
+        Part(words.duration(gain.minutes), "strong"),
+        Part(f" over {span}; {LETTERS[gain.over]} at a ceiling of {ceiling} would do "),
+        Part("the same. "),
+    )
+
+
+def _stop(plan: TripPlan, found: tuple[RigTotal, ...], rig: int) -> Parts:
+    return (
+        Part("One stop of aperture, shutter or ISO is worth "),
+        Part(per_drive(found[rig].stop_min), "strong"),
+        Part(f" to {LETTERS[rig]}. "),
+    )
+
+
+def _named(plan: TripPlan, rig: int) -> Parts:
+    return (Part(f"{LETTERS[rig]} {plan.request.rigs[rig].label}", LETTERS[rig]),)
+
+
+def per_drive(minutes: tuple[float, float]) -> str:
+    """Return ``8 min a morning and 9 min an evening``."""
+    morning, evening = minutes
+    said = []
+    if not math.isnan(morning):
+        said.append(f"{words.duration(round(morning))} a morning")
+    if not math.isnan(evening):
+        said.append(f"{words.duration(round(evening))} an evening")
+    return " and ".join(said) or "nothing"

@@ -1,0 +1,70 @@
+"""How days, drives, times and bearings are written for people."""
+
+import datetime as dt
+from typing import NamedTuple
+
+import numpy as np
+
+from lightplan import localtime
+from lightplan.drives import Closed, Drive
+from lightplan.plan import TripPlan
+
+_WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+MONTHS = (
+    "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
+)  # fmt: skip
+_COMPASS = (
+    "N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE",
+    "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW",
+)  # fmt: skip
+
+
+class Part(NamedTuple):
+    """A piece of a sentence; ``kind`` is "", "strong", "spread" or a rig's letter."""
+
+    text: str
+    kind: str = ""
+
+
+Parts = tuple[Part, ...]
+
+
+def plain(parts: Parts) -> str:
+    """Return the sentence without its marks."""
+    return "".join(part.text for part in parts)
+
+
+def day_name(date: dt.date) -> str:
+    """Return ``Thu 12 Aug``, the same in every locale."""
+    return f"{_WEEKDAYS[date.weekday()]} {date.day} {MONTHS[date.month - 1]}"
+
+
+def drive_name(drive: Drive | Closed) -> str:
+    """Return ``Thu 12 Aug, evening``."""
+    return f"{day_name(drive.date)}, {drive.session}"
+
+
+def duration(minutes: int) -> str:
+    """Return ``9 min`` or ``2 h 06``."""
+    hours, rest = divmod(abs(minutes), 60)
+    text = f"{hours} h {rest:02d}" if hours else f"{rest} min"
+    return f"−{text}" if minutes < 0 else text
+
+
+def bearing(azimuth_deg: float) -> str:
+    """Return ``297° WNW``."""
+    whole = round(azimuth_deg) % 360
+    return f"{whole}° {_COMPASS[round(azimuth_deg / 22.5) % 16]}"
+
+
+def clock(plan: TripPlan, utc: np.datetime64) -> str:
+    """Return the place's own clock at an instant, ``17:34``."""
+    return localtime.clock(plan.request.place.timezone, utc)
+
+
+def zone_name(plan: TripPlan) -> str:
+    """Return ``Africa/Lusaka, UTC+2``; both offsets where the clock changes."""
+    zone = plan.request.place.timezone
+    noons = [day.sun.noon_utc for day in plan.days]
+    offsets = dict.fromkeys(localtime.offset_text(zone, noon) for noon in noons)
+    return f"{zone}, {' then '.join(offsets)}"

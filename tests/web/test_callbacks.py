@@ -1,0 +1,344 @@
+"""The page's answers, asked for as the browser asks: by POST."""
+
+import base64
+import datetime as dt
+import hashlib
+import json
+import re
+
+import pytest
+import pytz
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from lightplan import plan as planning
+from lightplan import words
+from lightplan.web import ids, state, trip
+from lightplan.web.state import Raw
+from lightplan.windows import sun_day
+
+SLOTS = range(planning.MAX_RIGS)
+UPDATE = "/_dash-update-component"
+
+
+def form_of(raw: Raw) -> dict[str, object]:
+    """The controls' values that make these texts, numbers as numbers."""
+    form: dict[str, object] = dict(raw.fields)
+    for name in (ids.TRAVEL, ids.DISTANCE, ids.BLUR, ids.LATITUDE, ids.LONGITUDE):
+        if raw[name]:
+            form[name] = json.loads(raw[name])  # 25 and 0.5, as a browser sends them
+    for slot in SLOTS:
+        rig = raw.rigs[slot] if slot < len(raw.rigs) else (None, "", "", "", "")
+        for field, text in zip(ids.RIG_FIELDS, rig, strict=True):
+            form[ids.slot_field(field, slot)] = text
+    return form
+
+
+@pytest.fixture(scope="module")
+def post(app):
+    """Ask one callback, named by one of its outputs; return what it changes."""
+    client = app.server.test_client()
+    dependencies = client.get("/_dash-dependencies").json
+
+    def ask(
+        output: str,
+        raw: Raw,
+        theme: str = "paper",
+        selected: str = "",
+        page: str = "trip",
+    ):
+        (asked,) = (d for d in dependencies if f"..{output}." in f".{d['output']}.")
+        values = {**form_of(raw), ids.PAGE: page}
+        values |= {ids.SELECTED: selected, ids.THEME: theme}
+
+        def filled(entries):
+            return [{**entry, "value": values[entry["id"]]} for entry in entries]
+
+        ids_ = [text.rsplit(".", 1) for text in asked["output"].strip(".").split("...")]
+        response = client.post(
+            UPDATE,
+            json={
+                "output": asked["output"],
+                "outputs": [{"id": i, "property": p} for i, p in ids_],
+                "inputs": filled(asked["inputs"]),
+                "state": filled(asked["state"]),
+                "changedPropIds": [f"{ids.PLACE}.value"],
+            },
+        )
+        if response.status_code == 204:  # nothing is to change
+            return {}
+        assert response.status_code == 200, response.text
+        return response.json["response"]
+
+    return ask
+
+
+CHOICES, ROWS = f"{ids.PROBLEM}.children", f"{ids.DRIVES}.children"
+DRIVE, YEAR = f"{ids.ANSWER}.children", f"{ids.YEAR_ANSWER}.children"
+
+
+def said(node) -> str:
+    if isinstance(node, list):
+        return "".join(said(child) for child in node)
+    if isinstance(node, dict):
+        return said(node.get("props", {}).get("children"))
+    return "" if node is None else str(node)
+
+
+@pytest.fixture(scope="module")
+def planned(catalog):
+    return lambda raw: planning.make(state.read(raw, catalog))
+
+
+# ------------------------------------------------------------- good forms
+
+
+def test_a_good_form_is_answered_with_its_trip(post, usual, planned):
+    raw = usual()
+    changed = post(CHOICES, raw)
+    of = planned(raw)
+    assert changed[ids.PROBLEM]["children"] == ""
+    assert changed[ids.LINK]["data"] == raw.search()
+    rows = json.dumps(post(ROWS, raw)[ids.DRIVES]).count("row drive-row")
+    assert rows == len(of.drives)
+    assert changed[ids.SUMMARY]["children"].startswith(
+        "Mopane Loop · Thu 12 Aug – Wed 18 Aug · walking, side · rigs A B C"
+    )
+    first = of.request.rigs[0]
+    shown = changed[ids.slot_summary(0)]["children"]
+    assert shown == (
+        f"{first.label} · 1/{1 / first.shutter_s:.0f} s · ≤ ISO {first.iso_ceiling}"
+    )
+    assert changed[ids.slot_summary(3)]["children"] == "…"
+
+
+def test_the_first_drive_is_shown_until_one_is_chosen(post, usual, planned):
+    raw = usual()
+    of = planned(raw)
+    changed = post(DRIVE, raw)
+    assert said(changed[ids.ANSWER]["children"]) == words.plain(
+        words.answer(of, of.drives[0])
+    )
+    assert "Thu 12 Aug, morning" in changed[ids.CHART_TITLE]["children"]
+
+
+def test_the_chosen_drive_is_shown_in_full(post, usual, planned):
+    raw = usual()
+    of = planned(raw)
+    drive = of.drive("2027-08-14-evening")
+    changed = post(DRIVE, raw, selected=drive.key)
+    assert said(changed[ids.ANSWER]["children"]) == words.plain(words.answer(of, drive))
+    assert changed[ids.CHART_TEXT]["children"] == words.picture(of, drive)
+    assert len(changed[ids.MINUTES]["data"]["head"]) == len(drive.utc)
+    assert changed[ids.MINUTE]["max"] == len(drive.utc) - 1
+    # The minute read off first is the one the first rig turns on.
+    last = drive.minute(drive.outcomes[0][1].last.utc)
+    assert changed[ids.MINUTE]["value"] == last
+    assert "Sat 14 Aug, evening" in changed[ids.CHART_TITLE]["children"]
+
+
+def test_a_drive_that_is_not_in_the_trip_gives_the_first(post, usual):
+    asked = post(DRIVE, usual(), selected="2030-01-01-evening")
+    assert asked == post(DRIVE, usual())
+
+
+@pytest.mark.parametrize(
+    ("theme", "surface"), [("paper", "#FFFDF8"), ("dusk", "#1C2024")]
+)
+def test_the_picture_is_in_the_pages_theme(theme, surface, post, usual):
+    figure = post(DRIVE, usual(), theme=theme)[ids.CHART]["figure"]
+    assert figure["layout"]["paper_bgcolor"] == surface
+
+
+def test_a_trip_without_a_drive_says_so(post, usual):
+    closed = {ids.PLACE: "Two Rivers Plain", ids.FIRST: "2027-04-12"}
+    raw = usual({**closed, ids.LAST: "2027-04-14"})
+    changed = post(DRIVE, raw)
+    assert "every session is closed" in said(changed[ids.ANSWER]["children"])
+    assert changed[ids.MINUTES]["data"] is None
+    assert post(CHOICES, raw)[ids.PROBLEM]["children"] == ""
+
+
+# ------------------------------------------------------------- bad forms
+
+BAD = [
+    ({ids.TRAVEL: ""}, "Travel time to the gate must be 0 to 600 min, got nothing."),
+    ({ids.FIRST: ""}, "First date must be a date like 2027-08-12, got ''."),
+    ({ids.LAST: "2027-08-01"}, "2027-08-01"),
+    ({ids.DISTANCE: "0"}, "Distance to the animal must be 1 to 2000 m, got '0'."),
+    ({ids.PLACE: state.OWN, ids.LATITUDE: "95"}, "Latitude must be -90 to 90°"),
+    ({ids.PLACE: "Atlantis"}, "Place 'Atlantis' is unknown"),
+    ({ids.SKY: "purple"}, "purple"),
+]
+
+
+@pytest.mark.parametrize(("changes", "sentence"), BAD)
+def test_a_bad_form_is_answered_with_one_sentence_and_changes_nothing_else(
+    changes, sentence, post, usual
+):
+    changed = post(CHOICES, usual(changes))
+    assert list(changed) == [ids.PROBLEM]
+    problem = changed[ids.PROBLEM]["children"]
+    assert sentence in problem
+    assert problem.endswith(" What is shown is the last plan that could be made.")
+    assert problem[0].isupper()
+
+
+@pytest.mark.parametrize(("changes", "sentence"), BAD)
+@pytest.mark.parametrize("output", [ROWS, DRIVE, YEAR])
+def test_a_bad_form_leaves_all_else_as_it_is(output, changes, sentence, post, usual):
+    assert post(output, usual(changes)) == {}
+
+
+def test_a_year_out_of_range_is_told(post, usual):
+    changed = post(CHOICES, usual({ids.YEAR: "2038"}), page="year")
+    assert "Year must be 1950 to 2037, got '2038'." in changed[ids.PROBLEM]["children"]
+
+
+def test_the_year_is_answered_and_summed_up_on_its_page(post, usual):
+    raw = usual({ids.YEAR: "2027"})
+    changed = post(YEAR, raw)
+    assert said(changed[ids.YEAR_ANSWER]["children"]).startswith("Best weeks for A ")
+    assert "Jan" in changed[ids.YEAR_CHART]["figure"]["layout"]["xaxis"]["ticktext"]
+    summary = post(CHOICES, raw, page="year")[ids.SUMMARY]["children"]
+    assert summary.startswith("Mopane Loop · 2027 · ")
+
+
+def test_marks_and_skies_of_the_link_are_shown(post, usual):
+    drive = "2027-08-14-evening"
+    raw = usual({ids.MARKS: drive, ids.SKIES: f"{drive}:storm"})
+    rows = post(ROWS, raw)
+    assert said(rows[ids.BOOKING]["children"]).startswith("1 drive marked: ")
+    assert "; marked" in json.dumps(rows[ids.DRIVES])
+    chosen = post(DRIVE, raw, selected=drive)
+    assert chosen[ids.DRIVE_SKY]["value"] == "storm"
+    assert post(DRIVE, raw)[ids.DRIVE_SKY]["value"] == ""
+
+
+@pytest.mark.parametrize("output", [CHOICES, ROWS, DRIVE, YEAR])
+def test_no_rig_at_all_is_a_sentence_not_an_error(output, post, usual):
+    changed = post(output, usual(rigs=()))
+    assert changed == {} or list(changed) == [ids.PROBLEM]
+
+
+def test_a_theme_the_page_does_not_have_is_no_error(post, usual):
+    assert ids.CHART in post(DRIVE, usual(), theme="plaid")
+
+
+# ------------------------------------------------------------- any place, any day
+
+
+@settings(max_examples=25)
+@given(
+    latitude=st.floats(-90, 90),
+    longitude=st.floats(-180, 180),
+    zone=st.sampled_from(pytz.common_timezones),
+    day=st.dates(
+        min_value=dt.date(1950, 1, 1),
+        max_value=dt.date(2037, 12, 31),
+    ),
+)
+def test_anywhere_on_any_day_there_is_an_answer(
+    latitude, longitude, zone, day, usual, own, catalog
+):
+    changes = {
+        ids.LATITUDE: str(latitude),
+        ids.LONGITUDE: str(longitude),
+        ids.ZONE: zone,
+        ids.FIRST: day.isoformat(),
+        ids.LAST: day.isoformat(),
+    }
+    raw = usual({**own, **changes})
+    assert "drives" in trip.rows(raw, catalog)
+    shown = trip.drive(raw, catalog, "dusk")
+    assert said_by(shown["answer"])
+    json.dumps([shown["figure"], shown["minutes"]], allow_nan=False)
+
+
+def said_by(node) -> str:
+    if isinstance(node, list):
+        return "".join(said_by(child) for child in node)
+    return node if isinstance(node, str) else said_by(node.children)
+
+
+def test_a_sun_that_only_touches_civil_twilight_is_answered(usual, own, catalog):
+    # The latitude whose noon stands at −6°: dawn, noon and dusk are one minute.
+    date, longitude, zone = dt.date(2027, 12, 5), 0.05, "Etc/UTC"
+    south, north = 60.0, 80.0
+    for _ in range(40):
+        middle = (south + north) / 2
+        noon_deg = sun_day(middle, longitude, zone, date).noon_altitude_deg
+        south, north = (middle, north) if noon_deg > -6 else (south, middle)
+    changes = {
+        ids.LATITUDE: str(south),
+        ids.LONGITUDE: str(longitude),
+        ids.ZONE: zone,
+        ids.FIRST: date.isoformat(),
+        ids.LAST: date.isoformat(),
+    }
+    raw = usual({**own, **changes})
+    assert "drives" in trip.rows(raw, catalog)
+    assert said_by(trip.drive(raw, catalog, "paper")["answer"])
+
+
+# ------------------------------------------------------------- many at once
+
+
+def test_two_people_with_different_trips_get_their_own_answers(post, usual, planned):
+    mine = usual({ids.PLACE: "Heron Marsh", ids.FACING: "back"})
+    yours = usual({ids.PLACE: "Ptarmigan Fjord", ids.PACE: "flying"})
+    for _ in range(2):  # the second time from the cache
+        for raw in (mine, yours):
+            changed = post(DRIVE, raw)
+            of = planned(raw)
+            assert said(changed[ids.ANSWER]["children"]) == words.plain(
+                words.answer(of, of.drives[0])
+            )
+
+
+# ------------------------------------------------------------- headers
+
+PATHS = ("/", "/?place=Mopane+Loop", "/_dash-layout", "/_dash-dependencies",
+         "/assets/lightplan.css", "/assets/nothing.js")  # fmt: skip
+
+
+@pytest.mark.parametrize("path", PATHS)
+def test_every_response_keeps_the_browser_to_this_host(path, app):
+    with app.server.test_client().get(path) as response:
+        headers = response.headers
+    policy = dict(
+        part.split(" ", 1) for part in headers["Content-Security-Policy"].split("; ")
+    )
+    assert policy["default-src"] == "'self'"
+    assert policy["script-src"].startswith("'self'")
+    assert "unsafe-inline" not in policy["script-src"]
+    assert "unsafe-eval" not in policy["script-src"]
+    assert policy["frame-ancestors"] == "'none'"
+    assert not any("http" in rule or "*" in rule for rule in policy.values())
+    assert headers["X-Content-Type-Options"] == "nosniff"
+    # A layout is built from the page's own address, so that much must be sent.
+    assert headers["Referrer-Policy"] == "same-origin"
+
+
+def test_an_answer_keeps_the_browser_to_this_host_too(app):
+    response = app.server.test_client().post(UPDATE, json={})
+    assert response.headers["Content-Security-Policy"].startswith("default-src 'self'")
+
+
+def test_the_page_is_there_in_english(app):
+    response = app.server.test_client().get("/")
+    assert response.status_code == 200
+    assert '<html lang="en">' in response.text
+    assert response.text.count("<title>") == 1
+
+
+def test_every_inline_script_of_the_page_is_one_the_policy_knows(app):
+    # CSP Level 3, 2.3.1: a source is the base64 of the script's SHA-256.
+    response = app.server.test_client().get("/")
+    policy = response.headers["Content-Security-Policy"]
+    inline = re.findall(r"<script[^>]*>([^<]+)</script>", response.text)
+    code = [text for text in inline if not text.lstrip().startswith("{")]  # not data
+    assert code
+    for text in code:
+        digest = hashlib.sha256(text.encode()).digest()
+        assert f"'sha256-{base64.b64encode(digest).decode()}'" in policy

@@ -1,0 +1,193 @@
+"""Contrast and order of the colours, in the picture and in the style sheet."""
+
+import re
+from pathlib import Path
+
+import pytest
+
+from lightplan.web import figures, theme
+from lightplan.web.theme import THEMES
+
+CSS = (Path(theme.__file__).parent / "assets" / "lightplan.css").read_text("utf-8")
+# WCAG 2.2, success criteria 1.4.3 (text) and 1.4.11 (what is not text).
+TEXT, GRAPHICS = 4.5, 3.0
+
+Colour = tuple[float, float, float]
+
+
+def parsed(text: str) -> tuple[Colour, float]:
+    """A colour's red, green and blue, 0 to 255, and its opacity."""
+    if match := re.fullmatch(
+        r"#([0-9a-fA-F]{2})([0-9a-fA-F]{2})([0-9a-fA-F]{2})", text
+    ):
+        red, green, blue = (float(int(part, 16)) for part in match.groups())
+        return (red, green, blue), 1.0
+    match = re.fullmatch(r"rgba\((\d+),(\d+),(\d+),([\d.]+)\)", text)
+    assert match, text
+    red, green, blue, alpha = map(float, match.groups())
+    return (red, green, blue), alpha
+
+
+def over(top: str, ground: Colour) -> Colour:
+    """Lay a colour over an opaque one."""
+    colour, alpha = parsed(top)
+    red, green, blue = (
+        alpha * a + (1 - alpha) * b for a, b in zip(colour, ground, strict=True)
+    )
+    return red, green, blue
+
+
+def luminance(colour: Colour) -> float:
+    """WCAG 2.2, "relative luminance"."""
+    linear = [
+        c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4
+        for c in (value / 255 for value in colour)
+    ]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def contrast(a: Colour, b: Colour) -> float:
+    """WCAG 2.2, "contrast ratio": 1 to 21."""
+    dark, light = sorted((luminance(a), luminance(b)))
+    return (light + 0.05) / (dark + 0.05)
+
+
+def hexed(text: str) -> Colour:
+    return parsed(text)[0]
+
+
+# WCAG 2.2: black on white has the largest ratio, 21; W3C's Understanding SC 1.4.3
+# and many a checker give #777777 on white as 4.48, just short of the mark (from
+# memory, not confirmed).
+@pytest.mark.parametrize(("grey", "ratio"), [("#000000", 21.0), ("#777777", 4.48)])
+def test_the_formula_gives_known_ratios(grey, ratio):
+    assert contrast(hexed(grey), hexed("#FFFFFF")) == pytest.approx(ratio, abs=0.005)
+
+
+# --------------------------------------------------------------- the picture
+
+
+@pytest.fixture(params=THEMES)
+def picture(request, trip):
+    """Yield an evening with every kind of light and six rigs, in each theme."""
+    of = trip(rigs=6)
+    return figures.drive_figure(of, of.drives[1], THEMES[request.param])
+
+
+@pytest.fixture
+def surface(picture) -> Colour:
+    return hexed(picture["layout"]["plot_bgcolor"])
+
+
+def test_axis_texts_can_be_read(picture, surface):
+    layout = picture["layout"]
+    assert layout["paper_bgcolor"] == layout["plot_bgcolor"]
+    assert contrast(hexed(layout["font"]["color"]), surface) >= TEXT
+
+
+def test_every_name_in_the_picture_can_be_read_on_what_lies_behind_it(picture, surface):
+    layout = picture["layout"]
+    bands = [s["fillcolor"] for s in layout["shapes"] if s["type"] == "rect"]
+    assert len(bands) >= 4  # hard, open, golden and twilight at least
+    for name in layout["annotations"]:
+        ink = hexed(name["font"]["color"])
+        behind = [surface, *(over(band, surface) for band in bands)]
+        if backing := name.get("bgcolor"):
+            behind = [over(backing, ground) for ground in behind]
+        if name["yref"] == "paper" and name["y"] < 0.4:
+            behind = behind[:1]  # below the ISO panel there are no bands
+        worst = min(contrast(ink, ground) for ground in behind)
+        assert worst >= TEXT, (name["text"], round(worst, 2))
+
+
+def test_every_line_stands_out_from_the_bands(picture, surface):
+    layout = picture["layout"]
+    bands = [s["fillcolor"] for s in layout["shapes"] if s["type"] == "rect"]
+    drawn = [t for t in picture["data"] if t.get("line", {}).get("dash")]
+    assert len(drawn) == 6
+    worst = {
+        line["name"]: min(
+            contrast(hexed(line["line"]["color"]), over(band, surface))
+            for band in bands
+        )
+        for line in drawn
+    }
+    assert {n: round(c, 2) for n, c in worst.items() if c < GRAPHICS} == {}
+
+
+@pytest.mark.parametrize("of_theme", THEMES.values(), ids=THEMES)
+def test_light_colours_run_from_dark_to_hard(of_theme):
+    assert list(of_theme.light) == ["dark", "twilight", "golden", "open", "hard"]
+    found = [luminance(hexed(colour)) for colour in of_theme.light.values()]
+    assert found == sorted(found)
+    assert len(set(found)) == 5
+
+
+# --------------------------------------------------------------- the style sheet
+
+
+def variables(selector: str) -> dict[str, str]:
+    body = re.search(re.escape(selector) + r"\s*\{(.*?)\}", CSS, re.DOTALL)
+    assert body, selector
+    return dict(re.findall(r"--([\w-]+):\s*(#[0-9a-fA-F]{6});", body[1]))
+
+
+SHEETS = {
+    "paper": variables(":root"),
+    "dusk": variables(':root[data-theme="dusk"]'),
+}
+INKS = ("ink", "muted", "accent", "warn", *(f"rig-{x}" for x in "ABCDEF"))
+
+
+def test_both_themes_of_the_style_sheet_name_the_same_colours():
+    assert SHEETS["paper"].keys() == SHEETS["dusk"].keys()
+
+
+@pytest.mark.parametrize("ground", ["ground", "surface", "chosen"])
+@pytest.mark.parametrize("ink", INKS)
+@pytest.mark.parametrize("sheet", SHEETS)
+def test_text_of_the_page_can_be_read_on_every_ground(sheet, ink, ground):
+    colours = SHEETS[sheet]
+    assert contrast(hexed(colours[ink]), hexed(colours[ground])) >= TEXT
+
+
+@pytest.mark.parametrize("sheet", SHEETS)
+def test_text_on_the_accent_can_be_read(sheet):
+    colours = SHEETS[sheet]
+    assert contrast(hexed(colours["on-accent"]), hexed(colours["accent"])) >= TEXT
+
+
+@pytest.mark.parametrize("ground", ["ground", "surface", "chosen"])
+@pytest.mark.parametrize("sheet", SHEETS)
+def test_edges_of_controls_can_be_seen(sheet, ground):
+    colours = SHEETS[sheet]
+    assert contrast(hexed(colours["edge"]), hexed(colours[ground])) >= GRAPHICS
+
+
+@pytest.mark.parametrize("sheet", SHEETS)
+def test_the_rows_light_runs_from_dark_to_hard(sheet):
+    names = ("dark", "twilight", "golden", "open", "hard")
+    found = [luminance(hexed(SHEETS[sheet][name])) for name in names]
+    assert found == sorted(found)
+    assert len(set(found)) == 5
+
+
+@pytest.mark.parametrize("light", ["dark", "twilight", "golden", "open", "hard"])
+@pytest.mark.parametrize("sheet", SHEETS)
+def test_a_mark_can_be_seen_on_every_light(sheet, light):
+    # A mark is a line of ink in a rim of surface: one of the two must stand out.
+    colours = SHEETS[sheet]
+    on = hexed(colours[light])
+    seen = max(contrast(hexed(colours[name]), on) for name in ("ink", "surface"))
+    assert seen >= GRAPHICS
+
+
+@pytest.mark.parametrize("name", THEMES)
+def test_picture_and_page_agree_on_a_themes_colours(name):
+    of_theme, sheet = THEMES[name], SHEETS[name]
+    pairs = {"surface": of_theme.surface, "ink": of_theme.ink, "muted": of_theme.muted}
+    pairs |= of_theme.light
+    pairs |= {f"rig-{x}": c for x, c in zip("ABCDEF", of_theme.rigs, strict=True)}
+    assert {key: sheet[key] for key in pairs} == {
+        key: colour.lower() for key, colour in pairs.items()
+    }

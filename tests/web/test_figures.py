@@ -1,0 +1,268 @@
+"""The selected drive's picture holds the plan's numbers, with their units."""
+
+import datetime as dt
+import json
+import re
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from lightplan import plan
+from lightplan.plan import FACING_INDEX
+from lightplan.web import figures, furniture, marks
+from lightplan.web.theme import DASHES, DUSK, PAPER, SYMBOLS, THEMES
+
+FOUR_FIGURES = 5e-4  # relative, half a unit in the fourth figure
+LIMIT_BYTES = 100_000  # STYLE.md 3.5
+
+# A place and its gates, each a different kind of drive.
+KINDS = {
+    "usual evening": ("15:30", "18:30", "evening", -13.1, 31.8, "Africa/Lusaka"),
+    "one minute": ("06:10", "06:11", "morning", -13.1, 31.8, "Africa/Lusaka"),
+    "quarter of an hour": ("18:02", "18:17", "evening", -13.1, 31.8, "Africa/Lusaka"),
+    "past midnight": ("22:00", "26:00", "evening", 60.0, 25.0, "Europe/Helsinki"),
+    "through north": ("10:00", "15:00", "morning", -33.0, 25.0, "Africa/Johannesburg"),
+    "sun at the zenith": ("10:00", "14:00", "morning", 0.0, 37.0, "Africa/Nairobi"),
+    "half-hour zone": ("06:00", "10:00", "morning", 22.3, 80.6, "Asia/Kolkata"),
+    "bearing nearly still": ("05:30", "09:30", "morning", -13.1, 31.8, "Africa/Lusaka"),
+}
+DATES = {"bearing nearly still": "2027-11-26"}  # else in July
+
+
+@pytest.fixture(params=KINDS)
+def kind(request, gated, trip):
+    """Yield a plan of one drive of each kind."""
+    opens, closes, session, latitude, longitude, zone = KINDS[request.param]
+    date = DATES.get(request.param, "2027-07-12")
+    return trip(gated(opens, closes, session, latitude, longitude, zone), date)
+
+
+def drawn(of, theme=PAPER, minute=0):
+    return figures.drive_figure(of, of.drives[0], theme, minute)
+
+
+def lines(figure, rigs):
+    """The ISO lines of a figure, after the two edges of each rig's spread."""
+    return figure["data"][2 * rigs : 3 * rigs]
+
+
+def bands(figure):
+    return [shape for shape in figure["layout"]["shapes"] if shape["type"] == "rect"]
+
+
+@pytest.mark.parametrize("rigs", [1, 2, 3, 6])
+def test_a_rig_has_a_line_two_edges_and_its_marks_the_sun_has_two_lines(rigs, trip):
+    of = trip(rigs=rigs)
+    drive = of.drives[1]
+    figure = figures.drive_figure(of, drive, PAPER)
+    modes = [trace["mode"] for trace in figure["data"]]
+    assert modes.count("lines") == 3 * rigs + 2
+    found = marks.of_drive(of, drive, FACING_INDEX["side"])
+    assert modes.count("markers") == len(found)
+    assert found
+
+
+def test_the_iso_lines_are_the_plans_numbers(kind):
+    drive = kind.drives[0]
+    for rig, line in enumerate(lines(drawn(kind), len(kind.request.rigs))):
+        expected = drive.iso[rig, FACING_INDEX["side"]]
+        np.testing.assert_allclose(line["y"], expected, rtol=FOUR_FIGURES)
+
+
+@pytest.mark.parametrize("facing", FACING_INDEX)
+def test_the_iso_lines_are_of_the_side_that_was_asked_for(facing, trip):
+    of = trip(facing=facing)
+    drive = of.drives[0]
+    line = lines(drawn(of), len(of.request.rigs))[0]
+    expected = drive.iso[0, FACING_INDEX[facing]]
+    np.testing.assert_allclose(line["y"], expected, rtol=FOUR_FIGURES)
+
+
+def test_the_spread_lies_the_plans_stops_above_and_below_each_line(kind):
+    rigs = len(kind.request.rigs)
+    figure = drawn(kind)
+    for rig, line in enumerate(lines(figure, rigs)):
+        below, above = (np.array(figure["data"][2 * rig + i]["y"]) for i in (0, 1))
+        stops = np.full(len(line["y"]), kind.spread_stops)
+        # Each value is rounded to four figures, 0.0007 stop.
+        np.testing.assert_allclose(np.log2(line["y"] / below), stops, atol=0.002)
+        np.testing.assert_allclose(np.log2(above / line["y"]), stops, atol=0.002)
+
+
+def test_every_line_runs_over_the_drives_minutes(kind):
+    drive = kind.drives[0]
+    minutes = len(drive.utc)
+    figure = drawn(kind)
+    for line in [t for t in figure["data"] if t["mode"] == "lines"]:
+        assert (line["x0"], line["dx"], len(line["y"])) == (0, 1, minutes)
+    assert figure["layout"]["xaxis"]["range"] == [0, minutes - 1]
+
+
+def test_the_sun_is_drawn_to_a_tenth_of_a_degree(kind):
+    drive = kind.drives[0]
+    altitude, bearing = drawn(kind)["data"][-2:]
+    np.testing.assert_allclose(altitude["y"], drive.altitude_deg, atol=0.05)
+    np.testing.assert_allclose(
+        np.mod(bearing["y"], 360), np.mod(drive.azimuth_deg.round(1), 360), atol=0.06
+    )
+
+
+def test_marks_stand_on_their_lines_at_their_minutes(trip):
+    of = trip(rigs=6)
+    drive = of.drives[1]
+    figure = figures.drive_figure(of, drive, PAPER)
+    found = [t for t in figure["data"] if t["mode"] == "markers"]
+    # The evening's last minutes, from the plan.
+    ends = [
+        (drive.minute(o[1].last.utc), rig)
+        for rig, o in enumerate(drive.outcomes)
+        if o[1].last and o[1].last.utc != drive.drive.closes_utc
+    ]
+    expected = [(m, float(drive.iso[rig, 1, m])) for m, rig in sorted(ends)]
+    assert [(t["x"][0], t["y"][0]) for t in found] == expected
+    assert expected
+
+
+def test_every_distinct_ceiling_has_one_rule_and_its_letters(trip):
+    of = trip(rigs=6)  # five full-frame bodies to ISO 6400, one APS-C to 3200
+    layout = drawn(of)["layout"]
+    rules = [s["y0"] for s in layout["shapes"] if s.get("yref") == "y"]
+    assert sorted(rules) == [3200, 6400]
+    names = [a["text"] for a in layout["annotations"]]
+    assert "ceiling of A, B, D, E, F: ISO 6400" in names
+    assert "ceiling of C: ISO 3200" in names
+
+
+def test_the_bands_of_light_cover_the_drive_without_gap_or_overlap(kind):
+    found = bands(drawn(kind))
+    edges = [found[0]["x0"], *(band["x1"] for band in found)]
+    assert edges[0] == 0
+    assert edges[-1] == len(kind.drives[0].utc) - 1
+    assert [band["x0"] for band in found] == edges[:-1]
+    assert edges == sorted(set(edges))
+
+
+def test_the_cursor_stands_at_the_minute_read_off(trip):
+    shapes = drawn(trip(), minute=37)["layout"]["shapes"]
+    cursor = [s for s in shapes if s.get("name") == "cursor"]
+    assert [(s["x0"], s["x1"]) for s in cursor] == [(37, 37)]
+
+
+# --------------------------------------------------------------- axes
+
+
+def test_every_iso_on_the_axis_says_iso(kind):
+    texts = drawn(kind)["layout"]["yaxis"]["ticktext"]
+    assert len(texts) >= 2
+    assert all(re.fullmatch(r"ISO \d+", text) for text in texts)
+
+
+def test_altitude_and_bearing_are_marked_in_degrees(kind):
+    layout = drawn(kind)["layout"]
+    assert layout["yaxis2"]["ticksuffix"] == "°"
+    texts = layout["yaxis3"]["ticktext"]
+    assert all(re.fullmatch(r"\d+°", text) for text in texts)
+    assert all(0 <= int(text[:-1]) < 360 for text in texts)
+
+
+def test_the_panels_are_named(trip):
+    names = {a["text"] for a in drawn(trip())["layout"]["annotations"]}
+    assert {"sun altitude", "sun bearing from north"} <= names
+
+
+def test_the_clock_names_minutes_by_the_places_wall_time(kind, iana):
+    drive = kind.drives[0]
+    zone = iana(kind.request.place.timezone)
+    axis = drawn(kind)["layout"]["xaxis"]
+    for minute, text in zip(axis["tickvals"], axis["ticktext"], strict=True):
+        utc = drive.utc[minute].astype("datetime64[s]").item()
+        local = utc.replace(tzinfo=dt.UTC).astimezone(zone)
+        assert text == f"{local:%H:%M}"
+
+
+def test_a_scale_has_two_numbers_at_least(kind):
+    # One number on an axis tells where it is, not how far the next one lies.
+    axis = drawn(kind)["layout"]["yaxis3"]
+    moved = np.ptp(np.unwrap(kind.drives[0].azimuth_deg, period=360))
+    assert len(axis["tickvals"]) >= 2 or moved < 2.0
+
+
+def test_however_short_a_drive_its_clock_shows_a_time(kind):
+    assert drawn(kind)["layout"]["xaxis"]["ticktext"]
+
+
+def test_a_bearing_through_north_goes_on_without_a_jump(gated, trip):
+    south = gated("10:00", "15:00", "morning", -33.0, 25.0, "Africa/Johannesburg")
+    of = trip(south, "2027-07-12")
+    azimuth = of.drives[0].azimuth_deg
+    assert np.ptp(azimuth) > 300  # so that it does pass through north
+    drawn_deg = np.array(drawn(of)["data"][-1]["y"])
+    assert np.abs(np.diff(drawn_deg)).max() < 2.0
+    texts = drawn(of)["layout"]["yaxis3"]["ticktext"]
+    assert "0°" in texts
+
+
+# --------------------------------------------------------------- as sent
+
+
+@pytest.mark.parametrize("theme", THEMES.values(), ids=THEMES)
+def test_a_picture_is_plain_json_without_nan(theme, kind):
+    json.loads(json.dumps(drawn(kind, theme), allow_nan=False))
+
+
+def test_midnight_sun_is_drawn_through_local_midnight(trip):
+    of = trip("Ptarmigan Fjord", "2027-06-10")
+    evening = of.drives[1]
+    figure = figures.drive_figure(of, evening, DUSK)
+    json.dumps(figure, allow_nan=False)
+    texts = figure["layout"]["xaxis"]["ticktext"]
+    assert texts[0] > "20"  # the gates open at 20:00 …
+    assert texts[-1] < "02"  # … and shut at 01:30, on one clock
+    assert "00:00" in texts
+
+
+def test_five_hours_of_six_rigs_weigh_less_than_100_kb(gated, trip):
+    of = trip(gated("06:00", "11:00"), rigs=6)
+    assert len(of.drives[0].utc) == 301
+    assert len(json.dumps(drawn(of)).encode()) < LIMIT_BYTES
+
+
+# --------------------------------------------------------------- colours aside
+
+
+@pytest.mark.parametrize("looks", [DASHES, SYMBOLS, plan.LETTERS])
+def test_six_rigs_differ_in_dash_in_symbol_and_in_letter(looks):
+    assert len(set(looks)) == len(looks) == plan.MAX_RIGS
+
+
+def test_lines_marks_and_names_of_a_rig_carry_its_dash_symbol_and_letter(trip):
+    of = trip(rigs=6)
+    drive = of.drives[1]
+    figure = figures.drive_figure(of, drive, PAPER)
+    assert [t["line"]["dash"] for t in lines(figure, 6)] == list(DASHES)
+    assert [t["name"][:2] for t in lines(figure, 6)] == [f"{x} " for x in "ABCDEF"]
+    symbols = {
+        t["marker"]["color"]: t["marker"]["symbol"]
+        for t in figure["data"]
+        if t["mode"] == "markers"
+    }
+    by_colour = dict(zip(PAPER.rigs, SYMBOLS, strict=True))
+    assert symbols.items() <= by_colour.items()
+    assert symbols
+
+
+@settings(max_examples=40)
+@given(
+    levels=st.lists(st.floats(50, 1e5), min_size=2, max_size=6),
+    left=st.booleans(),
+)
+def test_names_of_lines_never_lie_on_one_another(levels, left, trip):
+    of = trip(rigs=6)
+    of_rigs = np.repeat(np.array(levels)[:, None], 100, axis=1)
+    names = furniture.line_names(of, of_rigs, PAPER, left, (20.0, 1e6))
+    heights = np.sort([name["y"] for name in names])
+    # The ISO panel is 0.6 of 496 px, a line of 12 px type 1.2 times that: 14.4 px.
+    line = np.log10(1e6 / 20.0) * 14.4 / (0.6 * 496)
+    assert np.diff(heights).min() >= line

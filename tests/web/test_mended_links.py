@@ -1,0 +1,189 @@
+"""A damaged link: what is wrong is replaced and said, everything else is kept."""
+
+import datetime as dt
+
+import pytest
+from hypothesis import example, given, settings
+from hypothesis import strategies as st
+
+from lightplan.web import ids, state
+from lightplan.web.state import Raw
+
+NOW = dt.datetime(2027, 8, 11, 10, tzinfo=dt.UTC)
+
+# A field, a wrong text for it, what stands in for it.
+WRONG = [
+    (ids.PACE, "trotting", "walking"),
+    (ids.FACING, "top", "side"),
+    (ids.SKY, "purple", "haze"),
+    (ids.COVER, "tent", "woodland"),
+    (ids.TRAVEL, "-5", "25"),
+    (ids.DISTANCE, "0", "30"),
+    (ids.BLUR, "NaN", "3"),
+]
+GOOD = {
+    ids.PLACE: "Sal Forest",  # usually under haze, in woodland
+    ids.FIRST: "2027-03-01",
+    ids.LAST: "2027-03-04",
+    ids.PACE: "running",
+    ids.FACING: "back",
+    ids.SKY: "broken",
+    ids.COVER: "canopy",
+    ids.TRAVEL: "45",
+    ids.DISTANCE: "80",
+    ids.BLUR: "5",
+}
+RIGS = (("600 prime", "600", "5.6", "1000", "12800"), ("400 prime", "", "", "", ""))
+
+
+def mend(changes, catalog, rigs=RIGS, drive="2027-03-02-evening"):
+    raw = Raw(tuple({**GOOD, **changes}.items()), rigs, drive)
+    return state.mended(raw, catalog, NOW)
+
+
+def test_a_sound_link_is_kept_as_it_is_and_nothing_is_said(catalog):
+    raw, said = mend({}, catalog)
+    assert said == ()
+    assert {name: raw[name] for name in GOOD} == GOOD
+    assert raw.rigs == RIGS
+    assert raw.drive == "2027-03-02-evening"
+
+
+@pytest.mark.parametrize(("field", "wrong", "instead"), WRONG)
+def test_one_wrong_value_is_replaced_alone_and_said(field, wrong, instead, catalog):
+    raw, said = mend({field: wrong}, catalog)
+    assert raw[field] == instead
+    assert len(said) == 1
+    assert wrong in said[0]
+    kept = {name: text for name, text in GOOD.items() if name != field}
+    assert {name: raw[name] for name in kept} == kept
+    assert raw.rigs == RIGS
+
+
+def test_every_wrong_value_is_said(catalog):
+    _, said = mend({field: wrong for field, wrong, _ in WRONG}, catalog)
+    assert len(said) == len(WRONG)
+
+
+def test_an_unknown_place_gives_the_first_place_and_its_position(catalog):
+    raw, said = mend({ids.PLACE: "Atlantis"}, catalog)
+    first = catalog.places[0]
+    assert raw[ids.PLACE] == first.name
+    assert raw[ids.ZONE] == first.timezone
+    assert len(said) == 1
+    assert "'Atlantis'" in said[0]
+
+
+def test_wrong_dates_give_the_coming_week(catalog):
+    raw, said = mend({ids.LAST: "2026-01-01"}, catalog)
+    assert (raw[ids.FIRST], raw[ids.LAST]) == ("2027-08-12", "2027-08-18")
+    assert len(said) == 1
+    assert "2026-01-01" in said[0]
+
+
+@pytest.mark.parametrize(
+    ("field", "wrong"),
+    [(ids.LATITUDE, "95"), (ids.LONGITUDE, "east"), (ids.ZONE, "Mars/Olympus")],
+)
+def test_a_wrong_part_of_ones_own_position_leaves_the_others(
+    field, wrong, own, catalog
+):
+    raw, said = mend({**own, field: wrong}, catalog)
+    usual = state.defaults(catalog, NOW)
+    for name in ids.OWN_FIELDS:
+        assert raw[name] == (usual if name == field else own)[name]
+    assert raw[ids.PLACE] == state.OWN
+    assert len(said) == 1
+    assert wrong in said[0]
+
+
+def test_an_unknown_rig_is_left_out_and_said(catalog):
+    raw, said = mend({}, catalog, (("bazooka", "", "", "", ""), *RIGS))
+    assert raw.rigs == RIGS
+    assert len(said) == 1
+    assert "'bazooka'" in said[0]
+
+
+def test_without_one_known_rig_the_first_three_are_compared(catalog):
+    raw, said = mend({}, catalog, (("bazooka", "", "", "", ""),))
+    assert [rig[0] for rig in raw.rigs] == [r.name for r in catalog.rigs[:3]]
+    assert "'bazooka'" in said[0]
+
+
+def test_a_seventh_rig_is_left_out_and_said(catalog):
+    raw, said = mend({}, catalog, (("400 prime", "", "", "", ""),) * 7)
+    assert len(raw.rigs) == 6
+    assert said == ("at most 6 rigs can be compared, got 7",)
+
+
+# The page says beside it: "everything else is as linked".
+@pytest.mark.parametrize(
+    ("wrong", "kept"),
+    [
+        (("600 prime", "300", "5.6", "1000", "12800"), {2: "5.6", 3: "1000", 4: "12800"}),
+        (("600 prime", "600", "1.2", "1000", "12800"), {1: "600", 3: "1000", 4: "12800"}),
+        (("600 prime", "600", "5.6", "0", "12800"), {1: "600", 2: "5.6", 4: "12800"}),
+        (("600 prime", "600", "5.6", "1000", "7"), {1: "600", 2: "5.6", 3: "1000"}),
+    ],
+)  # fmt: skip
+def test_one_wrong_setting_of_a_rig_leaves_its_others(wrong, kept, catalog):
+    raw, said = mend({}, catalog, (wrong,))
+    assert len(said) == 1
+    assert {i: raw.rigs[0][i] for i in kept} == kept
+
+
+def test_what_is_missing_is_filled_in_without_a_word(catalog):
+    raw, said = state.mended(Raw((), ()), catalog, NOW)
+    assert said == ()
+    assert raw == state.defaults(catalog, NOW)
+
+
+# ------------------------------------------------------------------ any link
+
+names = st.sampled_from([*ids.FIELDS, "rig", "rig", ids.SELECTED, "x", ""])
+known = st.sampled_from(
+    [
+        "own coordinates", "Mopane Loop", "Ptarmigan Fjord", "2027-08-12", "2037-12-31",
+        "1950-01-01", "0001-01-01", "9999-12-31", "walking", "back", "haze", "canopy",
+        "90", "-90", "180", "-180", "nan", "inf", "-0", "1e999", "٣", "1_0", " 7 ",
+        "Africa/Lusaka", "Pacific/Apia", "America/Punta_Arenas", "Etc/GMT+12",
+        "400 prime~400~2.8~1~50", "600 prime ×1.4~840~5.6~1/32000~1000000",
+        "150–600 zoom~149.5", "800 compact~800~11~~", "~~~~", "~600", "400 prime~~~~~~",
+    ]
+)  # fmt: skip
+pairs = st.tuples(names, st.one_of(known, st.text(max_size=20)))
+queries = st.lists(pairs, max_size=25).map(
+    lambda found: "?" + "&".join(f"{name}={text}" for name, text in found)
+)
+
+
+@settings(max_examples=150)
+@given(query=st.one_of(queries, st.text(max_size=60)))
+@example(
+    query="?place=own+coordinates&lat=90&lon=180&zone=Pacific/Apia&from=2011-12-30"
+)
+@example(query="?rig=%FF%FE~%00&place=%E2%80%93&from=2027-08-12%0A&&;==")
+@example(query="?place=own+coordinates&lat=NaN&lon=&zone=%20")
+def test_any_link_is_read_or_refused_in_one_line(query, catalog):
+    said = "read"
+    try:
+        state.read(state.from_search(query), catalog)
+    except ValueError as error:
+        said = str(error)
+    assert said
+    assert said.isprintable()  # so it has no second line
+
+
+@settings(max_examples=150)
+@given(query=st.one_of(queries, st.text(max_size=60)))
+@example(query="?from=2037-12-31&to=2037-12-31&place=own+coordinates&lat=90&lon=180")
+@example(query="?distance=1&blur=50&pace=resting&rig=400+prime~400~64~1~50")
+def test_any_link_can_be_mended_and_then_read(query, catalog):
+    raw, said = state.mended(state.from_search(query), catalog, NOW)
+    state.read(raw, catalog)
+    assert all(sentence.isprintable() for sentence in said), said
+
+
+def test_a_link_of_more_fields_than_any_form_has_is_mended_too(catalog):
+    raw, _ = state.mended(state.from_search("?" + "x=1&" * 300), catalog, NOW)
+    assert raw == state.defaults(catalog, NOW)

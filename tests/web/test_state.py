@@ -1,0 +1,285 @@
+"""Texts of a form or a link to a request: what is read, what is refused."""
+
+import datetime as dt
+import json
+import re
+
+import pytest
+from hypothesis import example, given, settings
+from hypothesis import strategies as st
+
+from lightplan import plan
+from lightplan.places import Catalog
+from lightplan.web import ids, state
+from lightplan.web.state import Raw
+
+texts = st.text(min_size=1, max_size=30)
+in_rig = st.text(st.characters(exclude_characters="~", exclude_categories=["Cs"]))
+sendable = st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=30)
+
+
+def one_line(sentence: str) -> bool:
+    return sentence.isprintable() and sentence.strip() == sentence != ""
+
+
+# ------------------------------------------------------------------ the link
+
+
+@settings(max_examples=60)
+@given(
+    fields=st.dictionaries(st.sampled_from(ids.FIELDS), sendable),
+    rigs=st.lists(st.tuples(*[in_rig] * 5), max_size=6),
+    drive=st.text(st.characters(exclude_categories=["Cs"])),
+)
+@example(
+    fields={"place": "Sal & Sons = 1+1 % #?~;", "sky": "klar, déjà vu 狮子 🦁"},
+    rigs=[("150–600 & ×1.4", "600", "6,3", "1/1250", "ISO=6400")],
+    drive="2027-08-12-evening",
+)
+def test_a_link_brings_back_every_text_that_went_into_it(fields, rigs, drive):
+    fields = {**fields, ids.PLACE: state.OWN}  # whose coordinates a link must carry
+    ordered = tuple((name, fields[name]) for name in ids.FIELDS if name in fields)
+    # A rig without a name is an empty slot, which no link carries.
+    named = tuple(rig for rig in rigs if rig[0])
+    raw = Raw(ordered, named, drive)
+    assert state.from_search(raw.search()) == raw
+
+
+@pytest.mark.parametrize("name", ["zoom ~ one", "zoom~", "~zoom", "a~b~c~d~e~f"])
+def test_a_tilde_in_a_rigs_name_survives_the_link(name):
+    raw = Raw(((ids.PLACE, "Mopane Loop"),), ((name, "600", "", "", "3200"),))
+    assert state.from_search(raw.search()).rigs == raw.rigs
+
+
+def test_a_place_of_the_file_brings_its_own_position_so_the_link_has_none(usual):
+    search = usual().search()
+    assert "place=Mopane" in search
+    assert not re.search(r"[?&](lat|lon|zone)=", search)
+
+
+def test_a_link_leaves_out_the_selected_drive_if_asked_to(usual):
+    raw = usual(drive="2027-08-12-evening")
+    assert "&drive=2027-08-12-evening" in raw.search()
+    assert "drive=" not in raw.without_drive().search()
+
+
+def test_unknown_names_in_a_link_are_left_out():
+    raw = state.from_search("?place=Mopane+Loop&utm=x&javascript=alert(1)")
+    assert raw == Raw(((ids.PLACE, "Mopane Loop"),), ())
+
+
+# ------------------------------------------------------------------ the form
+
+
+def test_a_form_is_read_by_the_controls_names():
+    form = {ids.PLACE: " Mopane Loop ", ids.TRAVEL: 30, ids.SKY: None}
+    form |= {"rig-0": "400 prime", "focal-0": 400, "iso-0": "", "rig-1": None}
+    form |= {"rig-2": "600 prime", "shutter-2": "2000"}
+    raw = state.from_form(form, "2027-08-12-morning")
+    assert raw[ids.PLACE] == "Mopane Loop"
+    assert raw[ids.TRAVEL] == "30"
+    assert raw[ids.SKY] == ""
+    assert raw.rigs == (
+        ("400 prime", "400", "", "", ""),
+        ("600 prime", "", "", "2000", ""),
+    )
+    assert raw.drive == "2027-08-12-morning"
+
+
+def test_reading_gives_the_request_that_the_texts_say(usual, catalog):
+    changes = {
+        ids.PLACE: "Heron Marsh",
+        ids.FIRST: "2027-03-26",
+        ids.LAST: "2027-03-29",
+        ids.PACE: "flying",
+        ids.FACING: "back",
+        ids.SKY: "overcast",
+        ids.COVER: "woodland",
+        ids.TRAVEL: "40",
+        ids.DISTANCE: "60",
+        ids.BLUR: "2",
+    }
+    rigs = (("150–600 zoom", "420", "8", "1/2000", "12800"), ("400 prime",))
+    request = state.read(usual(changes, rigs), catalog)
+    zoom, prime = catalog.rig("150–600 zoom"), catalog.rig("400 prime")
+    assert request == plan.Request(
+        place=catalog.place("Heron Marsh"),
+        first=dt.date(2027, 3, 26),
+        last=dt.date(2027, 3, 29),
+        rigs=(
+            plan.RigChoice(zoom, 420.0, 8.0, 1 / 2000, 12800.0),
+            plan.choose(prime, "flying", distance_m=60.0, blur_px=2.0),
+        ),
+        pace="flying",
+        facing="back",
+        sky="overcast",
+        cover="woodland",
+        travel_min=40,
+        limits=catalog.light.limits,
+    )
+
+
+@pytest.mark.parametrize("shutter", ["2000", "1/2000"])
+def test_a_shutter_is_a_fraction_of_a_second_with_or_without_its_1(
+    shutter, usual, catalog
+):
+    raw = usual(rigs=(("400 prime", "", "", shutter, ""),))
+    assert state.read(raw, catalog).rigs[0].shutter_s == 1 / 2000
+
+
+def test_coordinates_of_ones_own_make_a_place_without_gates(usual, own, catalog):
+    place = state.read(usual(own), catalog).place
+    assert (place.latitude_deg, place.longitude_deg) == (-24.5, 31.25)
+    assert place.timezone == "Africa/Johannesburg"
+    assert place.name == "24.5° S 31.25° E"
+    assert place.gates == ()
+
+
+# ------------------------------------------------------------------ refusals
+
+RIG = "150–600 zoom"  # 150–600 mm, f/5–6.3
+PRIME = "600 prime"  # 600 mm, f/4
+OWN_PLACE = {
+    ids.PLACE: state.OWN,
+    ids.LATITUDE: "-24.5",
+    ids.LONGITUDE: "31.25",
+    ids.ZONE: "Africa/Johannesburg",
+}
+
+# The field, its wrong text, and what the sentence must name: value and range.
+FIELDS = [
+    (ids.PLACE, "Mopane Lop", ["'Mopane Lop'", "Mopane Loop"]),
+    (ids.PLACE, "", ["''"]),
+    (ids.FIRST, "2027-13-01", ["'2027-13-01'", "2027-08-12"]),
+    (ids.FIRST, "next week", ["'next week'"]),
+    (ids.FIRST, "", ["''"]),
+    (ids.FIRST, "1949-12-31", ["1949-12-31", "1950", "2037"]),
+    (ids.LAST, "2038-01-01", ["2038-01-01", "1950", "2037"]),
+    (ids.LAST, "2027-08-11", ["2027-08-11", "2027-08-12"]),  # before the first
+    (ids.LAST, "2027-10-13", ["63", "62"]),
+    (ids.PACE, "trotting", ["'trotting'", "pace"]),
+    (ids.PACE, "", ["''", "pace"]),
+    (ids.FACING, "top", ["'top'", "side"]),
+    (ids.SKY, "claer", ["claer", "clear"]),
+    (ids.SKY, "", ["''"]),
+    (ids.COVER, "wodland", ["wodland", "woodland"]),
+    (ids.TRAVEL, "-1", ["'-1'", "0 to 600 min"]),
+    (ids.TRAVEL, "601", ["'601'", "0 to 600 min"]),
+    (ids.TRAVEL, "", ["nothing", "0 to 600 min"]),
+    (ids.TRAVEL, "half an hour", ["'half an hour'", "0 to 600 min"]),
+    (ids.DISTANCE, "0", ["'0'", "1 to 2000 m"]),
+    (ids.DISTANCE, "NaN", ["'NaN'", "1 to 2000 m"]),
+    (ids.DISTANCE, "inf", ["'inf'", "1 to 2000 m"]),
+    (ids.BLUR, "0", ["'0'", "0.5 to 50 px"]),
+    (ids.BLUR, "-inf", ["'-inf'", "0.5 to 50 px"]),
+]
+OWN_FIELDS = [
+    (ids.LATITUDE, "90.1", ["'90.1'", "-90 to 90°"]),
+    (ids.LATITUDE, "-91", ["'-91'", "-90 to 90°"]),
+    (ids.LATITUDE, "NaN", ["'NaN'", "-90 to 90°"]),
+    (ids.LATITUDE, "", ["nothing", "-90 to 90°"]),
+    (ids.LATITUDE, "24°30′ S", ["'24°30′ S'", "-90 to 90°"]),
+    (ids.LONGITUDE, "180.5", ["'180.5'", "-180 to 180°"]),
+    (ids.LONGITUDE, "inf", ["'inf'", "-180 to 180°"]),
+    (ids.ZONE, "Africa/Lusaca", ["'Africa/Lusaca'", "Africa/Lusaka"]),
+    (ids.ZONE, "", ["''"]),
+]
+# Focal length, aperture, shutter and ISO of a rig.
+RIGS = [
+    (("Zoom",), ["'Zoom'"]),
+    ((RIG, "149"), ["149", "150–600 mm"]),
+    ((RIG, "601"), ["601", "150–600 mm"]),
+    ((RIG, "0"), ["'0'", "1 to 5000 mm"]),
+    ((RIG, "-600"), ["'-600'", "1 to 5000 mm"]),
+    ((RIG, "NaN"), ["'NaN'", "1 to 5000 mm"]),
+    ((PRIME, "500"), ["500", "600 mm only"]),
+    ((PRIME, "", "2.8"), ["f/2.8", "f/4", "f/64"]),
+    ((PRIME, "", "0"), ["'0'", "0.5 to 64"]),
+    ((PRIME, "", "-4"), ["'-4'", "0.5 to 64"]),
+    ((PRIME, "", "65"), ["'65'", "0.5 to 64"]),
+    ((PRIME, "", "inf"), ["'inf'", "0.5 to 64"]),
+    ((PRIME, "", "", "0"), ["'0'", "1 to 32000"]),
+    ((PRIME, "", "", "32001"), ["'32001'", "1 to 32000"]),
+    ((PRIME, "", "", "fast"), ["'fast'", "1 to 32000"]),
+    ((PRIME, "", "", "", "49"), ["'49'", "50 to 1e+06"]),
+    ((PRIME, "", "", "", "NaN"), ["'NaN'", "50 to 1e+06"]),
+    ((PRIME, "", "", "", "2000000"), ["'2000000'", "50 to 1e+06"]),
+]
+
+
+def refusal(raw: Raw, catalog: Catalog) -> str:
+    with pytest.raises(ValueError) as raised:  # noqa: PT011 - its text is returned
+        state.read(raw, catalog)
+    return str(raised.value)
+
+
+@pytest.mark.parametrize(("field", "text", "named"), FIELDS)
+def test_a_wrong_choice_is_refused_in_a_line_that_names_it(
+    field, text, named, usual, catalog
+):
+    sentence = refusal(usual({field: text}), catalog)
+    assert one_line(sentence)
+    assert all(part in sentence for part in named), sentence
+
+
+@pytest.mark.parametrize(("field", "text", "named"), OWN_FIELDS)
+def test_a_wrong_position_is_refused_in_a_line_that_names_it(
+    field, text, named, usual, own, catalog
+):
+    sentence = refusal(usual({**own, field: text}), catalog)
+    assert one_line(sentence)
+    assert all(part in sentence for part in named), sentence
+
+
+@pytest.mark.parametrize(("rig", "named"), RIGS)
+def test_a_wrong_rig_is_refused_in_a_line_that_names_it(rig, named, usual, catalog):
+    sentence = refusal(usual(rigs=(rig,)), catalog)
+    assert one_line(sentence)
+    assert all(part in sentence for part in named), sentence
+
+
+def test_swapped_latitude_and_longitude_are_refused_beyond_the_pole(
+    usual, own, catalog
+):
+    # Longyearbyen's 78° N 15° E pass for one another; 37° N 122° W do not.
+    swapped = {**own, ids.LATITUDE: "-122.4", ids.LONGITUDE: "37.8"}
+    assert "'-122.4'" in refusal(usual(swapped), catalog)
+
+
+@pytest.mark.parametrize("count", [0, 7])
+def test_no_rig_or_a_seventh_is_refused(count, usual, catalog):
+    raw = usual(rigs=((PRIME,),) * count)
+    with pytest.raises(ValueError, match="1 to 6 rigs"):
+        plan.make(state.read(raw, catalog))
+
+
+# ------------------------------------------------------------------ defaults
+
+
+def test_the_usual_trip_is_the_coming_week_at_the_first_place(catalog, now):
+    raw = state.defaults(catalog, now)
+    assert raw[ids.PLACE] == catalog.places[0].name
+    assert (raw[ids.FIRST], raw[ids.LAST]) == ("2027-08-12", "2027-08-18")
+
+
+def test_the_coming_week_begins_on_the_places_own_tomorrow(catalog):
+    # 22:30 UTC on the 11th is 00:30 on the 12th in Lusaka, UTC+2.
+    late = dt.datetime(2027, 8, 11, 22, 30, tzinfo=dt.UTC)
+    assert state.defaults(catalog, late)[ids.FIRST] == "2027-08-13"
+
+
+def test_the_usual_sky_and_cover_are_the_places_own(catalog, now):
+    raw = state.defaults(catalog, now, "Sal Forest")
+    assert (raw[ids.SKY], raw[ids.COVER]) == ("haze", "woodland")
+
+
+@pytest.mark.parametrize("day", [22, 26, 31])
+def test_a_week_near_the_end_of_2037_stays_within_it(day, catalog):
+    raw = state.defaults(catalog, dt.datetime(2037, 12, day, 12, tzinfo=dt.UTC))
+    request = state.read(raw, catalog)
+    assert request.last - request.first == dt.timedelta(days=6)
+    assert request.last <= dt.date(2037, 12, 31)
+
+
+def test_the_usual_texts_can_be_sent_as_json(usual):
+    assert json.loads(json.dumps(dict(usual().fields)))[ids.PLACE] == "Mopane Loop"

@@ -1,0 +1,241 @@
+"""The numbers in the tables and in the readout are the plan's own."""
+
+import re
+
+import numpy as np
+import pytest
+
+from lightplan import exposure
+from lightplan.plan import FACINGS
+from lightplan.web import tables
+
+# A place, a date, and which of its drives.
+DRIVES = {
+    "morning": ("Mopane Loop", "2027-08-12", 0),
+    "evening": ("Mopane Loop", "2027-08-12", 1),
+    "haze and woods, UTC+5:30": ("Sal Forest", "2027-11-04", 1),
+    "midnight sun": ("Ptarmigan Fjord", "2027-06-10", 1),
+    "sun below the horizon": ("Ptarmigan Fjord", "2027-04-20", 1),
+}
+
+
+@pytest.fixture(params=DRIVES)
+def shown(request, trip):
+    place, date, which = DRIVES[request.param]
+    of = trip(place, date, rigs=6)
+    return of, of.drives[which]
+
+
+def cells(table, walk, text_of, tag="Td"):
+    """The texts of a table's body, row by row."""
+    body = next(c for c in walk(table) if type(c).__name__ == "Tbody")
+    return [
+        [text_of(cell) for cell in row.children if type(cell).__name__ == tag]
+        for row in body.children
+    ]
+
+
+def clock(of, utc, iana):
+    zone = iana(of.request.place.timezone)
+    instant = np.datetime64(utc, "s").item()
+    return f"{zone.fromutc(instant.replace(tzinfo=zone)):%H:%M}"
+
+
+def signed(text: str) -> float:
+    return float(text.replace("−", "-").rstrip("°"))
+
+
+# ------------------------------------------------------- rigs by side of the sun
+
+
+def test_each_rig_has_a_row_and_each_side_a_column(shown, walk, text_of):
+    of, drive = shown
+    table = tables.rig_table(of, drive)
+    found = cells(table, walk, text_of)
+    assert [len(row) for row in found] == [len(FACINGS)] * len(of.request.rigs)
+    heads = [text_of(c) for c in walk(table) if getattr(c, "scope", "") == "col"]
+    assert heads == ["Rig", *(f.label for f in FACINGS)]
+
+
+def test_a_rigs_row_names_its_settings_and_its_ceiling(shown, walk, text_of):
+    of, drive = shown
+    names = cells(tables.rig_table(of, drive), walk, text_of, "Th")
+    for letter, choice, (name,) in zip("ABCDEF", of.request.rigs, names, strict=True):
+        shutter = f"1/{round(1 / choice.shutter_s)} s"
+        ceiling = f"up to ISO {choice.iso_ceiling:.0f}"
+        assert name == f"{letter} {choice.label} at {shutter} {ceiling}"
+
+
+def test_first_and_last_minutes_and_counts_are_the_plans(shown, walk, text_of, iana):
+    of, drive = shown
+    found = cells(tables.rig_table(of, drive), walk, text_of)
+    for rig, row in enumerate(found):
+        for facing, text in enumerate(row):
+            outcome = drive.outcomes[rig][facing]
+            if outcome.first is None:
+                assert text == "not usable0 min"
+                continue
+            first = clock(of, outcome.first.utc, iana)
+            last = clock(of, outcome.last.utc, iana)
+            spreads = r"(start \(.+?\))?(end \(.+?\))?"
+            assert re.fullmatch(rf"{first} – {last}{spreads}\d+ min, .*", text)
+            counts = f"{outcome.usable_min} min, {outcome.usable_golden_min} golden"
+            assert text.endswith(counts)
+
+
+def test_a_rig_never_usable_is_said_to_be_so(trip, with_minutes, walk, text_of):
+    of = trip(rigs=1)
+    table = tables.rig_table(of, with_minutes(of.drives[1], None))
+    assert cells(table, walk, text_of) == [["not usable0 min"] * 3]
+
+
+def test_the_spread_stands_in_brackets(trip, with_minutes, walk, text_of):
+    of = trip(rigs=1)
+    # From 15:30: starts at 15:40 (15:35–15:50), ends at 17:30 (17:20–17:45).
+    told = with_minutes(of.drives[1], (10, 120, 5, 20, 110, 135))
+    found = cells(tables.rig_table(of, told), walk, text_of)[0][0]
+    spreads = "start (15:35–15:50)end (17:20–17:45)"
+    assert found.startswith(f"15:40 – 17:30{spreads}")
+
+
+# ------------------------------------------------------- by the minute
+
+
+def minutes_listed(of, drive, walk, text_of, iana):
+    """The minutes of the drive whose clock readings head the rows, in order."""
+    heads = [h for (h,) in cells(tables.minute_table(of, drive), walk, text_of, "Th")]
+    clocks = [clock(of, utc, iana) for utc in drive.utc]
+    found, start = [], 0
+    for head in heads:
+        start = clocks.index(head, start)
+        found.append(start)
+        start += 1
+    return found
+
+
+def test_both_gates_and_every_windows_start_are_listed(shown, walk, text_of, iana):
+    of, drive = shown
+    found = minutes_listed(of, drive, walk, text_of, iana)
+    assert found[0] == 0
+    assert found[-1] == len(drive.utc) - 1
+    assert {drive.minute(s.start_utc) for s in drive.windows} <= set(found)
+
+
+def test_no_two_rows_are_more_than_ten_minutes_apart(shown, walk, text_of, iana):
+    of, drive = shown
+    assert np.diff(minutes_listed(of, drive, walk, text_of, iana)).max() <= 10
+
+
+@pytest.mark.parametrize("timezone", ["Africa/Lusaka", "Asia/Kathmandu"])
+def test_rows_between_are_full_tens_of_the_places_clock(
+    timezone, gated, trip, walk, text_of
+):
+    # Nepal's clock is 5:45 ahead of UTC.
+    longitude = {"Africa/Lusaka": 31.8, "Asia/Kathmandu": 84.3}[timezone]
+    of = trip(gated("06:00", "10:00", "morning", 27.5, longitude, timezone))
+    drive = of.drives[0]
+    heads = [h for (h,) in cells(tables.minute_table(of, drive), walk, text_of, "Th")]
+    assert {f"{h:02d}:{m}0" for h in range(6, 10) for m in range(6)} <= set(heads)
+
+
+def test_sun_and_exposure_value_are_the_plans(shown, walk, text_of, iana):
+    of, drive = shown
+    side = [f.key for f in FACINGS].index("side")
+    rows = cells(tables.minute_table(of, drive), walk, text_of)
+    listed = minutes_listed(of, drive, walk, text_of, iana)
+    for i, (_, altitude, bearing, value, *_) in zip(listed, rows, strict=True):
+        assert signed(altitude) == pytest.approx(drive.altitude_deg[i], abs=0.051)
+        degrees = float(bearing.split("°")[0])
+        assert degrees == pytest.approx(drive.azimuth_deg[i] % 360, abs=0.51)
+        # ISO 2720 with C = 250: EV = log2(E·100/250).
+        ev = np.log2(drive.lux[side, i] / 2.5)
+        assert signed(value) == pytest.approx(ev, abs=0.051)
+
+
+def test_a_windows_name_is_the_one_its_minute_lies_in(shown, walk, text_of, iana):
+    of, drive = shown
+    rows = cells(tables.minute_table(of, drive), walk, text_of)
+    listed = minutes_listed(of, drive, walk, text_of, iana)[:-1]
+    for i, row in zip(listed, rows[:-1], strict=True):
+        here = [s for s in drive.windows if s.start_utc <= drive.utc[i] < s.end_utc]
+        assert [row[0]] == [s.window.label for s in here]
+
+
+def test_needed_iso_is_the_plans_as_the_next_setting_of_a_camera(
+    shown, walk, text_of, iana
+):
+    of, drive = shown
+    rows = cells(tables.minute_table(of, drive), walk, text_of)
+    listed = minutes_listed(of, drive, walk, text_of, iana)
+    top = exposure.ISO_SPEEDS[-1]
+    for i, row in zip(listed, rows, strict=True):
+        for rig, text in enumerate(row[4:]):
+            needed = drive.iso[rig, 1, i]
+            if needed > top:
+                assert text == f"over ISO {top}"
+                continue
+            enough = min(s for s in exposure.ISO_SPEEDS if s >= needed * (1 - 1e-9))
+            assert text == f"ISO {enough}"
+
+
+def test_an_iso_above_the_ceiling_is_struck_through_and_no_other(
+    shown, walk, text_of, iana
+):
+    of, drive = shown
+    table = tables.minute_table(of, drive)
+    body = next(c for c in walk(table) if type(c).__name__ == "Tbody")
+    listed = minutes_listed(of, drive, walk, text_of, iana)
+    for i, row in zip(listed, body.children, strict=True):
+        for rig, cell in enumerate(row.children[-len(of.request.rigs) :]):
+            over = drive.iso[rig, 1, i] > of.request.rigs[rig].iso_ceiling
+            assert (cell.className == "over") == over
+
+
+def test_tables_have_a_caption_and_headed_rows_and_columns(shown, walk):
+    of, drive = shown
+    for table in (tables.rig_table(of, drive), tables.minute_table(of, drive)):
+        parts = list(walk(table))
+        captions = [c for c in parts if getattr(c, "className", "") == "caption"]
+        assert len(captions) == 1
+        (scroller,) = [c for c in parts if getattr(c, "role", "") == "region"]
+        assert scroller.tabIndex == 0
+        heads = [c for c in parts if type(c).__name__ == "Th"]
+        assert {c.scope for c in heads} == {"row", "col"}
+
+
+# ------------------------------------------------------- the readout
+
+
+def test_there_is_one_reading_a_minute_of_every_rig(shown):
+    of, drive = shown
+    read = tables.readings(of, drive)
+    assert len(read["head"]) == len(drive.utc)
+    assert [len(texts) for texts in read["rigs"]] == [len(drive.utc)] * 6
+    assert [name[:2] for name in read["names"]] == [f"{x} " for x in "ABCDEF"]
+
+
+def test_a_reading_and_its_row_in_the_table_say_the_same(shown, walk, text_of, iana):
+    of, drive = shown
+    read = tables.readings(of, drive)
+    rows = cells(tables.minute_table(of, drive), walk, text_of)
+    for i, row in zip(
+        minutes_listed(of, drive, walk, text_of, iana), rows, strict=True
+    ):
+        light, altitude, bearing, value, *iso = row
+        time, head = read["head"][i]
+        assert time == clock(of, drive.utc[i], iana)
+        # In the dark the moon is added to it.
+        head, _, moon = head.partition(" · moon at ")
+        assert head == f"{light} · sun at {altitude}, {bearing} · EV {value}"
+        assert not moon or light == "dark"
+        said = [texts[i].removesuffix(", over its ceiling") for texts in read["rigs"]]
+        assert said == iso
+
+
+def test_a_reading_says_where_the_ceiling_is_passed(shown):
+    of, drive = shown
+    read = tables.readings(of, drive)
+    for rig, texts in enumerate(read["rigs"]):
+        said = np.array(["over its ceiling" in text for text in texts])
+        ceiling = of.request.rigs[rig].iso_ceiling
+        np.testing.assert_array_equal(said, drive.iso[rig, 1] > ceiling)
