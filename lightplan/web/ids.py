@@ -86,10 +86,16 @@ KIT_SAID, KIT_ASK, KIT_QUESTION = "kit-said", "kit-ask", "kit-question"
 KIT_YES, KIT_NO, KIT_LATEST, KIT_BOTH = "kit-yes", "kit-no", "kit-latest", "kit-both"
 KIT_SAVE, KIT_DISCARD, KIT_REMOVE = "kit-save", "kit-discard", "kit-remove"
 KIT_UNSAVED, KIT_TITLE = "kit-unsaved", "kit-title"
+KIT_PAGES, KIT_LINK = "kit-pages", "kit-link"
 KIT_DOWNLOAD, KIT_FILE = "kit-download", "kit-file"
 KIT_LOAD, KIT_UPLOAD, KIT_RESET = "kit-load", "kit-upload", "kit-reset"
 
 KitId = dict[str, str | int]
+
+
+def kit_nav_link(page: str) -> str:
+    """Return the id of a page's link in this page's header."""
+    return f"kit-nav-{page}"
 
 
 def kit_field(part: str, row: int, key: str) -> KitId:

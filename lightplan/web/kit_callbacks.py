@@ -6,6 +6,7 @@ browser (`own.Wanted`), which compares revisions and keeps it.
 
 import base64
 import binascii
+import datetime as dt
 from collections.abc import Mapping
 from typing import Any
 
@@ -34,6 +35,7 @@ def register(app: Dash, served: Loaded) -> None:
 
     @app.callback(
         output={
+            "pages": Output(ids.KIT_PAGES, "children"),
             "answer": Output(ids.KIT_ANSWER, "children"),
             "lists": Output(ids.KIT_LISTS, "children"),
             "names": Output(ids.KIT_NAMES, "data"),
@@ -44,13 +46,17 @@ def register(app: Dash, served: Loaded) -> None:
             "can_remove": Output(ids.KIT_REMOVE, "className"),
             "can_reset": Output(ids.KIT_RESET, "className"),
         },
-        inputs={"view": Input(ids.KIT_VIEW, "data"), "base": _BASE},
+        inputs={
+            "view": Input(ids.KIT_VIEW, "data"),
+            "base": _BASE,
+            "link": State(ids.KIT_LINK, "data"),
+        },
         prevent_initial_call=True,
     )
-    def show_kit(view: Sent | None, base: Sent | None) -> Sent:
+    def show_kit(view: Sent | None, base: Sent | None, link: str) -> Sent:
         if not view:
             raise PreventUpdate
-        return kit_page.content(view, base, served)
+        return kit_page.content(view, base, served, link, dt.datetime.now(dt.UTC))
 
     @app.callback(
         output=Output(ids.KIT_FORM, "children", allow_duplicate=True),

@@ -1,5 +1,6 @@
 """The page of one's own places and kit: what there is, and a form for each entry."""
 
+import datetime as dt
 from collections.abc import Mapping
 from typing import Any
 
@@ -7,7 +8,7 @@ from dash import dcc, html
 from dash.development.base_component import Component
 
 from lightplan.places import Loaded
-from lightplan.web import catalog_fields, catalog_form, ids, layout, own
+from lightplan.web import catalog_fields, catalog_form, ids, layout, own, state
 from lightplan.web.aria import aria
 from lightplan.web.catalog_edit import ONE_OF, entry
 from lightplan.web.state import Raw
@@ -26,8 +27,8 @@ def page(raw: Raw, served: Loaded, record: object) -> Component:
                     own.answer(record, served), id=ids.KIT_ANSWER, className="answer"
                 ),
                 html.P(
-                    "It is kept in this browser alone. A file of it can be kept, carried "
-                    "to another device and loaded there.",
+                    "What you change here is kept in this browser alone. As a file it can "
+                    "be kept elsewhere, and loaded on another device.",
                     className="muted",
                 ),
                 _files(bool(base["text"])),
@@ -53,6 +54,7 @@ def page(raw: Raw, served: Loaded, record: object) -> Component:
             tabIndex=-1,
         ),
         dcc.Store(id=ids.KIT_BASE, data=base),
+        dcc.Store(id=ids.KIT_LINK, data=raw.search()),
         *(
             dcc.Store(id=name)
             for name in (
@@ -65,7 +67,13 @@ def page(raw: Raw, served: Loaded, record: object) -> Component:
             )
         ),
     ]
-    return layout.shell("kit", raw, body, "Skip to places and kit", "#kit")
+    pages = html.Nav(_links(raw), id=ids.KIT_PAGES, **aria(label="Pages"))
+    return layout.shell(pages, body, "Skip to places and kit", "#kit")
+
+
+def _links(raw: Raw) -> list[html.A]:
+    """Return links to all pages; the other pages' own follow their forms."""
+    return layout.links("kit", raw, ids.kit_nav_link)
 
 
 def _files(has_own: bool) -> html.Div:
@@ -124,13 +132,16 @@ def _button(text: str, name: str, hidden: bool = False) -> html.Button:
     return html.Button(text, id=name, className="quiet hidden" if hidden else "quiet")
 
 
-def content(view: Mapping[str, Any], base: object, served: Loaded) -> dict[str, Any]:
+def content(
+    view: Mapping[str, Any], base: object, served: Loaded, link: str, now: dt.datetime
+) -> dict[str, Any]:
     """Return what the page shows: the sentence, the lists, the form of one entry.
 
     ``view`` says which entry (``at``) and what was typed and not saved
-    (``drafts``).
+    (``drafts``); ``link`` are the choices that links to other pages carry.
     """
     catalog = own.catalog(base, served)
+    raw, _ = state.mended(state.from_search(link), catalog, now)
     drafts = view.get("drafts") or {}
     kind, name = _at(view.get("at") or {}, base, served, drafts)
     kept = entry(catalog, kind, name) is not None
@@ -140,6 +151,7 @@ def content(view: Mapping[str, Any], base: object, served: Loaded) -> dict[str, 
     title = name if kept else f"{name}, removed" if name else f"A new {ONE_OF[kind]}"
     entries, names = catalog_form.lists(catalog, drafts, (kind, name))
     return {
+        "pages": _links(raw),
         "answer": own.answer(base, served),
         "lists": entries,
         "names": names,

@@ -1,5 +1,7 @@
 """The page: choices on one side; sentence, rows, picture and table on the other."""
 
+from collections.abc import Callable
+
 import dash_mantine_components as dmc
 from dash import dcc, html
 from dash.development.base_component import Component
@@ -50,6 +52,10 @@ def frame(
             ],
             className="page",
         ),
+        dcc.Store(id=ids.PAGE, data=page),
+        dcc.Store(id=ids.LINK),
+        dcc.Store(id=ids.ADDRESS),
+        dcc.Store(id=ids.SELECTED, data=raw.drive),
         # Callbacks name every field, and links keep what another page asked.
         *(dcc.Input(id=f, type="hidden", value=raw[f]) for f in carried),
         dcc.Store(
@@ -60,24 +66,19 @@ def frame(
             },
         ),
     ]
-    return shell(page, raw, body, "Skip to the plan", "#plan")
+    pages = html.Nav(links(page, raw), **aria(label="Pages"))
+    return shell(pages, body, "Skip to the plan", "#plan")
 
 
 def shell(
-    page: str, raw: Raw, body: list[Component], skip: str, target: str
+    pages: html.Nav, body: list[Component], skip: str, target: str
 ) -> dmc.MantineProvider:
     """Return what every page has round its body; the first link skips to a target."""
     return dmc.MantineProvider(
         [
             html.A(skip, href=target, className="skip"),
-            html.Header(
-                [html.H1("lightplan"), _navigation(page, raw), _theme_choice()]
-            ),
+            html.Header([html.H1("lightplan"), pages, _theme_choice()]),
             *body,
-            dcc.Store(id=ids.PAGE, data=page),
-            dcc.Store(id=ids.LINK),
-            dcc.Store(id=ids.ADDRESS),
-            dcc.Store(id=ids.SELECTED, data=raw.drive),
             dcc.Store(id=ids.THEME),
         ],
         id=ids.PROVIDER,
@@ -90,19 +91,19 @@ def shell(
     )
 
 
-def _navigation(page: str, raw: Raw) -> html.Nav:
-    return html.Nav(
-        [
-            html.A(
-                label,
-                id=ids.nav_link(name),
-                href=path + raw.search(),
-                **aria(current="page" if name == page else "false"),
-            )
-            for name, (label, path) in PAGES.items()
-        ],
-        **aria(label="Pages"),
-    )
+def links(
+    page: str, raw: Raw, id_of: Callable[[str], str] = ids.nav_link
+) -> list[html.A]:
+    """Return links to all pages, with the choices."""
+    return [
+        html.A(
+            label,
+            id=id_of(name),
+            href=path + raw.search(),
+            **aria(current="page" if name == page else "false"),
+        )
+        for name, (label, path) in PAGES.items()
+    ]
 
 
 def _theme_choice() -> html.Div:
