@@ -90,7 +90,7 @@ FIELDS: dict[str, tuple[Field, ...]] = {
 _TIMES = {
     "morning": ("06:00", "10:00"),
     "evening": ("15:30", "18:30"),
-    "night": ("", ""),
+    "night": ("19:30", "22:00"),
 }
 PARTS: dict[str, tuple[Part, ...]] = {
     "places": (
@@ -291,7 +291,11 @@ _WORDS = {
     for fields in FIELDS.values()
     for field in fields
     if "_" in field.key
-} | {"iso_ceiling": "highest ISO", "bearing_deg": "camera bearing"}
+} | {
+    "timezone": "time zone",
+    "iso_ceiling": "highest ISO",
+    "bearing_deg": "camera bearing",
+}
 _KEYS = re.compile(rf"\b({'|'.join(_WORDS)})\b")
 
 
