@@ -299,6 +299,32 @@ def test_a_lens_that_one_tab_removed_stays_for_the_other_tabs_rig(catalog):
     assert "800 f/11" not in held(both, "rigs")
 
 
+def test_my_new_rig_goes_with_my_lens_where_both_tabs_changed_it(catalog):
+    def slower(f_number):
+        lens = {"name": "600 mm f/4", "widest": [[600, f_number]]}
+        return catalog_edit.put(catalog, "lenses", "600 mm f/4", lens)
+
+    rig = {"name": "mine", "body": "APS-C body", "lens": "600 mm f/4"}
+    mine = catalog_edit.put(slower(5), "rigs", "", rig)
+    both = merge(catalog, mine, slower(8))
+    assert both.rig("mine").lens.widest == ((600, 5),)
+    assert both.rig("600 prime").lens.widest == ((600, 8),)
+
+
+def test_one_place_stays_where_the_tabs_removed_them_all(catalog):
+    two = catalog.model_copy(update={"places": catalog.places[:2]})
+    mine = catalog_edit.without(two, "places", "Mopane Loop")
+    newer = catalog_edit.without(two, "places", "Two Rivers Plain")
+    assert merge(two, mine, newer).places == newer.places
+
+
+def test_changed_limits_of_the_light_are_kept(catalog):
+    other = catalog.light.model_copy(update={"hard_deg": 40.0})
+    changed = catalog.model_copy(update={"light": other})
+    assert merge(catalog, changed, catalog).light == other
+    assert merge(catalog, catalog, changed).light == other
+
+
 def test_a_free_name_is_no_longer_than_names_may_be():
     assert free_name("x" * 80, {"x" * 76 + " (2)": 1}) == "x" * 76 + " (3)"
 

@@ -88,6 +88,7 @@
       const id = cause();
       if (!id || !pressed()) return keep();
       focusNext = true;
+      say("kit-said", { children: "", className: "" });
       return { kind: id.kind, name: id.index < 0 ? "" : names[id.kind][id.index] };
     },
 
