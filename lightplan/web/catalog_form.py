@@ -13,6 +13,7 @@ from lightplan.web import catalog_edit, catalog_fields, ids
 from lightplan.web.aria import aria
 from lightplan.web.catalog_edit import ONE_OF
 from lightplan.web.catalog_fields import FIELDS, Field, Options, Part, Texts
+from lightplan.web.form import POPUPS
 
 # A typed text as the browser keeps it: part, row, key, text.
 Flat = list[list[Any]]
@@ -121,6 +122,7 @@ def _control(
             placeholder=field.like,
             allowDeselect=False,
             searchable=field.control == "search",
+            comboboxProps=POPUPS,
         )
     elif field.control == "number":
         control = dmc.NumberInput(

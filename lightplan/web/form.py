@@ -13,6 +13,8 @@ from lightplan.web.aria import aria
 from lightplan.web.state import OWN, Raw
 
 _SHUTTERS = (250, 320, 400, 500, 640, 800, 1000, 1250, 1600, 2000, 2500, 3200, 4000)
+# Lists open inside the header, a landmark; by default they would hang outside all.
+POPUPS = {"portalProps": {"target": f"#{ids.POPUPS}"}}
 _CEILINGS = tuple(s for s in exposure.ISO_SPEEDS if 400 <= s <= 51200)
 
 
@@ -93,6 +95,7 @@ def drive_sky() -> html.Div:
             value="",
             data=_data(options),
             allowDeselect=False,
+            comboboxProps=POPUPS,
         ),
         className="narrow",
     )
@@ -141,12 +144,15 @@ def _slot(slot: int, raw: Raw, catalog: Catalog) -> html.Fieldset:
     def field(kind: str) -> str:
         return ids.slot_field(kind, slot)
 
-    def listed(known: list[str], chosen: str) -> list[str]:
-        return known if chosen in ("", *known) else [*known, chosen]
+    # Settings move up with their rig when one above it is removed, so every slot
+    # lists what any of them has.
+    def listed(known: list[str], setting: int) -> list[str]:
+        set_by_hand = [rig[setting].removeprefix("1/") for rig in raw.rigs]
+        return list(dict.fromkeys([*known, *filter(None, set_by_hand)]))
 
-    apertures = listed([f"{n:g}" for n in f_numbers], aperture)
-    shutters = listed([str(s) for s in _SHUTTERS], shutter.removeprefix("1/"))
-    ceilings = listed([str(s) for s in _CEILINGS], iso)
+    apertures = listed([f"{n:g}" for n in f_numbers], 2)
+    shutters = listed([str(s) for s in _SHUTTERS], 3)
+    ceilings = listed([str(s) for s in _CEILINGS], 4)
     return html.Fieldset(
         [
             html.Legend(f"Rig {letter}", className="visually-hidden"),
@@ -160,6 +166,7 @@ def _slot(slot: int, raw: Raw, catalog: Catalog) -> html.Fieldset:
                         value=name or None,
                         data=_data([(r.name, r.name) for r in catalog.rigs]),
                         allowDeselect=False,
+                        comboboxProps=POPUPS,
                         placeholder="choose a rig",
                         **aria(label=f"Rig {letter}"),
                     ),
@@ -233,6 +240,7 @@ def _option(
         value=value,
         data=_data([("", usual), *((t, f"{prefix}{t}") for t in texts)]),
         allowDeselect=False,
+        comboboxProps=POPUPS,
     )
 
 
@@ -257,7 +265,11 @@ def _choice(
             html.Div(label, id=f"{name}-label", className="label"),
             html.Div(
                 dmc.SegmentedControl(
-                    id=name, value=raw[name], data=_data(options), fullWidth=True
+                    id=name,
+                    value=raw[name],
+                    data=_data(options),
+                    fullWidth=True,
+                    transitionDuration=0,
                 ),
                 role="group",
                 **aria(labelledby=f"{name}-label"),
@@ -279,6 +291,7 @@ def _select(
         value=raw[name],
         data=_data(options),
         allowDeselect=False,
+        comboboxProps=POPUPS,
         searchable=searchable,
     )
 

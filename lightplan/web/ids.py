@@ -32,6 +32,7 @@ SLOTS = "slots"
 ADD_RIG = "add-rig"
 DRAWER, DRAWER_BUTTON, DRAWER_DONE = "choices", "choices-button", "choices-done"
 
+POPUPS = "popups"
 PAGE, LINK, ADDRESS, USUAL = "page", "link", "address", "usual"
 THEME, THEME_CHOICE, PROVIDER = "theme", "theme-choice", "provider"
 

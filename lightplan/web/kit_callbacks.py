@@ -1,23 +1,18 @@
 """What happens on the page of one's own places and kit.
 
-The server checks and writes catalogs and keeps none: a change is handed to the
-browser (`own.Wanted`), which compares revisions and keeps it.
+The server checks and writes catalogs and keeps none: a change (`kit_changes`) is
+handed to the browser, which compares revisions and keeps it.
 """
 
-import base64
-import binascii
 import datetime as dt
-from collections.abc import Mapping
 from typing import Any
 
 from dash import ALL, ClientsideFunction, Dash, Input, Output, State, ctx
 from dash.exceptions import PreventUpdate
 
-from lightplan.complaint import as_sentence
 from lightplan.export.toml import dumps
-from lightplan.places import OWN_FILE, Loaded, PlacesError
-from lightplan.web import catalog_edit, catalog_fields, catalog_form, ids, kit_page, own
-from lightplan.web.own import Wanted
+from lightplan.places import OWN_FILE, Loaded
+from lightplan.web import catalog_form, ids, kit_changes, kit_page, own
 
 _ANY_FIELD = {"type": "kit-field", "part": ALL, "row": ALL, "key": ALL}
 _TYPED = {"fields": State(_ANY_FIELD, "id"), "values": State(_ANY_FIELD, "value")}
@@ -107,7 +102,9 @@ def register(app: Dash, served: Loaded) -> None:
     ) -> Sent:
         if not clicks:
             raise PreventUpdate
-        return saved(original, catalog_form.read(fields, values), base, served)
+        return kit_changes.saved(
+            original, catalog_form.read(fields, values), base, served
+        )
 
     @app.callback(
         output=_change(),
@@ -121,7 +118,7 @@ def register(app: Dash, served: Loaded) -> None:
     def remove(clicks: int | None, original: Sent, base: Sent) -> Sent:
         if not clicks:
             raise PreventUpdate
-        return removed(original, base, served)
+        return kit_changes.removed(original, base, served)
 
 
 def _change() -> dict[str, Output]:
@@ -147,7 +144,10 @@ def _register_files(app: Dash, served: Loaded) -> None:
         if not contents:
             raise PreventUpdate
         # Emptied, so that the same file, mended, can be loaded again.
-        return {**from_file(contents, name or "the file", base, served), "contents": ""}
+        return {
+            **kit_changes.from_file(contents, name or "the file", base, served),
+            "contents": "",
+        }
 
     @app.callback(
         Output(ids.KIT_FILE, "data"),
@@ -169,7 +169,7 @@ def _register_files(app: Dash, served: Loaded) -> None:
     def reset(clicks: int | None, base: Sent) -> Sent:
         if not clicks:
             raise PreventUpdate
-        return without_own(base, served)
+        return kit_changes.without_own(base, served)
 
     @app.callback(
         output=_change(),
@@ -183,105 +183,7 @@ def _register_files(app: Dash, served: Loaded) -> None:
     def keep_both(newer: Sent | None, wanted: Sent, base: Sent) -> Sent:
         if not newer:
             raise PreventUpdate
-        try:
-            return _wanted(own.both(wanted, base, newer.get("record"), served))
-        except ValueError as error:
-            return _refused(str(error))
-
-
-def saved(
-    original: Sent, lines: catalog_form.Flat, base: object, served: Loaded
-) -> Sent:
-    """Return the catalog with the typed entry in it, or what is wrong with that."""
-    kind, name = original["kind"], original["name"]
-    table = catalog_fields.table(kind, catalog_form.unflat(kind, lines))
-    try:
-        changed = catalog_edit.put(own.catalog(base, served), kind, name, table)
-    except PlacesError as error:
-        return _refused(catalog_fields.in_words(str(error)))
-    now = str(table["name"])
-    return _wanted(
-        Wanted(
-            text=dumps(changed),
-            base=own.revision_of(base),
-            said=f"Saved: {now}.",
-            kind=kind,
-            name=now,
-            draft=original["draft"],
-        )
-    )
-
-
-def removed(original: Sent, base: object, served: Loaded) -> Sent:
-    """Return the catalog without the entry shown; its texts stay in the form."""
-    kind, name = original["kind"], original["name"]
-    try:
-        changed = catalog_edit.without(own.catalog(base, served), kind, name)
-    except PlacesError as error:
-        return _refused(str(error))
-    wanted = Wanted(
-        text=dumps(changed),
-        base=own.revision_of(base),
-        said=f"Removed: {name}. Its form is still here; saving it puts it back.",
-        kind=kind,
-        name=name,
-    )
-    return _wanted(wanted, left=original["lines"])
-
-
-def from_file(contents: str, name: str, base: object, served: Loaded) -> Sent:
-    """Return the catalog of a file that was loaded, or what is wrong with it."""
-    try:
-        text = base64.b64decode(contents.partition(",")[2]).decode("utf-8-sig")
-    except (binascii.Error, UnicodeDecodeError):
-        return _refused(f"{name} is not UTF-8 text", _KEPT)
-    try:
-        found = own.read(text, name)
-    except PlacesError as error:
-        return _refused(str(error), _KEPT)
-    now = own.counted(own.catalog(base, served))
-    ask = (
-        f"This browser holds {now} of your own. Put the {own.counted(found)} of {name} "
-        "in their place?"
-    )
-    return _wanted(
-        Wanted(
-            text=text,
-            base=own.revision_of(base),
-            said=f"Loaded: {name}.",
-            ask=ask if own.text_of(base) else "",
-            yes="Use the file",
-        )
-    )
-
-
-def without_own(base: object, served: Loaded) -> Sent:
-    """Return that the browser is to keep nothing, once its owner says so."""
-    now = own.counted(own.catalog(base, served))
-    return _wanted(
-        Wanted(
-            text="",
-            base=own.revision_of(base),
-            said="The pages plan with the built-in file again.",
-            ask=f"Remove {now} of your own from this browser? Download them first if "
-            "you may want them again.",
-            yes="Remove them",
-        )
-    )
-
-
-_KEPT = "Nothing was changed."
-
-
-def _refused(problem: str, more: str = "") -> Sent:
-    said = f"{as_sentence(problem)} {more}".strip()
-    return {"wanted": None, "said": said, "kind": "problem"}
-
-
-def _wanted(wanted: Wanted, left: catalog_form.Flat | None = None) -> Sent:
-    """Return a change for the browser; ``left`` are texts that stay in the form."""
-    sent: Mapping[str, Any] = {**wanted._asdict(), "left": left}
-    return {"wanted": sent, "said": "", "kind": ""}
+        return kit_changes.both(wanted, base, newer, served)
 
 
 def _register_browser(app: Dash) -> None:

@@ -77,7 +77,14 @@ def shell(
     return dmc.MantineProvider(
         [
             html.A(skip, href=target, className="skip"),
-            html.Header([html.H1("lightplan"), pages, _theme_choice()]),
+            html.Header(
+                [
+                    html.H1("lightplan"),
+                    pages,
+                    _theme_choice(),
+                    html.Div(id=ids.POPUPS),
+                ]
+            ),
             *body,
             dcc.Store(id=ids.THEME),
         ],
@@ -114,6 +121,7 @@ def _theme_choice() -> html.Div:
             value="auto",
             data=[{"value": value, "label": label} for value, label in names],
             size="xs",
+            transitionDuration=0,
             persistence=True,
             persistence_type="local",
         ),

@@ -6,7 +6,7 @@ import pytest
 
 from lightplan import places
 from lightplan.export import toml
-from lightplan.web import catalog_edit, ids, kit_callbacks, state
+from lightplan.web import catalog_edit, ids, kit_changes, state
 
 UPDATE = "/_dash-update-component"
 
@@ -130,7 +130,7 @@ def original(kind, name):
 
 def test_a_saved_entry_grows_from_the_revision_it_was_shown_at(record, served_file):
     lines = [["", 0, "name", "×3"], ["", 0, "factor", "3"]]
-    sent = kit_callbacks.saved(original("converters", ""), lines, record, served_file)
+    sent = kit_changes.saved(original("converters", ""), lines, record, served_file)
     assert sent["wanted"]["base"] == "7"
     changed = places.read(sent["wanted"]["text"], "")
     assert [c.name for c in changed.converters] == ["×1.4", "×2", "×3"]
@@ -139,14 +139,14 @@ def test_a_saved_entry_grows_from_the_revision_it_was_shown_at(record, served_fi
 
 def test_a_wrong_entry_is_a_sentence_and_no_change(record, served_file):
     lines = [["", 0, "name", "×3"], ["", 0, "factor", "9"]]
-    sent = kit_callbacks.saved(original("converters", ""), lines, record, served_file)
+    sent = kit_changes.saved(original("converters", ""), lines, record, served_file)
     assert sent["wanted"] is None
     assert sent["said"] == "Converter '×3': factor must be at most 3, got 9."
 
 
 def test_what_was_removed_stays_in_the_form(record, served_file):
     shown = {**original("rigs", "800 f/11"), "lines": [["", 0, "name", "800 f/11"]]}
-    sent = kit_callbacks.removed(shown, record, served_file)
+    sent = kit_changes.removed(shown, record, served_file)
     assert sent["wanted"]["left"] == shown["lines"]
     left = places.read(sent["wanted"]["text"], "").rigs
     assert "800 f/11" not in [rig.name for rig in left]
@@ -167,14 +167,14 @@ def upload(content: bytes) -> str:
     ids=["no text", "empty", "no catalog", "too long"],
 )
 def test_a_wrong_file_is_a_sentence_and_no_change(content, said, record, served_file):
-    sent = kit_callbacks.from_file(upload(content), "mine.toml", record, served_file)
+    sent = kit_changes.from_file(upload(content), "mine.toml", record, served_file)
     assert sent["wanted"] is None
     assert sent["said"].startswith(said)
 
 
 def test_a_file_is_kept_word_for_word(example_file, served_file):
     content = example_file.read_bytes()
-    sent = kit_callbacks.from_file(upload(content), "mine.toml", None, served_file)
+    sent = kit_changes.from_file(upload(content), "mine.toml", None, served_file)
     assert sent["wanted"]["text"] == content.decode()
     assert sent["wanted"]["ask"] == ""
 
@@ -183,11 +183,11 @@ def test_a_file_replaces_an_own_catalog_only_after_asking(
     example_file, record, served_file
 ):
     content = upload(example_file.read_bytes())
-    sent = kit_callbacks.from_file(content, "mine.toml", record, served_file)
+    sent = kit_changes.from_file(content, "mine.toml", record, served_file)
     assert "6 places and 8 rigs of your own" in sent["wanted"]["ask"]
 
 
 def test_the_built_in_file_comes_back_only_after_asking(record, served_file):
-    sent = kit_callbacks.without_own(record, served_file)
+    sent = kit_changes.without_own(record, served_file)
     assert sent["wanted"]["text"] == ""
     assert sent["wanted"]["ask"].startswith("Remove 6 places and 8 rigs of your own")
