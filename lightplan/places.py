@@ -203,9 +203,28 @@ def read(text: str, name: str) -> Catalog:
     except ValueError as error:  # TOMLDecodeError, or a number without end
         raise PlacesError(f"{name} is not valid TOML: {error}") from None
     try:
+        return checked(data)
+    except PlacesError as error:
+        raise PlacesError(f"{name}: {error}") from None
+
+
+def checked(data: dict[str, Any]) -> Catalog:
+    """Return the catalog that a document's tables make.
+
+    Parameters
+    ----------
+    data : dict
+        What TOML reads: tables under the names of `KEYS`.
+
+    Raises
+    ------
+    PlacesError
+        With one sentence on the first key or value that is wrong.
+    """
+    try:
         return Catalog.model_validate(data)
     except ValidationError as error:
-        raise PlacesError(f"{name}: {complaint.sentence(error, data, KEYS)}") from None
+        raise PlacesError(complaint.sentence(error, data, KEYS)) from None
 
 
 def load(path: Path) -> Catalog:

@@ -12,13 +12,14 @@ from dash import (
     State,
     no_update,
 )
+from dash.development.base_component import Component
 from dash.exceptions import PreventUpdate
 
 from lightplan import exposure, words
 from lightplan.complaint import as_sentence
-from lightplan.places import Catalog
+from lightplan.places import Catalog, Loaded
 from lightplan.plan import LETTERS, MAX_RIGS, Request
-from lightplan.web import ids, layout, state, trip, year
+from lightplan.web import ids, layout, own, state, trip, year
 from lightplan.web.state import Raw
 
 _SLOT_FIELDS = tuple(
@@ -27,17 +28,30 @@ _SLOT_FIELDS = tuple(
 _FORM = {name: Input(name, "value") for name in (*ids.FIELDS, *_SLOT_FIELDS)}
 _SELECTED = Input(ids.SELECTED, "data")
 _THEME = Input(ids.THEME, "data")
+_RECORD = State(ids.OWN_CATALOG, "data")
 
 Form = dict[str, Any]
+Page = Callable[[str, str, object, Loaded], Component]
 
 
-def register(app: Dash, catalog: Catalog) -> None:
+def register(app: Dash, served: Loaded, page_of: Page) -> None:
     """Attach every callback to the app.
 
     All pages have the same fields, some hidden. A callback whose outputs are
-    on another page does not run.
+    on another page does not run. ``page_of`` makes the page of an address for
+    a browser that keeps a catalog; ``served`` counts for all others.
     """
     _register_browser(app)
+
+    @app.callback(
+        Output(ids.ROOT, "children"),
+        Input(ids.VISIT, "data"),
+        prevent_initial_call=True,
+    )
+    def show_page(visit: dict[str, Any] | None) -> Component:
+        if not visit:
+            raise PreventUpdate
+        return page_of(visit["path"], visit["search"], visit["record"], served)
 
     @app.callback(
         output={
@@ -48,10 +62,10 @@ def register(app: Dash, catalog: Catalog) -> None:
             ],
             "link": Output(ids.LINK, "data"),
         },
-        inputs={"form": _FORM, "page": State(ids.PAGE, "data")},
+        inputs={"form": _FORM, "page": State(ids.PAGE, "data"), "record": _RECORD},
     )
-    def show_choices(form: Form, page: str) -> dict[str, Any]:
-        return choices(state.from_form(form), catalog, page)
+    def show_choices(form: Form, page: str, record: object) -> dict[str, Any]:
+        return choices(state.from_form(form), own.catalog(record, served), page)
 
     @app.callback(
         output={
@@ -60,10 +74,15 @@ def register(app: Dash, catalog: Catalog) -> None:
             "lenses": Output(ids.LENSES, "children"),
             "booking": Output(ids.BOOKING, "children"),
         },
-        inputs={"form": _FORM, "selected": State(ids.SELECTED, "data")},
+        inputs={
+            "form": _FORM,
+            "selected": State(ids.SELECTED, "data"),
+            "record": _RECORD,
+        },
     )
-    def show_trip(form: Form, selected: str | None) -> Any:
+    def show_trip(form: Form, selected: str | None, record: object) -> Any:
         raw = state.from_form(form, selected or "")
+        catalog = own.catalog(record, served)
         return _or_nothing(lambda: trip.rows(raw, catalog))
 
     @app.callback(
@@ -78,10 +97,18 @@ def register(app: Dash, catalog: Catalog) -> None:
             "last": Output(ids.MINUTE, "max"),
             "minute": Output(ids.MINUTE, "value"),
         },
-        inputs={"form": _FORM, "selected": _SELECTED, "theme": _THEME},
+        inputs={
+            "form": _FORM,
+            "selected": _SELECTED,
+            "theme": _THEME,
+            "record": _RECORD,
+        },
     )
-    def show_drive(form: Form, selected: str | None, theme: str | None) -> Any:
+    def show_drive(
+        form: Form, selected: str | None, theme: str | None, record: object
+    ) -> Any:
         raw = state.from_form(form, selected or "")
+        catalog = own.catalog(record, served)
         return _or_nothing(lambda: trip.drive(raw, catalog, theme or "paper"))
 
     @app.callback(
@@ -93,10 +120,11 @@ def register(app: Dash, catalog: Catalog) -> None:
             "table": Output(ids.YEAR_TABLE, "children"),
             "lenses": Output(ids.YEAR_LENSES, "children"),
         },
-        inputs={"form": _FORM, "theme": _THEME},
+        inputs={"form": _FORM, "theme": _THEME, "record": _RECORD},
     )
-    def show_year(form: Form, theme: str | None) -> Any:
+    def show_year(form: Form, theme: str | None, record: object) -> Any:
         raw = state.from_form(form)
+        catalog = own.catalog(record, served)
         return _or_nothing(lambda: year.content(raw, catalog, theme or "paper"))
 
 

@@ -6,11 +6,21 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import flask
-from dash import Dash, html
+from dash import Dash, dcc, html
 from dash.development.base_component import Component
 
 from lightplan import places
-from lightplan.web import callbacks, layout, state, year
+from lightplan.places import Loaded
+from lightplan.web import (
+    callbacks,
+    ids,
+    kit_callbacks,
+    kit_page,
+    layout,
+    own,
+    state,
+    year,
+)
 
 APP_FOLDER = Path(__file__).resolve().parents[2]
 
@@ -66,29 +76,61 @@ def create_app(file: str | None = None) -> Dash:
         index_string=_INDEX,
         title="lightplan",
         update_title="",  # the title never flickers
+        hooks={"layout_post": "window.lightplan.leaveOut"},
     )
 
-    def page() -> Component:
+    def served() -> Component:
         # The browser asks for the layout from the page's own address.
         address = urlsplit("")
         if flask.has_request_context() and flask.request.referrer:
             address = urlsplit(flask.request.referrer)
-        raw, said = state.mended(
-            state.from_search(address.query), loaded.catalog, now()
-        )
-        if address.path.endswith("/year"):
-            return year.page(raw, loaded, said)
-        return layout.trip_page(raw, loaded, said)
+        return _root(page(address.path, address.query, None, loaded))
 
     # Each page has some of the components that callbacks name; together all.
-    blank = state.defaults(loaded.catalog, now())
-    app.validation_layout = html.Div(  # type: ignore[assignment]
-        [layout.trip_page(blank, loaded, ()), year.page(blank, loaded, ())]
-    )
-    app.layout = page
-    callbacks.register(app, loaded.catalog)
+    pages = [page(path, "", None, loaded) for _, path in layout.PAGES.values()]
+    app.validation_layout = _root(pages)  # type: ignore[assignment]
+    app.layout = served
+    callbacks.register(app, loaded, page)
+    kit_callbacks.register(app, loaded)
     _guard(app)
     return app
+
+
+def page(path: str, search: str, record: object, served: Loaded) -> Component:
+    """Return the page of an address, with a browser's own catalog if it has one.
+
+    Parameters
+    ----------
+    path, search : str
+        From the address.
+    record : object
+        What the browser keeps, see `own`.
+    served : Loaded
+        The server's own file.
+    """
+    loaded = own.loaded(record, served)
+    raw, said = state.mended(state.from_search(search), loaded.catalog, now())
+    if path.endswith("/year"):
+        return year.page(raw, loaded, said)
+    if path.endswith("/kit"):
+        return kit_page.page(raw, served, record)
+    return layout.trip_page(raw, loaded, said)
+
+
+def _root(pages: Component | list[Component]) -> html.Div:
+    """Return what every page stands in.
+
+    The server cannot see what a browser keeps, so it sends the page of its own
+    file; a browser that keeps a catalog leaves that out (``leaveOut``) and asks
+    for the page of its own.
+    """
+    return html.Div(
+        [
+            dcc.Store(id=ids.OWN_CATALOG, storage_type="local"),
+            dcc.Store(id=ids.VISIT),
+            html.Div(pages, id=ids.ROOT),
+        ]
+    )
 
 
 def _guard(app: Dash) -> None:

@@ -76,6 +76,49 @@ def nav_link(page: str) -> str:
     return f"nav-{page}"
 
 
+# The page of one's own places and kit. OWN_CATALOG is also its key in the
+# browser's storage.
+OWN_CATALOG, VISIT, ROOT = "lightplan-catalog", "visit", "root"
+KIT_BASE, KIT_AT, KIT_VIEW = "kit-base", "kit-at", "kit-view"
+KIT_ORIGINAL, KIT_NAMES = "kit-original", "kit-names"
+KIT_WANTED, KIT_NEWER = "kit-wanted", "kit-newer"
+KIT_ANSWER, KIT_LISTS, KIT_FORM = "kit-answer", "kit-lists", "kit-form"
+KIT_SAID, KIT_ASK, KIT_QUESTION = "kit-said", "kit-ask", "kit-question"
+KIT_YES, KIT_NO, KIT_LATEST, KIT_BOTH = "kit-yes", "kit-no", "kit-latest", "kit-both"
+KIT_SAVE, KIT_DISCARD, KIT_REMOVE = "kit-save", "kit-discard", "kit-remove"
+KIT_UNSAVED, KIT_TITLE = "kit-unsaved", "kit-title"
+KIT_PAGES, KIT_LINK = "kit-pages", "kit-link"
+KIT_DOWNLOAD, KIT_FILE = "kit-download", "kit-file"
+KIT_LOAD, KIT_UPLOAD, KIT_RESET = "kit-load", "kit-upload", "kit-reset"
+
+KitId = dict[str, str | int]
+
+
+def kit_nav_link(page: str) -> str:
+    """Return the id of a page's link in this page's header."""
+    return f"kit-nav-{page}"
+
+
+def kit_field(part: str, row: int, key: str) -> KitId:
+    """Return the id of a field of the entry shown."""
+    return {"type": "kit-field", "part": part, "row": row, "key": key}
+
+
+def kit_add(part: str) -> KitId:
+    """Return the id of the button that adds a row to a part of the entry."""
+    return {"type": "kit-add", "part": part}
+
+
+def kit_drop(part: str, row: int) -> KitId:
+    """Return the id of the button that takes a row away."""
+    return {"type": "kit-drop", "part": part, "row": row}
+
+
+def kit_entry(kind: str, index: int) -> KitId:
+    """Return the id of the button that opens an entry; -1 is a new one."""
+    return {"type": "kit-entry", "kind": kind, "index": index}
+
+
 def mark_button(key: str) -> dict[str, str]:
     """Return the id of the button that marks a drive for booking."""
     return {"type": "mark", "key": key}

@@ -1,5 +1,7 @@
 """The page: choices on one side; sentence, rows, picture and table on the other."""
 
+from collections.abc import Callable
+
 import dash_mantine_components as dmc
 from dash import dcc, html
 from dash.development.base_component import Component
@@ -12,7 +14,11 @@ from lightplan.web.aria import aria
 from lightplan.web.figures import GRAPH_CONFIG
 from lightplan.web.state import Raw
 
-PAGES = {"trip": ("Trip", "/"), "year": ("Year", "/year")}
+PAGES = {
+    "trip": ("Trip", "/"),
+    "year": ("Year", "/year"),
+    "kit": ("Kit and places", "/kit"),
+}
 
 
 def trip_page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> dmc.MantineProvider:
@@ -37,39 +43,50 @@ def frame(
     ``carried`` names the values that this page does not ask for but keeps in
     its links.
     """
+    body = [
+        html.Div(
+            [
+                html.Div(id=ids.PROBLEM, role="status", className="problem"),
+                _choices(controls),
+                main,
+            ],
+            className="page",
+        ),
+        dcc.Store(id=ids.PAGE, data=page),
+        dcc.Store(id=ids.LINK),
+        dcc.Store(id=ids.ADDRESS),
+        dcc.Store(id=ids.SELECTED, data=raw.drive),
+        # Callbacks name every field, and links keep what another page asked.
+        *(dcc.Input(id=f, type="hidden", value=raw[f]) for f in carried),
+        dcc.Store(
+            id=ids.USUAL,
+            data={
+                "places": {p.name: [p.sky, p.cover] for p in loaded.catalog.places},
+                "rigs": [r.name for r in loaded.catalog.rigs],
+            },
+        ),
+    ]
+    pages = html.Nav(links(page, raw), **aria(label="Pages"))
+    return shell(pages, body, "Skip to the plan", "#plan")
+
+
+def shell(
+    pages: html.Nav, body: list[Component], skip: str, target: str
+) -> dmc.MantineProvider:
+    """Return what every page has round its body; the first link skips to a target."""
     return dmc.MantineProvider(
         [
-            html.A("Skip to the plan", href="#plan", className="skip"),
+            html.A(skip, href=target, className="skip"),
             html.Header(
                 [
                     html.H1("lightplan"),
-                    _navigation(page, raw),
+                    pages,
                     _theme_choice(),
                     html.Div(id=ids.POPUPS),
                 ]
             ),
-            html.Div(
-                [
-                    html.Div(id=ids.PROBLEM, role="status", className="problem"),
-                    _choices(controls),
-                    main,
-                ],
-                className="page",
-            ),
-            dcc.Store(id=ids.PAGE, data=page),
-            dcc.Store(id=ids.LINK),
-            dcc.Store(id=ids.ADDRESS),
-            dcc.Store(id=ids.SELECTED, data=raw.drive),
+            *body,
             dcc.Store(id=ids.THEME),
-            # Callbacks name every field, and links keep what another page asked.
-            *(dcc.Input(id=f, type="hidden", value=raw[f]) for f in carried),
-            dcc.Store(
-                id=ids.USUAL,
-                data={
-                    "places": {p.name: [p.sky, p.cover] for p in loaded.catalog.places},
-                    "rigs": [r.name for r in loaded.catalog.rigs],
-                },
-            ),
         ],
         id=ids.PROVIDER,
         defaultColorScheme="auto",
@@ -81,19 +98,19 @@ def frame(
     )
 
 
-def _navigation(page: str, raw: Raw) -> html.Nav:
-    return html.Nav(
-        [
-            html.A(
-                label,
-                id=ids.nav_link(name),
-                href=path + raw.search(),
-                **aria(current="page" if name == page else "false"),
-            )
-            for name, (label, path) in PAGES.items()
-        ],
-        **aria(label="Pages"),
-    )
+def links(
+    page: str, raw: Raw, id_of: Callable[[str], str] = ids.nav_link
+) -> list[html.A]:
+    """Return links to all pages, with the choices."""
+    return [
+        html.A(
+            label,
+            id=id_of(name),
+            href=path + raw.search(),
+            **aria(current="page" if name == page else "false"),
+        )
+        for name, (label, path) in PAGES.items()
+    ]
 
 
 def _theme_choice() -> html.Div:

@@ -50,6 +50,7 @@ def post(app):
         (asked,) = (d for d in dependencies if f"..{output}." in f".{d['output']}.")
         values = {**form_of(raw), ids.PAGE: page}
         values |= {ids.SELECTED: selected, ids.THEME: theme}
+        values[ids.OWN_CATALOG] = None  # a browser that keeps no catalog of its own
 
         def filled(entries):
             return [{**entry, "value": values[entry["id"]]} for entry in entries]

@@ -82,10 +82,10 @@
 
     // Choices live in the address, without a history entry for each.
     address(link, drive) {
-      if (!link) return [keep(), keep(), keep()];
+      if (!link) return [keep(), keep(), keep(), keep()];
       const chosen = drive ? `&drive=${encodeURIComponent(drive)}` : "";
       window.history.replaceState(window.history.state, "", link + chosen);
-      return [keep(), `/${link}${chosen}`, `/year${link}${chosen}`];
+      return [keep(), ...["/", "/year", "/kit"].map((path) => path + link + chosen)];
     },
 
     select(clicks, buttons) {

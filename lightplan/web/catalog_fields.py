@@ -1,0 +1,304 @@
+"""What is asked of an entry, and how its typed texts and its table go together.
+
+Typed texts are kept by part of the entry: ``""`` holds its own fields in one
+row, every other part (gates, spots, …) a row for each of its tables.
+"""
+
+import re
+from collections.abc import Iterable
+from typing import Any, Literal, NamedTuple
+
+from lightplan import daylight, localtime
+from lightplan.gates import SESSIONS, WEEKDAYS
+from lightplan.kit import FORMATS
+
+Control = Literal["text", "number", "choice", "search"]
+Options = tuple[tuple[str, str], ...]
+Texts = dict[str, list[dict[str, str]]]
+
+
+class Field(NamedTuple):
+    """A key of a table, as the page asks for it."""
+
+    key: str
+    label: str
+    control: Control = "text"
+    options: Options = ()
+    like: str = ""  # an example, shown while the field is empty
+    wide: bool = False
+
+
+class Part(NamedTuple):
+    """Tables within an entry: what they are, what to say of them, their fields."""
+
+    key: str
+    title: str
+    one: str
+    hint: str
+    fields: tuple[Field, ...]
+
+
+_SKIES = tuple((s.key, s.label) for s in daylight.SKIES.values())
+_COVERS = tuple((c.key, c.label) for c in daylight.COVERS.values())
+_NAME = Field("name", "Name", wide=True)
+
+FIELDS: dict[str, tuple[Field, ...]] = {
+    "places": (
+        _NAME,
+        Field("latitude_deg", "Latitude, °N", "number", like="-13.1"),
+        Field("longitude_deg", "Longitude, °E", "number", like="31.8"),
+        Field(
+            "timezone",
+            "Time zone",
+            "search",
+            tuple((z, z) for z in localtime.zone_names()),
+            like="choose a time zone",
+        ),
+        Field("elevation_m", "Height above the sea, m", "number", like="0"),
+        Field("sky", "Usual sky", "choice", _SKIES),
+        Field("cover", "Usually over the animal", "choice", _COVERS),
+    ),
+    "rigs": (
+        _NAME,
+        Field("body", "Body", "choice", like="choose a body"),
+        Field("lens", "Lens", "choice", like="choose a lens"),
+        Field("converter", "Converter", "choice", (("", "none"),)),
+    ),
+    "bodies": (
+        _NAME,
+        Field(
+            "format",
+            "Sensor",
+            "choice",
+            (
+                *((f, f"{f}, {w:g} × {h:g} mm") for f, (w, h) in FORMATS.items()),
+                ("", "another size"),
+            ),
+        ),
+        Field("megapixels", "Megapixels", "number", like="45"),
+        Field("width_mm", "Another width, mm", "number", like="the sensor’s"),
+        Field("height_mm", "Another height, mm", "number", like="the sensor’s"),
+        Field("iso_ceiling", "Highest ISO you accept", "number", like="6400"),
+    ),
+    "lenses": (
+        _NAME,
+        Field("transmission", "Share of light let through", "number", like="1"),
+    ),
+    "converters": (_NAME, Field("factor", "Factor", "number", like="1.4")),
+}
+
+_TIMES = {
+    "morning": ("06:00", "10:00"),
+    "evening": ("15:30", "18:30"),
+    "night": ("19:30", "22:00"),
+}
+PARTS: dict[str, tuple[Part, ...]] = {
+    "places": (
+        Part(
+            "gates",
+            "Gate times by season",
+            "season",
+            "Times like 06:00, or sunrise-00:30 and sunset+00:15; after midnight hours "
+            "run on: 25:30. Days are month-day, the first season that fits counts. "
+            "Without any season, drives follow civil twilight.",
+            (
+                Field("from", "First day", like="01-01"),
+                Field("to", "Last day", like="12-31"),
+                *(
+                    Field(
+                        f"{session}_{end}", f"{session.capitalize()} {end}", like=time
+                    )
+                    for session in SESSIONS
+                    for end, time in zip(
+                        ("opens", "closes"), _TIMES[session], strict=True
+                    )
+                ),
+            ),
+        ),
+        Part(
+            "closures",
+            "Closures",
+            "closure",
+            "Give first and last day (2027-02-01, or 02-01 for every year), or a "
+            "weekday, or both.",
+            (
+                Field("from", "First day", like="02-01"),
+                Field("to", "Last day", like="03-15"),
+                Field(
+                    "weekday",
+                    "Weekday",
+                    "choice",
+                    (("", "any"), *((day, day) for day in WEEKDAYS)),
+                ),
+                Field(
+                    "session",
+                    "Session",
+                    "choice",
+                    (("", "all day"), *((s, s) for s in SESSIONS)),
+                ),
+                Field("reason", "What the page says", like="closed", wide=True),
+            ),
+        ),
+        Part(
+            "spots",
+            "Spots",
+            "spot",
+            "Bearings run clockwise from true north. A skyline is written as bearing "
+            "and altitude in degrees, pair by pair: 60 2, 90 4, 120 5.",
+            (
+                _NAME,
+                Field("bearing_deg", "Camera looks to, °", "number", like="115"),
+                Field("cover", "Over the animal", "choice", _COVERS),
+                Field("horizon", "Skyline", like="60 2, 90 4, 120 5", wide=True),
+            ),
+        ),
+    ),
+    "lenses": (
+        Part(
+            "widest",
+            "Widest aperture",
+            "focal length",
+            "One row for a prime, more for a zoom, in rising order.",
+            (
+                Field("focal_mm", "Focal length, mm", "number", like="600"),
+                Field("f_number", "Widest f-number there", "number", like="4"),
+            ),
+        ),
+    ),
+}
+_NEW = {
+    "places": {"sky": "clear", "cover": "open"},
+    "bodies": {"format": "full frame"},
+    "spots": {"cover": "open"},
+}
+
+
+def blank(kind: str) -> Texts:
+    """Return the texts of a new entry."""
+    texts = {"": [dict(_NEW.get(kind, {}))], **{p.key: [] for p in parts(kind)}}
+    if kind == "lenses":
+        texts["widest"] = [{}]
+    return texts
+
+
+def parts(kind: str) -> tuple[Part, ...]:
+    """Return the parts that an entry of that kind has beside its own fields."""
+    return PARTS.get(kind, ())
+
+
+def new_row(part: str) -> dict[str, str]:
+    """Return the texts of a new row of a part."""
+    return dict(_NEW.get(part, {}))
+
+
+# ------------------------------------------------------------- table → texts
+
+
+def texts(kind: str, table: dict[str, Any]) -> Texts:
+    """Return an entry's table, as `export.toml.table` gives it, as typed texts."""
+    own = {
+        f.key: _typed(table[f.key])
+        for f in FIELDS[kind]
+        if table.get(f.key) is not None
+    }
+    found: Texts = {"": [{**_usual(kind), **own}]}
+    for part in parts(kind):
+        found[part.key] = [_row(part, row) for row in table.get(part.key, ())]
+    return found
+
+
+def _usual(kind: str) -> dict[str, str]:
+    return {} if kind == "bodies" else dict(_NEW.get(kind, {}))
+
+
+def _row(part: Part, row: Any) -> dict[str, str]:
+    if part.key == "widest":
+        return {"focal_mm": _typed(row[0]), "f_number": _typed(row[1])}
+    plain = {**_usual(part.key), **{k: _typed(v) for k, v in row.items()}}
+    if part.key == "gates":
+        for session in SESSIONS:
+            plain.pop(session, None)
+            if times := row.get(session):
+                plain[f"{session}_opens"], plain[f"{session}_closes"] = times
+    return plain
+
+
+def _typed(value: Any) -> str:
+    if isinstance(value, list):  # a skyline
+        return ", ".join(" ".join(_typed(number) for number in pair) for pair in value)
+    return str(value)
+
+
+# ------------------------------------------------------------- texts → table
+
+
+def table(kind: str, typed: Texts) -> dict[str, Any]:
+    """Return typed texts as the table of a file; what is wrong stays as typed.
+
+    Empty texts are left out, and so are rows with nothing in them.
+    """
+    (own,) = typed[""]
+    found = _values(own, FIELDS[kind])
+    for part in parts(kind):
+        rows = [_values(row, part.fields) for row in typed.get(part.key, ())]
+        usual = new_row(part.key)
+        kept = [_folded(part, row) for row in rows if row not in ({}, usual)]
+        if kept or part.key == "widest":
+            found[part.key] = kept
+    return found
+
+
+def _values(row: dict[str, str], fields: Iterable[Field]) -> dict[str, Any]:
+    return {
+        f.key: _number(text) if f.control == "number" else text
+        for f in fields
+        if (text := row.get(f.key, "").strip())
+    }
+
+
+def _folded(part: Part, row: dict[str, Any]) -> Any:
+    """Return a row as the file has it: pairs in lists."""
+    if part.key == "widest":
+        return list(row.values())
+    if part.key == "gates":
+        for session in SESSIONS:
+            ends = [row.pop(f"{session}_{end}", "") for end in ("opens", "closes")]
+            if any(ends):
+                row[session] = ends
+    if "horizon" in row:
+        row["horizon"] = [
+            [_number(text) for text in pair.split()]
+            for pair in re.split(r"[,;]", row["horizon"])
+            if pair.strip()
+        ]
+    return row
+
+
+def _number(text: str) -> int | float | str:
+    """Return the number that was typed, or the text if it is none."""
+    for kind in (int, float):
+        try:
+            return kind(text)
+        except ValueError:
+            continue
+    return text
+
+
+# ------------------------------------------------------------- sentences
+
+_WORDS = {
+    field.key: field.label.split(",")[0].lower()
+    for fields in FIELDS.values()
+    for field in fields
+    if "_" in field.key
+} | {
+    "timezone": "time zone",
+    "iso_ceiling": "highest ISO",
+    "bearing_deg": "camera bearing",
+}
+_KEYS = re.compile(rf"\b({'|'.join(_WORDS)})\b")
+
+
+def in_words(sentence: str) -> str:
+    """Return a sentence on a file's key as one on the form's field."""
+    return _KEYS.sub(lambda key: _WORDS[key[0]], sentence)

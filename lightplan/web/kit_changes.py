@@ -1,0 +1,116 @@
+"""Changes of a browser's catalog: checked, written out, or refused in a sentence."""
+
+import base64
+import binascii
+from typing import Any
+
+from lightplan.complaint import as_sentence
+from lightplan.export.toml import dumps
+from lightplan.places import Loaded, PlacesError
+from lightplan.web import catalog_edit, catalog_fields, catalog_form, own
+from lightplan.web.own import Wanted
+
+Sent = dict[str, Any]
+
+
+def saved(
+    original: Sent, lines: catalog_form.Flat, base: object, served: Loaded
+) -> Sent:
+    """Return the catalog with the typed entry in it, or what is wrong with that."""
+    kind, name = original["kind"], original["name"]
+    table = catalog_fields.table(kind, catalog_form.unflat(kind, lines))
+    try:
+        changed = catalog_edit.put(own.catalog(base, served), kind, name, table)
+    except PlacesError as error:
+        return _refused(catalog_fields.in_words(str(error)))
+    now = str(table["name"])
+    return _wanted(
+        Wanted(
+            text=dumps(changed),
+            base=own.revision_of(base),
+            said=f"Saved: {now}.",
+            kind=kind,
+            name=now,
+            draft=original["draft"],
+        )
+    )
+
+
+def removed(original: Sent, base: object, served: Loaded) -> Sent:
+    """Return the catalog without the entry shown; its texts stay in the form."""
+    kind, name = original["kind"], original["name"]
+    try:
+        changed = catalog_edit.without(own.catalog(base, served), kind, name)
+    except PlacesError as error:
+        return _refused(str(error))
+    wanted = Wanted(
+        text=dumps(changed),
+        base=own.revision_of(base),
+        said=f"Removed: {name}. Its form is still here; saving it puts it back.",
+        kind=kind,
+        name=name,
+    )
+    return _wanted(wanted, left=original["lines"])
+
+
+def from_file(contents: str, name: str, base: object, served: Loaded) -> Sent:
+    """Return the catalog of a file that was loaded, or what is wrong with it."""
+    try:
+        text = base64.b64decode(contents.partition(",")[2]).decode("utf-8-sig")
+    except (binascii.Error, UnicodeDecodeError):
+        return _refused(f"{name} is not UTF-8 text", _KEPT)
+    try:
+        found = own.read(text, name)
+    except PlacesError as error:
+        return _refused(str(error), _KEPT)
+    now = own.counted(own.catalog(base, served))
+    ask = (
+        f"This browser holds {now} of your own. Put the {own.counted(found)} of {name} "
+        "in their place?"
+    )
+    return _wanted(
+        Wanted(
+            text=text,
+            base=own.revision_of(base),
+            said=f"Loaded: {name}.",
+            ask=ask if own.text_of(base) else "",
+            yes="Use the file",
+        )
+    )
+
+
+def without_own(base: object, served: Loaded) -> Sent:
+    """Return that the browser is to keep nothing, once its owner says so."""
+    now = own.counted(own.catalog(base, served))
+    return _wanted(
+        Wanted(
+            text="",
+            base=own.revision_of(base),
+            said="The pages plan with the built-in file again.",
+            ask=f"Remove {now} of your own from this browser? Download them first if "
+            "you may want them again.",
+            yes="Remove them",
+        )
+    )
+
+
+_KEPT = "Nothing was changed."
+
+
+def _refused(problem: str, more: str = "") -> Sent:
+    said = f"{as_sentence(problem)} {more}".strip()
+    return {"wanted": None, "said": said, "kind": "problem"}
+
+
+def _wanted(wanted: Wanted, left: catalog_form.Flat | None = None) -> Sent:
+    """Return a change for the browser; ``left`` are texts that stay in the form."""
+    sent = {**wanted._asdict(), "left": left}
+    return {"wanted": sent, "said": "", "kind": ""}
+
+
+def both(wanted: Sent, base: object, newer: Sent, served: Loaded) -> Sent:
+    """Return the change and what another tab has kept since, made one."""
+    try:
+        return _wanted(own.both(wanted, base, newer.get("record"), served))
+    except ValueError as error:
+        return _refused(str(error))
