@@ -19,7 +19,7 @@ from lightplan import exposure, words
 from lightplan.complaint import as_sentence
 from lightplan.places import Catalog, Loaded
 from lightplan.plan import LETTERS, MAX_RIGS, Request
-from lightplan.web import ids, layout, own, state, trip, year
+from lightplan.web import ids, own, state, trip, year
 from lightplan.web.state import Raw
 
 _SLOT_FIELDS = tuple(
@@ -188,14 +188,13 @@ def _register_browser(app: Dash) -> None:
         [Output(ids.THEME, "data"), Output(ids.PROVIDER, "forceColorScheme")],
         Input(ids.THEME_CHOICE, "value"),
     )
+    links = ids.nav_link(ALL)
     browser(
         "address",
-        [
-            Output(ids.ADDRESS, "data"),
-            *(Output(ids.nav_link(page), "href") for page in layout.PAGES),
-        ],
+        [Output(ids.ADDRESS, "data"), Output(links, "href")],
         Input(ids.LINK, "data"),
         Input(ids.SELECTED, "data"),
+        State(links, "href"),
     )
     every = {"type": "drive", "key": ALL}
     browser(

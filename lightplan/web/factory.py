@@ -1,6 +1,5 @@
 """Build the app: one catalog, one page, no state between requests."""
 
-import datetime as dt
 import os
 from pathlib import Path
 from urllib.parse import urlsplit
@@ -13,6 +12,7 @@ from lightplan import places
 from lightplan.places import Loaded
 from lightplan.web import (
     callbacks,
+    clock,
     ids,
     kit_callbacks,
     kit_page,
@@ -43,11 +43,6 @@ _INDEX = """<!DOCTYPE html>
 </body>
 </html>
 """
-
-
-def now() -> dt.datetime:
-    """Return the present moment; tests put another in its place."""
-    return dt.datetime.now(dt.UTC)
 
 
 def create_app(file: str | None = None) -> Dash:
@@ -109,7 +104,7 @@ def page(path: str, search: str, record: object, served: Loaded) -> Component:
         The server's own file.
     """
     loaded = own.loaded(record, served)
-    raw, said = state.mended(state.from_search(search), loaded.catalog, now())
+    raw, said = state.mended(state.from_search(search), loaded.catalog, clock.now())
     if path.endswith("/year"):
         return year.page(raw, loaded, said)
     if path.endswith("/kit"):

@@ -1,5 +1,7 @@
 """Names of the page's components, so that none is spelt twice."""
 
+from typing import Any
+
 # What a person chooses, in the order of the page. Each name is also the name
 # of the value in the URL.
 PLACE, LATITUDE, LONGITUDE, ZONE = "place", "lat", "lon", "zone"
@@ -14,9 +16,6 @@ FIELDS = (
     PACE, FACING, SKY, COVER, TRAVEL, DISTANCE, BLUR, YEAR, SHOWN,
     ORDER, MARKS, SKIES,
 )  # fmt: skip
-# What one page asks for and the other only carries along in its links.
-TRIP_ONLY = (FIRST, LAST, TRAVEL, ORDER, MARKS, SKIES)
-YEAR_ONLY = (YEAR, SHOWN)
 
 # The five fields of each rig slot, A to F.
 RIG_FIELDS = ("rig", "focal", "aperture", "shutter", "iso")
@@ -71,9 +70,9 @@ YEAR_CHART, YEAR_TEXT, YEAR_TABLE = "year-chart", "year-text", "year-table"
 YEAR_LENSES = "year-lenses"
 
 
-def nav_link(page: str) -> str:
-    """Return the id of a page's link in the header."""
-    return f"nav-{page}"
+def nav_link(page: Any) -> dict[str, Any]:
+    """Return the id of a page's link in the header; ``page`` may be `dash.ALL`."""
+    return {"type": "nav", "page": page}
 
 
 # The page of one's own places and kit. OWN_CATALOG is also its key in the
@@ -94,9 +93,9 @@ KIT_LOAD, KIT_UPLOAD, KIT_RESET = "kit-load", "kit-upload", "kit-reset"
 KitId = dict[str, str | int]
 
 
-def kit_nav_link(page: str) -> str:
+def kit_nav_link(page: str) -> dict[str, Any]:
     """Return the id of a page's link in this page's header."""
-    return f"kit-nav-{page}"
+    return {"type": "kit-nav", "page": page}
 
 
 def kit_field(part: str, row: int, key: str) -> KitId:

@@ -4,7 +4,6 @@ The server checks and writes catalogs and keeps none: a change (`kit_changes`) i
 handed to the browser, which compares revisions and keeps it.
 """
 
-import datetime as dt
 from typing import Any
 
 from dash import ALL, ClientsideFunction, Dash, Input, Output, State, ctx
@@ -12,7 +11,7 @@ from dash.exceptions import PreventUpdate
 
 from lightplan.export.toml import dumps
 from lightplan.places import OWN_FILE, Loaded
-from lightplan.web import catalog_form, ids, kit_changes, kit_page, own
+from lightplan.web import catalog_form, clock, ids, kit_changes, kit_page, own
 
 _ANY_FIELD = {"type": "kit-field", "part": ALL, "row": ALL, "key": ALL}
 _TYPED = {"fields": State(_ANY_FIELD, "id"), "values": State(_ANY_FIELD, "value")}
@@ -51,7 +50,7 @@ def register(app: Dash, served: Loaded) -> None:
     def show_kit(view: Sent | None, base: Sent | None, link: str) -> Sent:
         if not view:
             raise PreventUpdate
-        return kit_page.content(view, base, served, link, dt.datetime.now(dt.UTC))
+        return kit_page.content(view, base, served, link, clock.now())
 
     @app.callback(
         output=Output(ids.KIT_FORM, "children", allow_duplicate=True),

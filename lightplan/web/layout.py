@@ -1,6 +1,7 @@
 """The page: choices on one side; sentence, rows, picture and table on the other."""
 
 from collections.abc import Callable
+from typing import Any
 
 import dash_mantine_components as dmc
 from dash import dcc, html
@@ -27,7 +28,7 @@ def trip_page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> dmc.MantinePro
     ``said`` are sentences on values of the link that had to be replaced.
     """
     controls = form.trip_controls(raw, loaded.catalog)
-    return frame("trip", raw, loaded, controls, _plan(raw, loaded, said), ids.YEAR_ONLY)
+    return frame("trip", raw, loaded, controls, _plan(raw, loaded, said))
 
 
 def frame(
@@ -36,13 +37,13 @@ def frame(
     loaded: Loaded,
     controls: list[Component],
     main: html.Main,
-    carried: tuple[str, ...],
 ) -> dmc.MantineProvider:
     """Return a page: header, choices on one side, what they lead to on the other.
 
-    ``carried`` names the values that this page does not ask for but keeps in
-    its links.
+    What this page does not ask for is carried along in its links.
     """
+    asked = html.Div([*controls, main])
+    carried = [field for field in ids.FIELDS if field not in asked]
     body = [
         html.Div(
             [
@@ -99,7 +100,7 @@ def shell(
 
 
 def links(
-    page: str, raw: Raw, id_of: Callable[[str], str] = ids.nav_link
+    page: str, raw: Raw, id_of: Callable[[str], dict[str, Any]] = ids.nav_link
 ) -> list[html.A]:
     """Return links to all pages, with the choices."""
     return [

@@ -12,12 +12,11 @@ from functools import lru_cache
 from urllib.parse import parse_qsl, unquote, urlencode
 
 from lightplan import compare, daylight, drives, localtime, plan, season
-from lightplan.complaint import did_you_mean
 from lightplan.kit import BLUR_PX, DISTANCE_M, PACES
 from lightplan.places import Catalog, Place
 from lightplan.plan import FACING_INDEX, LETTERS, MAX_RIGS, Request, RigChoice, TripPlan
 from lightplan.season import Season
-from lightplan.web import ids
+from lightplan.web import ids, typed
 
 OWN = "own coordinates"  # the choice that is not a place of the file
 
@@ -87,11 +86,12 @@ def _parted(text: str) -> RigTexts:
 
 def from_form(form: Mapping[str, object], drive: str = "") -> Raw:
     """Take the values of the page's controls, keyed by their ids, as texts."""
-    fields = tuple((name, _text(form.get(name))) for name in ids.FIELDS)
+    fields = tuple((name, typed.text(form.get(name))) for name in ids.FIELDS)
     rigs = []
     for slot in range(MAX_RIGS):
         name, *rest = (
-            _text(form.get(ids.slot_field(field, slot))) for field in ids.RIG_FIELDS
+            typed.text(form.get(ids.slot_field(field, slot)))
+            for field in ids.RIG_FIELDS
         )
         if name:
             focal, aperture, shutter, iso = rest
@@ -143,8 +143,8 @@ def read(raw: Raw, catalog: Catalog) -> Request:
         first=first,
         last=last,
         rigs=_rigs(raw, catalog),
-        pace=_one_of(raw[ids.PACE], PACES, "pace"),
-        facing=_one_of(raw[ids.FACING], FACING_INDEX, "side"),
+        pace=typed.one_of(raw[ids.PACE], PACES, "pace"),
+        facing=typed.one_of(raw[ids.FACING], FACING_INDEX, "side"),
         sky=daylight.sky_named(raw[ids.SKY]).key,
         cover=daylight.cover_named(raw[ids.COVER]).key,
         travel_min=_travel(raw),
@@ -181,8 +181,8 @@ def mended(raw: Raw, catalog: Catalog, now: dt.datetime) -> tuple[Raw, tuple[str
     else:
         fields.update({name: base[name] for name in ids.OWN_FIELDS})
     attempt((ids.FIRST, ids.LAST), _dates)
-    attempt((ids.PACE,), lambda r: _one_of(r[ids.PACE], PACES, "pace"))
-    attempt((ids.FACING,), lambda r: _one_of(r[ids.FACING], FACING_INDEX, "side"))
+    attempt((ids.PACE,), lambda r: typed.one_of(r[ids.PACE], PACES, "pace"))
+    attempt((ids.FACING,), lambda r: typed.one_of(r[ids.FACING], FACING_INDEX, "side"))
     attempt((ids.SKY,), lambda r: daylight.sky_named(r[ids.SKY]))
     attempt((ids.COVER,), lambda r: daylight.cover_named(r[ids.COVER]))
     attempt((ids.TRAVEL,), _travel)
@@ -254,17 +254,19 @@ def planned_year(request: Request, year: int, rig: int) -> Season:
 def year_of(raw: Raw) -> int:
     """Return the year; ValueError outside 1950–2037."""
     first, last = localtime.FIRST_YEAR, localtime.LAST_YEAR
-    return round(_number(raw[ids.YEAR], "year", first, last))
+    return round(typed.number(raw[ids.YEAR], "year", first, last))
 
 
 def shown_of(raw: Raw) -> int:
     """Return the index of the rig that the year's picture shows."""
-    return LETTERS.index(_one_of(raw[ids.SHOWN], dict.fromkeys(LETTERS), "rig letter"))
+    return LETTERS.index(
+        typed.one_of(raw[ids.SHOWN], dict.fromkeys(LETTERS), "rig letter")
+    )
 
 
 def order_of(raw: Raw) -> str:
     """Return what drives are ordered by; ValueError if it is unknown."""
-    return _one_of(raw[ids.ORDER], {w.key: w for w in compare.WANTS}, "order")
+    return typed.one_of(raw[ids.ORDER], {w.key: w for w in compare.WANTS}, "order")
 
 
 def marks_of(raw: Raw) -> frozenset[str]:
@@ -293,11 +295,11 @@ def _place(raw: Raw, catalog: Catalog) -> Place:
 
 
 def _latitude(raw: Raw) -> float:
-    return _number(raw[ids.LATITUDE], "latitude", -90, 90, "°")
+    return typed.number(raw[ids.LATITUDE], "latitude", -90, 90, "°")
 
 
 def _longitude(raw: Raw) -> float:
-    return _number(raw[ids.LONGITUDE], "longitude", -180, 180, "°")
+    return typed.number(raw[ids.LONGITUDE], "longitude", -180, 180, "°")
 
 
 def _dates(raw: Raw) -> tuple[dt.date, dt.date]:
@@ -323,57 +325,34 @@ def _rigs(raw: Raw, catalog: Catalog) -> tuple[RigChoice, ...]:
 def _rig(texts: RigTexts, raw: Raw, catalog: Catalog) -> RigChoice:
     name, focal, aperture, shutter, iso = texts
     rig = catalog.rig(name)
-    denominator = _optional(shutter.removeprefix("1/"), f"shutter of {name}", 1, 32000)
+    denominator = typed.optional(
+        shutter.removeprefix("1/"), f"shutter of {name}", 1, 32000
+    )
     return plan.choose(
         rig,
-        _one_of(raw[ids.PACE], PACES, "pace"),
-        focal_mm=_optional(focal, f"focal length of {name}", 1, 5000, " mm"),
-        f_number=_optional(aperture, f"aperture of {name}", 0.5, 64),
+        typed.one_of(raw[ids.PACE], PACES, "pace"),
+        focal_mm=typed.optional(focal, f"focal length of {name}", 1, 5000, " mm"),
+        f_number=typed.optional(aperture, f"aperture of {name}", 0.5, 64),
         shutter_s=1 / denominator if denominator else None,
-        iso_ceiling=_optional(iso, f"ISO ceiling of {name}", 50, 1_000_000),
+        iso_ceiling=typed.optional(iso, f"ISO ceiling of {name}", 50, 1_000_000),
         distance_m=_distance(raw),
         blur_px=_blur(raw),
     )
 
 
 def _travel(raw: Raw) -> int:
-    return round(_number(raw[ids.TRAVEL], "travel time to the gate", 0, 600, " min"))
+    return round(
+        typed.number(raw[ids.TRAVEL], "travel time to the gate", 0, 600, " min")
+    )
 
 
 def _distance(raw: Raw) -> float:
-    return _number(raw[ids.DISTANCE], "distance to the animal", 1, 2000, " m")
+    return typed.number(raw[ids.DISTANCE], "distance to the animal", 1, 2000, " m")
 
 
 def _blur(raw: Raw) -> float:
-    return _number(raw[ids.BLUR], "tolerated blur", 0.5, 50, " px")
-
-
-def _optional(
-    text: str, what: str, low: float, high: float, unit: str = ""
-) -> float | None:
-    return _number(text, what, low, high, unit) if text else None
-
-
-def _number(text: str, what: str, low: float, high: float, unit: str = "") -> float:
-    try:
-        value = float(text)
-    except ValueError:
-        value = float("nan")
-    if not low <= value <= high:  # NaN too
-        got = repr(text[:40]) if text else "nothing"
-        raise ValueError(f"{what} must be {low:g} to {high:g}{unit}, got {got}")
-    return value
-
-
-def _one_of(text: str, known: Mapping[str, object], what: str) -> str:
-    if text not in known:
-        raise ValueError(f"{what} {text[:40]!r} is unknown{did_you_mean(text, known)}")
-    return text
+    return typed.number(raw[ids.BLUR], "tolerated blur", 0.5, 50, " px")
 
 
 def _degrees(value: float, signs: str) -> str:
     return f"{abs(value):.4g}° {signs[value < 0]}"
-
-
-def _text(value: object) -> str:
-    return "" if value is None else str(value).strip()

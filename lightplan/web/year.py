@@ -49,7 +49,7 @@ def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> Component:
         tabIndex=-1,
     )
     controls = form.year_controls(raw, loaded.catalog)
-    return layout.frame("year", raw, loaded, controls, main, ids.TRIP_ONLY)
+    return layout.frame("year", raw, loaded, controls, main)
 
 
 def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:

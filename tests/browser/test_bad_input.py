@@ -19,8 +19,10 @@ def kept():
     return lambda page: [page.locator(part).inner_text() for part in parts]
 
 
-def test_bad_input_is_told_in_one_sentence_and_changes_nothing(visit, kept, shows):
-    page = visit()
+def test_bad_input_is_told_in_one_sentence_and_changes_nothing(
+    visit, link, kept, shows
+):
+    page = visit(link(rigs=(("150–600 zoom",),)))
     before = kept(page), page.url
     page.locator("#slot-0 summary").click()
     for label, typed, named in WRONG:

@@ -10,9 +10,11 @@ DAYS = {"to": "2027-08-13"}  # two mornings, one evening
 MORNING, EVENING = "2027-08-13-morning", "2027-08-12-evening"
 
 
-@pytest.fixture
-def page(visit, link):
-    return visit(link(DAYS))
+@pytest.fixture(scope="module")
+def page(visitors, link):
+    """A page whose tests each change a choice of their own."""
+    with visitors() as visit:
+        yield visit(link(DAYS))
 
 
 def test_drives_can_be_marked_and_their_minutes_are_summed_up(

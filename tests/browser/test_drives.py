@@ -23,8 +23,17 @@ def focused(page) -> str:
     return page.evaluate("document.activeElement.getAttribute('aria-label') || ''")
 
 
-def test_a_click_anywhere_in_a_row_shows_its_drive(visit, in_address, shows):
-    page = visit()
+DAYS = {"from": "2027-08-14", "to": "2027-08-15"}
+
+
+@pytest.fixture(scope="module")
+def page(visitors, link):
+    """A weekend's page, for tests that choose a drive or read a minute off it."""
+    with visitors() as visit:
+        yield visit(link(DAYS))
+
+
+def test_a_click_anywhere_in_a_row_shows_its_drive(page, in_address, shows):
     row(page).locator(".strip").click(position={"x": 200, "y": 8}, force=True)
     in_address(page, "drive", EVENING)
     shows(page)
@@ -32,24 +41,27 @@ def test_a_click_anywhere_in_a_row_shows_its_drive(visit, in_address, shows):
     assert focused(page).startswith("Sat 14 Aug, evening")
 
 
-def test_a_tap_on_a_row_shows_its_drive(visit, in_address, shows):
-    page = visit(phone=True)
+def test_a_tap_on_a_row_shows_its_drive_at_the_first_rigs_minute(
+    visit, link, in_address, shows, drive_of, reads
+):
+    page = visit(link(DAYS), phone=True)
     row(page).locator(".row-golden").tap(force=True)
     in_address(page, "drive", EVENING)
     shows(page)
     expect(selected(page)).to_have_text("Sat 14 Aug")
+    drive = drive_of(page)
+    reads(page, drive.minute(drive.outcomes[0][1].last.utc))
 
 
-def test_enter_on_a_row_shows_its_drive_and_keeps_the_focus(visit, in_address, shows):
-    page = visit()
-    row(page).get_by_role("button").focus()
+def test_enter_on_a_row_shows_its_drive_and_keeps_the_focus(page, in_address, shows):
+    page.locator(".drive-row").get_by_label("Sun 15 Aug, morning").focus()
     page.keyboard.press("Enter")
-    in_address(page, "drive", EVENING)
+    in_address(page, "drive", "2027-08-15-morning")
     shows(page)
-    expect(selected(page)).to_have_text("Sat 14 Aug")
-    assert focused(page).startswith("Sat 14 Aug, evening")
+    expect(selected(page)).to_have_text("Sun 15 Aug")
+    assert focused(page).startswith("Sun 15 Aug, morning")
     page.keyboard.press("Tab")
-    assert focused(page).startswith("Sun 15 Aug, evening")
+    assert focused(page).startswith("Sat 14 Aug, evening")
 
 
 @pytest.fixture
@@ -72,28 +84,18 @@ def reads(plan_of, drive_of):
     return check
 
 
-@pytest.fixture(scope="module")
-def evening(visitors, link):
-    """An evening's page, for tests that only read a minute off it."""
-    with visitors() as visit:
-        yield visit(link(drive=EVENING))
-
-
-def test_the_slider_reads_off_minutes_by_keyboard(evening, drive_of, reads):
-    page, drive = evening, drive_of(evening)
-    first = drive.minute(drive.outcomes[0][1].last.utc)
-    reads(page, first)  # the minute the first rig is finished
+def test_the_slider_reads_off_minutes_by_keyboard(page, drive_of, reads):
     page.get_by_role("slider").focus()
-    page.keyboard.press("ArrowRight")
-    reads(page, first + 1)
-    page.keyboard.press("End")
-    reads(page, len(drive.utc) - 1)
-    page.keyboard.press("Home")
-    reads(page, 0)
+    for key, minute in (
+        ("Home", 0),
+        ("ArrowRight", 1),
+        ("End", len(drive_of(page).utc) - 1),
+    ):
+        page.keyboard.press(key)
+        reads(page, minute)
 
 
-def test_the_pointer_over_the_picture_reads_off_its_minute(evening, drive_of, reads):
-    page = evening
+def test_the_pointer_over_the_picture_reads_off_its_minute(page, drive_of, reads):
     length = len(drive_of(page).utc) - 1
     for panel in ("xy", "xy3"):  # ISO, and the sun's bearing
         plot = page.locator(f"#chart .draglayer .{panel} .nsewdrag")
@@ -127,7 +129,7 @@ def laid_over(visitors, link):
             "70–200 zoom, APS-C")  # fmt: skip
     found = {}
     with visitors() as visit:
-        page = visit(link(rigs=tuple((rig,) for rig in rigs)))
+        page = visit(link({"to": "2027-08-18"}, tuple((rig,) for rig in rigs)))
         for width in WIDTHS:
             page.set_viewport_size({"width": width, "height": 900})
             assert page.locator(".mark-label:visible").count() > 10

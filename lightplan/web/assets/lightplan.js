@@ -81,11 +81,11 @@
     },
 
     // Choices live in the address, without a history entry for each.
-    address(link, drive) {
-      if (!link) return [keep(), keep(), keep(), keep()];
+    address(link, drive, hrefs) {
+      if (!link) return [keep(), hrefs.map(keep)];
       const chosen = drive ? `&drive=${encodeURIComponent(drive)}` : "";
       window.history.replaceState(window.history.state, "", link + chosen);
-      return [keep(), ...["/", "/year", "/kit"].map((path) => path + link + chosen)];
+      return [keep(), hrefs.map((href) => href.split("?")[0] + link + chosen)];
     },
 
     select(clicks, buttons) {

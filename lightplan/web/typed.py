@@ -1,0 +1,36 @@
+"""Texts as typed: turned into numbers and names, or refused with a sentence."""
+
+from collections.abc import Mapping
+
+from lightplan.complaint import did_you_mean
+
+
+def text(value: object) -> str:
+    """Return a control's value as text, empty for none."""
+    return "" if value is None else str(value).strip()
+
+
+def number(text: str, what: str, low: float, high: float, unit: str = "") -> float:
+    """Return the number written; ValueError names ``what`` and its range."""
+    try:
+        value = float(text)
+    except ValueError:
+        value = float("nan")
+    if not low <= value <= high:  # NaN too
+        got = repr(text[:40]) if text else "nothing"
+        raise ValueError(f"{what} must be {low:g} to {high:g}{unit}, got {got}")
+    return value
+
+
+def optional(
+    text: str, what: str, low: float, high: float, unit: str = ""
+) -> float | None:
+    """Return the number written, as `number` does; None for nothing."""
+    return number(text, what, low, high, unit) if text else None
+
+
+def one_of(text: str, known: Mapping[str, object], what: str) -> str:
+    """Return the text if it is known; ValueError proposes the nearest."""
+    if text not in known:
+        raise ValueError(f"{what} {text[:40]!r} is unknown{did_you_mean(text, known)}")
+    return text
