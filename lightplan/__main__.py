@@ -2,17 +2,15 @@
 
 import argparse
 import datetime as dt
-import io
 import os
 import sys
-import unicodedata
 from collections.abc import Sequence
 from pathlib import Path
 from typing import NoReturn
 
 from pydantic import ValidationError
 
-from lightplan import __version__, complaint, daylight, kit, localtime, places
+from lightplan import __version__, complaint, daylight, kit, localtime, output, places
 from lightplan import plan as planning
 from lightplan.export import table
 
@@ -35,18 +33,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """
     chosen = _parser().parse_args(arguments)
     try:
-        output = chosen.output(chosen)
+        made = chosen.run(chosen)
     except ValueError as error:
-        print(f"lightplan: {_printable(str(error))}", file=sys.stderr)
+        print(f"lightplan: {output.printable(str(error))}", file=sys.stderr)
         return 2
-    if isinstance(sys.stdout, io.TextIOWrapper):
-        if chosen.csv:  # its lines end in CRLF already
-            sys.stdout.reconfigure(encoding="utf-8", newline="")
-        else:  # a terminal without "–" shows "?"
-            sys.stdout.reconfigure(errors="replace")
     try:
-        sys.stdout.write(output)
-        sys.stdout.flush()
+        output.put(made)
     except BrokenPipeError:
         # The reader has seen enough. Python flushes once more on its way out.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
@@ -57,7 +49,9 @@ class _Parser(argparse.ArgumentParser):
     """Says one sentence instead of the usage and a sentence."""
 
     def error(self, message: str) -> NoReturn:
-        self.exit(2, f"lightplan: {_printable(message)} (--help lists the options)\n")
+        self.exit(
+            2, f"lightplan: {output.printable(message)} (--help lists the options)\n"
+        )
 
 
 def _parser() -> _Parser:
@@ -74,8 +68,8 @@ def _parser() -> _Parser:
     listing = commands.add_parser(
         "places", help="list the places and rigs of the file", allow_abbrev=False
     )
-    plan.set_defaults(output=_plan_output)
-    listing.set_defaults(output=_places_output, csv=False)
+    plan.set_defaults(run=_plan_output)
+    listing.set_defaults(run=_places_output)
     for command in (plan, listing):
         command.add_argument(
             "--file",
@@ -85,6 +79,7 @@ def _parser() -> _Parser:
         )
     _add_where_and_when(plan)
     _add_how(plan)
+    output.add_options(plan)
     return parser
 
 
@@ -126,9 +121,6 @@ def _add_how(plan: argparse.ArgumentParser) -> None:
         "--travel", type=_whole, default=planning.USUAL_TRAVEL_MIN, metavar="MIN",
         help="minutes from the animals back to the gate (default: 25)",
     )  # fmt: skip
-    plan.add_argument(
-        "--csv", action="store_true", help="CSV, a row per drive, rig and facing"
-    )
 
 
 def _number(text: str) -> float:
@@ -158,12 +150,13 @@ def _date(text: str) -> dt.date:
 
 def _places_output(chosen: argparse.Namespace) -> str:
     loaded = _loaded(chosen.file)
-    return _printable(f"{loaded.path}\n\n{table.catalog_text(loaded.catalog)}\n")
+    return output.printable(f"{loaded.path}\n\n{table.catalog_text(loaded.catalog)}\n")
 
 
-def _plan_output(chosen: argparse.Namespace) -> str:
+def _plan_output(chosen: argparse.Namespace) -> str | bytes:
+    ask = output.asked(chosen)
     trip = planning.make(_request(chosen, _loaded(chosen.file).catalog))
-    return table.csv_text(trip) if chosen.csv else _printable(table.text(trip))
+    return output.made(trip, ask, _now())
 
 
 def _loaded(named: str | None) -> places.Loaded:
@@ -256,13 +249,6 @@ def _ratio(text: str, what: str) -> float:
         raise ValueError(
             f"{what} must be a number or a fraction like 1/2000, got {text!r}"
         ) from None
-
-
-def _printable(text: str) -> str:
-    # Words from somebody's file must not steer the terminal: no control characters.
-    return "".join(
-        "?" if c != "\n" and unicodedata.category(c)[0] == "C" else c for c in text
-    )
 
 
 if __name__ == "__main__":
