@@ -101,8 +101,8 @@ function use(drive, minute, rig, side) {
     const early = runAt(bright, minute) ? 0 : startAfter(bright, minute) - minute;
     const late = startAfter(dark, minute);
     const spread = late === undefined ? "perhaps not at all" : range(early, late - minute);
-    return { kind: "waiting", said: `in ${duration(start - minute)}`,
-      more: those(`from ${clockOf(drive, start)}`, spread) };
+    return { kind: "waiting", said: `from ${clockOf(drive, start)}`,
+      more: those(`in ${duration(start - minute)}`, spread) };
   }
   const hope = most ? `at best ${most} min more` : "";
   const late = startAfter(bright, minute);
@@ -135,7 +135,7 @@ function wayBack(drive, minute) {
   if (minute < drive.back)
     return `Turn back by ${by}, in ${duration(drive.back - minute)}.`;
   if (minute === drive.back) return `Turn back now: the gate shuts at ${shut}.`;
-  return `Turn back was at ${by}: the gate shuts at ${shut}.`;
+  return `The time to turn back was ${by}: the gate shuts at ${shut}.`;
 }
 
 function whatComes(drive, minute) {
@@ -172,8 +172,10 @@ const ending = (drive) => (drive.gated ? "the gate shut" : "the drive ended");
 function view(now, set) {
   const drives = plan.drives;
   const here = `It is ${clock(now)}, ${day(now)}.`;
-  if (!drives.length)
-    return { kind: "none", sentence: "This plan has no drive: see below why." };
+  if (!drives.length) {
+    const reasons = [...new Set(plan.closed.map(([, reason]) => reason))].join("; ");
+    return { kind: "none", sentence: `This plan has no drive: ${reasons}.` };
+  }
   if (set) {
     const sentence = `You chose this minute. ${here}`;
     return { kind: "set", which: "chosen", sentence, ...set };
@@ -191,7 +193,7 @@ function view(now, set) {
   const when = `${opening(drive)} at ${clock(drive.opens)}, in ${duration(drive.opens - now)}`;
   return {
     kind: index ? "between" : "before",
-    which: `as ${opening(drive)}`,
+    which: drive.gated ? "gates open" : "drive begins",
     drive: index,
     minute: 0,
     sentence: `${here} ${index ? "Next drive" : "First drive"}, ${drive.name}: ${when}.`,

@@ -54,7 +54,9 @@ function outcome(drive, rig, side) {
 function rigTable(drive) {
   const rows = plan.rigs.map((rig, i) => {
     const kit = small(`up to ${rig.ceiling}, `, cell("bdi", rig.kit));
-    const name = cell("th", cell("b", rig.letter), rig.name.slice(1),
+    const name = cell("th", cell("b", rig.letter),
+      rig.name.slice(1).replace(/ (?=mm|s$)/g, "\u00a0"), // units stay with their number
+     
       document.createElement("br"), kit);
     name.scope = "row";
     return cell("tr", name, ...plan.sides.map((_, side) => outcome(drive, i, side)));

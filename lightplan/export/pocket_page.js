@@ -10,8 +10,9 @@ function made(name, text, kind) {
 }
 
 function sideRow(label, iso, said) {
-  const row = made("li", undefined, `side ${said.kind}`);
   const cut = iso.lastIndexOf(" ");
+  const wide = iso.length - cut > 6 ? " wide" : "";
+  const row = made("li", undefined, `side ${said.kind}${wide}`);
   const number = made("span", undefined, "iso");
   number.append(made("small", `${iso.slice(0, cut)} `), made("b", iso.slice(cut + 1)));
   const use = made("span", undefined, "use");
