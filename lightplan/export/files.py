@@ -8,7 +8,7 @@ import unicodedata
 from collections.abc import Callable
 from typing import NamedTuple
 
-from lightplan.export import calendar, document, sheet
+from lightplan.export import calendar, document, pocket, sheet
 from lightplan.plan import TripPlan
 
 _NAME_LENGTH = 40  # of the place in a file's name; file systems allow 255 bytes
@@ -45,6 +45,13 @@ class File(NamedTuple):
 FILES = {
     file.key: file
     for file in (
+        File(
+            "pocket",
+            "Pocket plan and cards to print (HTML)",
+            "pocket.html",
+            "text/html;charset=utf-8",
+            lambda plan, _: pocket.page(plan),
+        ),
         File(
             "calendar",
             "Calendar with alarms (iCalendar)",

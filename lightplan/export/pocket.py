@@ -28,6 +28,7 @@ class _Parts(NamedTuple):
     template: Template
     style: str
     script: str
+    script_source: str
     policy: str
 
 
@@ -77,6 +78,14 @@ def policy() -> str:
     return _parts().policy
 
 
+def script_source() -> str:
+    """Return the source expression that allows the page's script.
+
+    A page that shows the file inside itself hands its own policy down to it.
+    """
+    return _parts().script_source
+
+
 def _items(sentences: tuple[str, ...]) -> str:
     return "".join(f"<li>{escape(sentence)}</li>" for sentence in sentences)
 
@@ -94,12 +103,13 @@ def _parts() -> _Parts:
         for name in (".html", ".css", ".js", "_picture.js", "_cards.js", "_page.js")
     )
     script = "\n".join(scripts)
+    source = _hash(script)
     allowed = (
-        f"default-src 'none'; script-src {_hash(script)}; "
+        f"default-src 'none'; script-src {source}; "
         f"style-src {_hash(style)} {_hash(_A4)}; "
         "img-src data:; base-uri 'none'; form-action 'none'"
     )
-    return _Parts(Template(html), style, script, allowed)
+    return _Parts(Template(html), style, script, source, allowed)
 
 
 def _hash(text: str) -> str:
