@@ -86,6 +86,7 @@ def test_a_callback_for_all_drives_meets_the_rows_own_ids(dependencies, trip, cl
     assert wild == {
         '{"key":["ALL"],"type":"drive"}',
         '{"key":["ALL"],"type":"mark"}',
+        '{"file":["ALL"],"type":"take"}',
     }
     (section, *_) = strips.sections(trip(), "")
     row = classed(section, "drive-row")[0]
