@@ -177,7 +177,7 @@ def calendar(plan: TripPlan, stamp: dt.datetime, alarms: Alarms = Alarms()) -> b
     file.add("version", "2.0")
     file.add("prodid", f"-//lightplan//lightplan {__version__}//EN")
     for drive in plan.drives:
-        file.add_component(_event(plan, drive, stamp.astimezone(dt.UTC), alarms))
+        file.add_component(_event(plan, drive, stamp, alarms))
     written: bytes = file.to_ical()
     return written
 

@@ -198,6 +198,7 @@ def _minutes_of(plan: TripPlan, drive: DrivePlan) -> Iterable[tuple[Cell, ...]]:
     moon = by_day if drive.moon is None else drive.moon.altitude_deg
     angles = (drive.altitude_deg, drive.apparent_deg, drive.azimuth_deg, moon)
     iso = drive.iso.reshape(-1, len(drive.utc))
+    amounts = np.concatenate([drive.lux, iso]).T.tolist()
     for i, utc in enumerate(drive.utc):
         yield (
             *fixed,
@@ -207,8 +208,7 @@ def _minutes_of(plan: TripPlan, drive: DrivePlan) -> Iterable[tuple[Cell, ...]]:
             plan.windows[light[i]].label,
             *(None if np.isnan(angle[i]) else _angle(angle[i]) for angle in angles),
             drive.sky,
-            *(_number(value) for value in drive.lux[:, i]),
-            *(_number(value) for value in iso[:, i]),
+            *map(_number, amounts[i]),
         )
 
 
