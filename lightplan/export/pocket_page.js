@@ -40,7 +40,8 @@ function show(speak) {
   }
   const at = reading(seen.drive, seen.minute, state.rig);
   const rig = plan.rigs[state.rig];
-  byId("time").textContent = at.time;
+  const [time, offset] = at.time.split(" ");
+  byId("time").replaceChildren(time, ...(offset ? [made("small", ` ${offset}`)] : []));
   byId("which").textContent = `${seen.which}: ${at.light}`;
   byId("rig-name").textContent = `${rig.name}, up to ${rig.ceiling}`;
   byId("sides").replaceChildren(...plan.sides.map((label, side) =>
