@@ -177,6 +177,66 @@ def test_every_minute_says_what_the_plan_says(trip, made, opened):
     assert page.evaluate(READINGS) == expected(made(trip))
 
 
+USES = """(asked) => asked.map(([drive, minute, rig, side]) => {
+    const { said, more } = use(plan.drives[drive], minute, rig, side);
+    return [said, ...more];
+})"""
+
+
+def between(low: int, high: int) -> list[str]:
+    return [] if low == high else [f"{low}–{high} min"]
+
+
+def test_each_side_says_from_when_until_when_and_how_sure(made, opened):
+    # Clear sky over open ground, so every spread has both of its ends here.
+    trip = made(USUAL)
+    asked, wanted = [], []
+    for d, drive in enumerate(trip.drives):
+        last = len(drive.utc) - 1
+        for rig, of_rig in enumerate(drive.outcomes):
+            for side, outcome in enumerate(of_rig):
+                first, early, late = map(drive.minute, outcome.first)
+                if first > 0:  # a morning, at its opening
+                    text = words.clock(trip, outcome.first.utc)
+                    asked.append([d, 0, rig, side])
+                    wanted.append(
+                        [
+                            f"from {text}",
+                            f"in {words.duration(first)}",
+                            *between(early, late),
+                        ]
+                    )
+                    asked.append([d, first, rig, side])
+                    left = words.duration(last - first)
+                    wanted.append([f"{left} left", "to the gate"])
+                    if late > first:
+                        wanted[-1].append(f"0–{last - first} min")
+                    continue
+                final, least, most = map(drive.minute, outcome.last)
+                text = words.clock(trip, outcome.last.utc)
+                asked.append([d, 0, rig, side])
+                left = words.duration(final + 1)
+                wanted.append(
+                    [f"{left} left", f"to {text}", *between(least + 1, most + 1)]
+                )
+                asked.append([d, final, rig, side])
+                wanted.append(
+                    ["1 min left", f"to {text}", *between(0, most + 1 - final)]
+                )
+                asked.append([d, most + 1, rig, side])
+                wanted.append(["finished", f"at {text}"])
+    assert len(asked) > 40
+    assert opened(USUAL).evaluate(USES, asked) == wanted
+
+
+def test_a_rig_without_a_usable_minute_is_too_slow(opened, catalog):
+    rig = plan.choose(catalog.rig("400 prime"), shutter_s=1 / 32000, iso_ceiling=50)
+    date = dt.date(2027, 8, 12)
+    place = catalog.place("Mopane Loop")
+    page = opened(pocket.page(plan.make(plan.Request(place, date, date, (rig,)))))
+    expect(page.locator(".side .use")).to_have_text(["too slowall this drive"] * 3)
+
+
 # (trip, instant, the phone's zone, drive, time by the place's clock). Offsets by
 # the IANA database: Lusaka UTC+2, Madrid UTC+2 in summer, Longyearbyen UTC+2 in
 # summer, Punta Arenas UTC−3, Kolkata UTC+5:30.
