@@ -24,7 +24,8 @@ NAMES = (
     """Bob's "Bend" & more""",
     "<script>alert(1)</script>",
     "</script><script>alert(2)</script>",
-    "<!--<script>",
+    "</script x",
+    "<!--<script x",
     "<img src=x onerror=alert(3)>",
     "Hide 🦁🐘",
     "محمية الوادي",
@@ -143,6 +144,17 @@ def test_a_name_is_text_and_nothing_else(catalog, name):
         Read(usual).texts["bdi"]
     )
     assert data_of(named)["rigs"][0]["kit"] == name
+
+
+def test_the_data_hold_no_sign_that_could_end_their_element(catalog):
+    # HTML Living Standard, "Restrictions for contents of script elements": what
+    # begins with < may end the script, or keep its end from being seen.
+    place = catalog.place("Mopane Loop")
+    rig = catalog.rig("400 prime").model_copy(update={"name": "".join(NAMES)})
+    date = dt.date(2027, 8, 12)
+    made = plan.make(plan.Request(place, date, date, (plan.choose(rig),)))
+    data = pocket.page(made).decode().split('type="application/json">')[1]
+    assert "<" not in data[: data.index("</script>\n<script>")]
 
 
 # --- the data -----------------------------------------------------------------

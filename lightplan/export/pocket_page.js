@@ -43,7 +43,7 @@ function show(speak) {
   const [time, offset] = at.time.split(" ");
   byId("time").replaceChildren(time, ...(offset ? [made("small", ` ${offset}`)] : []));
   byId("which").textContent = `${seen.which}: ${at.light}`;
-  byId("rig-name").textContent = `${rig.name}, up to ${rig.ceiling}`;
+  byId("rig-name").replaceChildren(made("b", rig.letter), `${rig.name.slice(1)}, up to ${rig.ceiling}`);
   byId("sides").replaceChildren(...plan.sides.map((label, side) =>
     sideRow(label, at.iso[side], at.use[side])));
   byId("sun").textContent = `S${at.sun.slice(1)}.`;
@@ -84,6 +84,7 @@ function spoken(seen, at, rig) {
 function wear() {
   document.documentElement.dataset.theme = state.colours;
   document.documentElement.dataset.paper = state.paper;
+  document.documentElement.dataset.rig = plan.rigs[state.rig].letter;
   byId("size-a4").media = state.paper === "a4" ? "all" : "not all";
   for (const kind of ["colours", "paper"])
     document.querySelectorAll(`button[data-${kind}]`).forEach((button) =>
@@ -97,10 +98,16 @@ function choose(changes) {
   show(true);
 }
 
-function setMinute(minute) {
+function atMinute(minute) {
   const { drive } = view(minuteOf(new Date()), state.set);
   const last = plan.drives[drive].last;
-  choose({ set: { drive, minute: Math.min(Math.max(minute, 0), last) } });
+  return { set: { drive, minute: Math.min(Math.max(minute, 0), last) } };
+}
+
+// While the slider moves the page follows; it keeps and speaks once it rests.
+function slide() {
+  Object.assign(state, atMinute(Number(byId("minute").value)));
+  show(false);
 }
 
 function build() {
@@ -118,7 +125,8 @@ function build() {
     made("li", `${name}: ${reason}.`)));
   byId("drive").addEventListener("change", (event) =>
     choose({ set: { drive: Number(event.target.value), minute: 0 } }));
-  byId("minute").addEventListener("input", (event) => setMinute(Number(event.target.value)));
+  byId("minute").addEventListener("input", slide);
+  byId("minute").addEventListener("change", () => choose({}));
   byId("now").addEventListener("click", () => choose({ set: null }));
   byId("print").addEventListener("click", () => {
     readyCards();
@@ -127,7 +135,7 @@ function build() {
   addEventListener("beforeprint", readyCards);
   document.querySelectorAll("[data-step]").forEach((button) =>
     button.addEventListener("click", () =>
-      setMinute(Number(byId("minute").value) + Number(button.dataset.step))));
+      choose(atMinute(Number(byId("minute").value) + Number(button.dataset.step)))));
   for (const kind of ["colours", "paper"])
     document.querySelectorAll(`button[data-${kind}]`).forEach((button) =>
       button.addEventListener("click", () => choose({ [kind]: button.dataset[kind] })));
