@@ -251,6 +251,15 @@ def test_a_closed_day_has_a_card_that_says_why(catalog):
     assert "No drive on this day. Morning: closed on Mondays." in said
 
 
+def test_each_card_names_the_offset_of_its_own_day(catalog):
+    # Clocks in Spain go forward on 28 March 2027 (Directive 2000/84/EC).
+    said = text_of(
+        pocket.page(make(catalog, "Heron Marsh", "2027-03-27", "2027-03-28"))
+    )
+    assert said.count("Europe/Madrid, UTC+1 Gates") == 2
+    assert said.count("Europe/Madrid, UTC+2 Gates") == 2
+
+
 def test_under_the_midnight_sun_the_card_says_that_it_does_not_set(catalog):
     # 78.2° N in June: the sun is up all day (common knowledge).
     made = make(catalog, "Ptarmigan Fjord", "2027-06-20", "2027-06-20")

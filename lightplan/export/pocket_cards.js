@@ -120,9 +120,10 @@ function minuteTable(drive, rows) {
 }
 
 function fillCards() {
-  document.querySelectorAll(".card[data-drive]:not(.filled)").forEach((card) => {
-    const drive = plan.drives[card.dataset.drive];
+  document.querySelectorAll(".card:not(.filled)").forEach((card) => {
     card.classList.add("filled");
+    const drive = plan.drives[card.dataset.drive];
+    if (!drive) return; // a day without any
     const rows = listed(drive);
     if (rows.length > MANY_ROWS) card.classList.add("dense");
     card.querySelector(".answer").after(rigTable(drive), minuteTable(drive, rows));
