@@ -223,6 +223,10 @@ def test_each_side_says_from_when_until_when_and_how_sure(made, opened):
                 wanted.append(
                     ["1 min left", f"to {text}", *between(0, most + 1 - final)]
                 )
+                if most > final:
+                    hope = f"at best {most - final} min more"
+                    asked.append([d, final + 1, rig, side])
+                    wanted.append(["finished", f"at {text}", hope])
                 asked.append([d, most + 1, rig, side])
                 wanted.append(["finished", f"at {text}"])
     assert len(asked) > 40
@@ -339,6 +343,21 @@ BACK = [
 @pytest.mark.parametrize(("at", "said"), BACK)
 def test_it_says_when_to_turn_back(opened, at, said):
     expect(opened(USUAL, at).locator("#way-back")).to_have_text(said)
+
+
+def test_without_gates_it_says_when_the_drive_ends(opened, catalog):
+    place = catalog.place("Mopane Loop").model_copy(update={"gates": ()})
+    rig = plan.choose(catalog.rig("400 prime"))
+    trip = plan.make(
+        plan.Request(place, dt.date(2027, 8, 12), dt.date(2027, 8, 12), (rig,))
+    )
+    drive = trip.drives[1]
+    ends = words.clock(trip, drive.drive.closes_utc)
+    left = int((drive.drive.closes_utc - np.datetime64("2027-08-12T15:02")).astype(int))
+    page = opened(pocket.page(trip))
+    expect(page.locator("#way-back")).to_have_text(
+        f"No gates: the drive ends at {ends}, in {words.duration(left)}."
+    )
 
 
 def test_what_comes_next_is_the_plans(opened, made):
@@ -488,6 +507,7 @@ def test_the_policy_refuses_whatever_would_leave_the_file(browser, made, tmp_pat
                 refused.push(event.effectiveDirective);
                 if (refused.length === 4) done(refused.sort());
             });
+            setTimeout(() => done(refused.sort()), 5000);
             fetch(address).catch(() => {});
             new Image().src = address;
             for (const [name, text] of [['script', 'window.ran = 1'], ['style', 'p{}']]) {
