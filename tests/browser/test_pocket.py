@@ -14,7 +14,7 @@ from playwright.sync_api import Browser, Page, expect
 
 from lightplan import exposure, plan, words
 from lightplan.export import pocket
-from lightplan.gates import Gates
+from lightplan.gates import Closure, Gates
 from lightplan.places import Catalog
 from lightplan.plan import DrivePlan, TripPlan
 
@@ -206,6 +206,11 @@ def test_each_side_says_from_when_until_when_and_how_sure(made, opened):
                             *between(early, late),
                         ]
                     )
+                    if first > 1:
+                        asked.append([d, 1, rig, side])
+                        wait = words.duration(first - 1)
+                        spread = between(max(early - 1, 0), late - 1)
+                        wanted.append([f"from {text}", f"in {wait}", *spread])
                     asked.append([d, first, rig, side])
                     left = words.duration(last - first)
                     wanted.append([f"{left} left", "to the gate"])
@@ -536,13 +541,16 @@ def test_the_policy_refuses_whatever_would_leave_the_file(browser, made, tmp_pat
     ],
 )
 def test_a_name_is_shown_as_it_was_written(opened, catalog, name):
-    place = catalog.place("Mopane Loop").model_copy(update={"name": name})
+    shut = Closure(weekday="Thursday", session="evening", reason=name)
+    place = catalog.place("Mopane Loop").model_copy(
+        update={"name": name, "closures": (shut,)}
+    )
     rig = catalog.rig("400 prime").model_copy(update={"name": name})
     date = dt.date(2027, 8, 12)
-    page = opened(
-        pocket.page(plan.make(plan.Request(place, date, date, (plan.choose(rig),))))
-    )
+    made = plan.make(plan.Request(place, date, date, (plan.choose(rig),)))
+    page = opened(pocket.page(made))
     expect(page.get_by_role("heading", level=1)).to_have_text(name)
+    expect(page.locator("#closed")).to_have_text(f"Thu 12 Aug, evening: {name}.")
     page.evaluate("fillCards()")
     assert page.locator(".card .rigs bdi").first.text_content() == name
     assert page.evaluate("window.ran") is None
