@@ -206,10 +206,10 @@ def test_each_side_says_from_when_until_when_and_how_sure(made, opened):
                             *between(early, late),
                         ]
                     )
-                    if first > 1:
-                        asked.append([d, 1, rig, side])
-                        wait = words.duration(first - 1)
-                        spread = between(max(early - 1, 0), late - 1)
+                    for at in {1, first - 1} - {0}:
+                        asked.append([d, at, rig, side])
+                        wait = words.duration(first - at)
+                        spread = between(max(early - at, 0), late - at)
                         wanted.append([f"from {text}", f"in {wait}", *spread])
                     asked.append([d, first, rig, side])
                     left = words.duration(last - first)
