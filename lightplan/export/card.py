@@ -11,7 +11,7 @@ from html import escape
 import numpy as np
 
 from lightplan import daylight, localtime, words
-from lightplan.drives import Closed
+from lightplan.drives import Closed, Day
 from lightplan.kit import PACES
 from lightplan.plan import DrivePlan, TripPlan
 
@@ -33,9 +33,8 @@ def cards(plan: TripPlan) -> str:
         held = [row for row in rows if isinstance(row, DrivePlan)]
         closed = [row for row in rows if isinstance(row, Closed)]
         made = [_card(plan, drive, closed) for drive in held]
-        name = words.day_name(day.date)
         if not held:
-            made = [_closed_card(plan, name, closed)]
+            made = [_closed_card(plan, day, closed)]
         days.append(f'<section class="day">{"".join(made)}</section>')
     return "\n".join(days)
 
@@ -51,25 +50,27 @@ def _card(plan: TripPlan, drive: DrivePlan, closed: list[Closed]) -> str:
     )
     return (
         f'<article class="card" data-drive="{plan.drives.index(drive)}">\n'
-        f"{_head(plan, words.drive_name(drive.drive))}"
+        f"{_head(plan, words.drive_name(drive.drive), drive.drive.opens_utc)}"
         f'<p class="facts">{_facts(plan, drive)}</p>\n'
         f'<p class="facts">{_light(plan, drive)}</p>\n'
         f'<p class="answer">{answer}</p>\n{_foot(closed)}</article>\n'
     )
 
 
-def _closed_card(plan: TripPlan, name: str, closed: list[Closed]) -> str:
+def _closed_card(plan: TripPlan, day: Day, closed: list[Closed]) -> str:
+    head = _head(plan, words.day_name(day.date), day.sun.noon_utc)
     return (
-        f'<article class="card">\n{_head(plan, name)}'
+        f'<article class="card">\n{head}'
         f'<p class="facts">No drive on this day.</p>\n{_foot(closed)}</article>\n'
     )
 
 
-def _head(plan: TripPlan, name: str) -> str:
+def _head(plan: TripPlan, name: str, utc: np.datetime64) -> str:
+    place = plan.request.place
+    zone = f"{place.timezone}, {localtime.offset_text(place.timezone, utc)}"
     return (
         f"<h2>{escape(name)}</h2>\n"
-        f'<p class="where"><bdi>{escape(plan.request.place.name)}</bdi>, '
-        f"{escape(words.zone_name(plan))}</p>\n"
+        f'<p class="where"><bdi>{escape(place.name)}</bdi>, {escape(zone)}</p>\n'
     )
 
 

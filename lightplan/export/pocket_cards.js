@@ -120,26 +120,39 @@ function minuteTable(drive, rows) {
 }
 
 function fillCards() {
-  document.querySelectorAll(".card[data-drive]:not(.filled)").forEach((card) => {
-    const drive = plan.drives[card.dataset.drive];
+  document.querySelectorAll(".card:not(.filled)").forEach((card) => {
     card.classList.add("filled");
+    const drive = plan.drives[card.dataset.drive];
+    if (!drive) return; // a day without any
     const rows = listed(drive);
     if (rows.length > MANY_ROWS) card.classList.add("dense");
     card.querySelector(".answer").after(rigTable(drive), minuteTable(drive, rows));
   });
 }
 
-const fits = (card) =>
-  card.scrollHeight <= card.clientHeight && card.scrollWidth <= card.clientWidth;
+function fits(card, step) {
+  card.style.setProperty("--size", `${SIZES_PT[step]}pt`);
+  return card.scrollHeight <= card.clientHeight && card.scrollWidth <= card.clientWidth;
+}
 
-// Sets each card in the largest type in which it stays on its page.
+// Sets each card in the largest type in which it stays on its page. Cards of as
+// many rows are much alike, so each begins with the size of the last such one.
 function fitCards() {
+  const smallest = SIZES_PT.length - 1;
+  const found = new Map();
   document.documentElement.classList.add("measured");
-  for (const card of document.querySelectorAll(".card"))
-    for (const size of SIZES_PT) {
-      card.style.setProperty("--size", `${size}pt`);
-      if (fits(card)) break;
+  for (const card of document.querySelectorAll(".card")) {
+    const rows = card.querySelectorAll("tr").length;
+    let step = found.get(rows) ?? 0;
+    if (fits(card, step)) {
+      while (step > 0 && fits(card, step - 1)) step--;
+    } else {
+      do step++;
+      while (step < smallest && !fits(card, step));
     }
+    card.style.setProperty("--size", `${SIZES_PT[step]}pt`);
+    found.set(rows, step);
+  }
   document.documentElement.classList.remove("measured");
 }
 

@@ -21,36 +21,34 @@ function sideRow(label, iso, said) {
   return row;
 }
 
-function show(speak) {
-  const now = minuteOf(new Date());
-  const seen = view(now, state.set);
-  const drive = plan.drives[seen.drive];
-  byId("sentence").textContent = seen.sentence;
+function showFrame(seen, now) {
   const ahead = phoneAhead(now);
+  const heads = { none: "No drive", over: "After the trip" };
+  byId("drive-name").textContent = heads[seen.kind] || plan.drives[seen.drive].name;
+  byId("sentence").textContent = seen.sentence;
   byId("agrees").textContent = ahead ? "" : "Your phone’s clock agrees.";
   byId("differs").textContent = ahead ? `Your phone’s clock is ${duration(Math.abs(ahead))} ` +
     `${ahead > 0 ? "ahead of" : "behind"} the time here; this page shows the time here.` : "";
-  byId("reading").hidden = byId("clock").hidden = seen.kind === "none" || seen.kind === "over";
+  byId("reading").hidden = byId("clock").hidden = seen.kind in heads;
   byId("controls").hidden = seen.kind === "none";
-  byId("now").setAttribute("aria-pressed", String(!state.set));
-  byId("drive-name").textContent = seen.kind === "over" || !drive ? "After the trip" : drive.name;
-  if (!drive) {
-    byId("drive-name").textContent = "No drive";
-    return;
-  }
-  const at = reading(seen.drive, seen.minute, state.rig);
+}
+
+function showReading(seen, at) {
+  const drive = plan.drives[seen.drive];
   const rig = plan.rigs[state.rig];
-  byId("time").textContent = at.time;
+  const [time, offset] = at.time.split(" ");
+  byId("time").replaceChildren(time, ...(offset ? [made("small", ` ${offset}`)] : []));
   byId("which").textContent = `${seen.which}: ${at.light}`;
-  byId("rig-name").textContent = `${rig.name}, up to ${rig.ceiling}`;
+  byId("rig-name").replaceChildren(
+    made("b", rig.letter), `${rig.name.slice(1)}, up to ${rig.ceiling}`);
   byId("sides").replaceChildren(...plan.sides.map((label, side) =>
     sideRow(label, at.iso[side], at.use[side])));
   byId("sun").textContent = `S${at.sun.slice(1)}.`;
   byId("way-back").textContent = at.wayBack;
   byId("way-back").className = drive.back !== null && seen.minute >= drive.back ? "due" : "";
-  byId("next").replaceChildren(...at.next.slice(0, 4).map((event) => {
+  byId("next").replaceChildren(...at.next.slice(0, 4).map(([clockTime, text, wait]) => {
     const item = made("li");
-    item.append(made("b", event[0]), ` ${event[1]} `, made("span", event[2], "in"));
+    item.append(made("b", clockTime), ` ${text} `, made("span", wait, "in"));
     return item;
   }));
   const picture = `${seen.drive} ${state.rig}`;
@@ -58,24 +56,39 @@ function show(speak) {
   shownPicture = picture;
   moveHand(drive, seen.minute);
   drawCompass(drive, seen.minute);
+}
+
+function showControls(seen, at) {
+  byId("now").setAttribute("aria-pressed", String(!state.set));
   byId("drive").value = seen.drive;
-  byId("minute").max = drive.last;
+  byId("minute").max = plan.drives[seen.drive].last;
   byId("minute").value = seen.minute;
   byId("minute").setAttribute("aria-valuetext", `${at.time}, ${at.light}`);
   byId("rigs").childNodes.forEach((button, i) =>
     button.setAttribute("aria-pressed", String(i === state.rig)));
+}
+
+function show(speak) {
+  const now = minuteOf(new Date());
+  const seen = view(now, state.set);
+  showFrame(seen, now);
+  if (seen.kind === "none") return;
+  const at = reading(seen.drive, seen.minute, state.rig);
+  showReading(seen, at);
+  showControls(seen, at);
   // Said aloud when somebody chose, or when something turns; not every minute.
   const phase = [seen.kind, seen.drive, at.light, ...at.use.map((u) => u.kind),
     byId("way-back").className].join();
-  if (speak || phase !== shownPhase) byId("spoken").textContent = spoken(seen, at, rig);
+  if (speak || phase !== shownPhase) byId("spoken").textContent = spoken(seen, at);
   shownPhase = phase;
 }
 
-function spoken(seen, at, rig) {
+function spoken(seen, at) {
   if (seen.kind === "over") return seen.sentence;
   const sides = plan.sides.map((label, side) =>
     `${label} ${at.iso[side]}, ${at.use[side].said}`);
-  return `${at.time}, ${rig.label}: ${sides.join("; ")}. ${at.wayBack}`;
+  const before = seen.kind === "set" || !seen.sentence ? "" : `${seen.sentence} `;
+  return `${before}${at.time}, ${plan.rigs[state.rig].label}: ${sides.join("; ")}. ${at.wayBack}`;
 }
 
 // ------------------------------------------------------------------- controls
@@ -83,6 +96,7 @@ function spoken(seen, at, rig) {
 function wear() {
   document.documentElement.dataset.theme = state.colours;
   document.documentElement.dataset.paper = state.paper;
+  document.documentElement.dataset.rig = plan.rigs[state.rig].letter;
   byId("size-a4").media = state.paper === "a4" ? "all" : "not all";
   for (const kind of ["colours", "paper"])
     document.querySelectorAll(`button[data-${kind}]`).forEach((button) =>
@@ -96,10 +110,16 @@ function choose(changes) {
   show(true);
 }
 
-function setMinute(minute) {
+function atMinute(minute) {
   const { drive } = view(minuteOf(new Date()), state.set);
   const last = plan.drives[drive].last;
-  choose({ set: { drive, minute: Math.min(Math.max(minute, 0), last) } });
+  return { set: { drive, minute: Math.min(Math.max(minute, 0), last) } };
+}
+
+// While the slider moves the page follows; it keeps and speaks once it rests.
+function slide() {
+  Object.assign(state, atMinute(Number(byId("minute").value)));
+  show(false);
 }
 
 function build() {
@@ -117,7 +137,8 @@ function build() {
     made("li", `${name}: ${reason}.`)));
   byId("drive").addEventListener("change", (event) =>
     choose({ set: { drive: Number(event.target.value), minute: 0 } }));
-  byId("minute").addEventListener("input", (event) => setMinute(Number(event.target.value)));
+  byId("minute").addEventListener("input", slide);
+  byId("minute").addEventListener("change", () => choose({}));
   byId("now").addEventListener("click", () => choose({ set: null }));
   byId("print").addEventListener("click", () => {
     readyCards();
@@ -126,7 +147,7 @@ function build() {
   addEventListener("beforeprint", readyCards);
   document.querySelectorAll("[data-step]").forEach((button) =>
     button.addEventListener("click", () =>
-      setMinute(Number(byId("minute").value) + Number(button.dataset.step))));
+      choose(atMinute(Number(byId("minute").value) + Number(button.dataset.step)))));
   for (const kind of ["colours", "paper"])
     document.querySelectorAll(`button[data-${kind}]`).forEach((button) =>
       button.addEventListener("click", () => choose({ [kind]: button.dataset[kind] })));
