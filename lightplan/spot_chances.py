@@ -15,6 +15,10 @@ from lightplan.windows import DEFAULT_LIMITS
 
 WITHIN_DEG = 10.0
 UP_TO_DEG = DEFAULT_LIMITS.hard_deg
+# The lights one may wait for, most sought first.
+WISHES = tuple(reversed(LIGHTS[:TOP]))
+# What one would go to a spot for. Judgement.
+WORTH_MIN = 5
 _MINUTE = np.timedelta64(1, "m")
 # Days without a session that do not end a run of chances: a weekday's closure.
 _BRIDGED_DAYS = 7
@@ -104,7 +108,7 @@ def _of_drive(of: SpotYear, met: NDArray[np.bool_], drive: Drive) -> Iterator[Ch
 def upcoming(
     years: Iterable[SpotYear], wish: Wish, first: dt.date, count: int = 10
 ) -> tuple[Chance, ...]:
-    """Return the next chances from a date on.
+    """Return the next chances from a date on that last at least `WORTH_MIN`.
 
     Parameters
     ----------
@@ -117,7 +121,8 @@ def upcoming(
     count : int
         How many chances to return at most.
     """
-    found = (c for of in years for c in chances(of, wish) if c.drive.date >= first)
+    every = (chance for of in years for chance in chances(of, wish))
+    found = (c for c in every if c.drive.date >= first and c.minutes >= WORTH_MIN)
     return tuple(islice(found, count))
 
 

@@ -17,7 +17,7 @@ from lightplan.kit import BLUR_PX, DISTANCE_M, PACES
 from lightplan.places import Catalog, Place, Spot
 from lightplan.plan import FACING_INDEX, LETTERS, MAX_RIGS, Request, RigChoice, TripPlan
 from lightplan.season import Season
-from lightplan.spot_chances import Wish
+from lightplan.spot_chances import WISHES, Wish
 from lightplan.spots import SpotYear
 from lightplan.web import ids, typed
 
@@ -314,7 +314,7 @@ def wish_of(raw: Raw) -> Wish:
 
 
 def _wish_key(raw: Raw) -> str:
-    return typed.one_of(raw[ids.WISH], spots.INDEX, "light")
+    return typed.one_of(raw[ids.WISH], {w.key: w for w in WISHES}, "light")
 
 
 def _behind(raw: Raw) -> float:
