@@ -14,6 +14,8 @@ from lightplan.spots import INDEX, LIGHTS, NO_SUN, TOP, TOP_DEG, SpotYear
 # a quarter of the round apart, are a skyline.
 WIDE_GAP_DEG = 100.0
 NEVER = "never"
+# Share of a run's span that its longest chance must fill to be "at" that time.
+_STEADY = 0.7
 _MINUTE = np.timedelta64(1, "m")
 
 
@@ -29,9 +31,10 @@ def span(of: SpotYear, chance: Chance) -> str:
 
 
 def height(chance: Chance) -> str:
-    """Return the altitudes of the sun during a chance, ``4–11° high``."""
+    """Return the altitudes of the sun during a chance, ``4° to 11°``."""
     low, high = round(chance.lowest_deg), round(chance.highest_deg)
-    return f"{low}° high" if low == high else f"{low}–{high}° high".replace("-", "−")
+    text = f"{low}°" if low == high else f"{low}° to {high}°"
+    return text.replace("-", "−")
 
 
 def wished(wish: Wish) -> str:
@@ -62,7 +65,7 @@ def answer(of: SpotYear, wish: Wish, coming: tuple[Chance, ...]) -> Parts:
     return (
         Part(f"{name}: {wished(wish)} next on "),
         Part(f"{day_name(first.drive.date)}{year}, {span(of, first)}", "strong"),
-        Part(f", {height(first)}. {_counted(of, found)}"),
+        Part(f", with the sun at {height(first)}. {_counted(of, found)}"),
     )
 
 
@@ -119,24 +122,20 @@ def run_sentence(of: SpotYear, wish: Wish, run: tuple[Chance, ...]) -> Parts:
     else:
         when = f"Between {day_month(first)} and {day_month(last)}"
     longest = max(run, key=lambda chance: chance.minutes)
-    time = _time_of_day(of, run)
-    if first == last:
-        tail = f", {height(longest)}."
-    else:
-        tail = (
-            f"; longest on {day_month(longest.drive.date)}, "
-            f"{span(of, longest)}, {height(longest)}."
-        )
+    time, minutes = _time_of_day(of, run)
+    # A run over months drifts: on no day does it then last from first to last.
+    at = "at" if longest.minutes >= _STEADY * minutes else "some time in"
+    best = f"; longest on {day_month(longest.drive.date)}, {span(of, longest)}"
     return (
         Part(when, "strong"),
-        Part(f" {wished(wish)} at "),
+        Part(f" {wished(wish)} {at} "),
         Part(time, "strong"),
-        Part(tail),
+        Part(f"{best if first != last else ''}, with the sun at {height(longest)}."),
     )
 
 
-def _time_of_day(of: SpotYear, run: tuple[Chance, ...]) -> str:
-    """Return the earliest start and the latest end by the clock, ``16:52–17:20``."""
+def _time_of_day(of: SpotYear, run: tuple[Chance, ...]) -> tuple[str, float]:
+    """Return earliest start and latest end by the clock, and the minutes between."""
 
     def since_midnight(chance: Chance, utc: np.datetime64) -> float:
         wall = localtime.to_wall(of.place.timezone, utc)
@@ -144,7 +143,10 @@ def _time_of_day(of: SpotYear, run: tuple[Chance, ...]) -> str:
 
     first = min(run, key=lambda c: since_midnight(c, c.start_utc))
     last = max(run, key=lambda c: since_midnight(c, c.end_utc))
-    return f"{clock(of, first.start_utc)}–{clock(of, last.end_utc)}"
+    minutes = since_midnight(last, last.end_utc) - since_midnight(
+        first, first.start_utc
+    )
+    return f"{clock(of, first.start_utc)}–{clock(of, last.end_utc)}", minutes
 
 
 def passages(of: SpotYear, day: int) -> str:
@@ -171,9 +173,9 @@ def no_spots(place: Place, kept: bool) -> str:
     if not kept:
         return (
             "Coordinates alone have no spots: keep them as a place of your own under "
-            f"“Kit and places”, and add a spot there, {how}. "
+            f"Kit and places, and add a spot there, {how}. "
         )
-    return f"{place.name} has no spot yet: add one under “Kit and places”, {how}. "
+    return f"{place.name} has no spot yet: add one under Kit and places, {how}. "
 
 
 def notes(of: SpotYear) -> tuple[str, ...]:
@@ -217,6 +219,6 @@ def picture(of: SpotYear, wish: Wish) -> str:
     return (
         f"Light on an animal at {of.spot.name} for every date (across) and local time "
         "(down); faint outside the gates. Hatched where, inside the gates, "
-        f"{wished_low(wish)}: on {dates} dates. Solid lines are the gates, dotted ones "
-        "sunrise and sunset on a level horizon."
+        f"{wished_low(wish)}: on {dates or 'no'} dates. Solid lines are the gates, "
+        "dotted ones sunrise and sunset on a level horizon."
     )

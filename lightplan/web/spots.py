@@ -113,10 +113,12 @@ def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
 
 
 def _nothing(place: Place, raw: Raw) -> dict[str, Any]:
-    said = spot_words.no_spots(place, raw[ids.PLACE] != OWN)
+    before, named, after = spot_words.no_spots(place, raw[ids.PLACE] != OWN).partition(
+        layout.PAGES["kit"][0]
+    )
     empty: dict[str, Any] = {"data": [], "layout": {}}
     return {
-        "answer": [said, html.A("Kit and places", href="/kit" + raw.search())],
+        "answer": [before, html.A(named, href="/kit" + raw.search()), after],
         "notes": [],
         "shown": "hidden",
         "runs": [],

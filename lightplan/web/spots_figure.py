@@ -21,9 +21,9 @@ Bar = tuple[dt.date, int, int]  # minutes of a date, from and to
 # Share of a colour that is left outside the gates, and of the night's own.
 _OUTSIDE, _NIGHT, _NIGHT_OUTSIDE = 0.30, 0.55, 0.14
 _UNKNOWN = 2 * (len(LIGHTS) + 1)  # a clock time that the date does not have
-# A letter stands for a field of at least this many dates and minutes, so that it
-# fits on a phone, and speaks for as many around it.
-_LETTER_DAYS, _LETTER_MIN = 4, 15
+# A letter wants this much of the picture free on each side, so that it fits on a
+# phone: dates, and a share of the height. It speaks for as much as this around it.
+_LETTER_DAYS, _LETTER_HEIGHT = 4, 1 / 56
 _SPEAKS_DAYS, _SPEAKS_MIN, _MOST = 56, 120, 8
 _HATCH_DAYS = 3
 _DARK = ("back", "rim")  # lights on whose colour a pale line is seen
@@ -48,7 +48,7 @@ def spots_figure(of: SpotYear, wish: Wish, theme: Theme) -> Figure:
             "paper_bgcolor": theme.surface,
             "plot_bgcolor": theme.surface,
             "font": {"family": FONT, "size": 12, "color": theme.muted},
-            "margin": {"l": 52, "r": 12, "t": 26, "b": 30},
+            "margin": {"l": 52, "r": 12, "t": 40, "b": 30},
             "dragmode": False,
             "hovermode": False,
             "showlegend": False,
@@ -57,6 +57,8 @@ def spots_figure(of: SpotYear, wish: Wish, theme: Theme) -> Figure:
                 "range": [dates[0], dates[-1]],
                 "tickvals": [f"{of.year}-{month:02d}-15" for month in range(1, 13)],
                 "ticktext": list(words.MONTHS),
+                "tickangle": 0,
+                "tickfont": {"size": 11},
                 "fixedrange": True,
                 "showgrid": False,
             },
@@ -72,12 +74,17 @@ def spots_figure(of: SpotYear, wish: Wish, theme: Theme) -> Figure:
             ],
             "annotations": [
                 *year_lines.closed_names(days, theme),
-                *year_lines.change_names(days, zone, theme),
+                *_in_two_lines(year_lines.change_names(days, zone, theme)),
                 *names,
                 *_letters(of, shown, names, _hatched(of, runs), theme),
             ],
         },
     }
+
+
+def _in_two_lines(names: list[Figure]) -> list[Figure]:
+    """Break names, so that two of them stand side by side on a phone."""
+    return [{**name, "text": name["text"].replace(" to ", "<br>to ")} for name in names]
 
 
 def colours(theme: Theme) -> list[tuple[str, str]]:
@@ -215,10 +222,11 @@ def _letters(
     of: SpotYear, shown: Picture, names: list[Figure], hatched: Mask, theme: Theme
 ) -> list[Figure]:
     """Put each light's letter into its fields inside the gates, off the hatching."""
-    rows, columns = _LETTER_MIN // STEP_MIN, _LETTER_DAYS
+    first, last = _rows(shown)
+    rows, columns = -int(-(last - first) * _LETTER_HEIGHT // 1), _LETTER_DAYS
     free = np.ones_like(shown.inside)
     for name in names:
-        _take(free, int(name["y"]) // STEP_MIN, _day(of, name["x"]), 45, 35)
+        _take(free, int(name["y"]) // STEP_MIN, _day(of, name["x"]), 45, 62)
     found = []
     for light, (_, ink) in zip(range(len(LIGHTS)), colours(theme), strict=True):
         here = _unstriped((shown.light == light) & shown.inside) & free
@@ -264,20 +272,17 @@ def _unstriped(mask: Mask) -> Mask:
 def _deepest(mask: Mask) -> tuple[int, int] | None:
     """Return the cell farthest from the edge of a mask; None where none is inside."""
     last = None
-    while True:
-        padded = np.pad(mask, 1)
-        mask = (
-            mask
-            & padded[:-2, 1:-1]
-            & padded[2:, 1:-1]
-            & padded[1:-1, :-2]
-            & padded[1:-1, 2:]
-        )
-        if not mask.any():
-            break
+    while (mask := _inner(_inner(mask).T).T).any():
         last = mask
     if last is None:
         return None
     cells = np.argwhere(last)
     middle = cells[len(cells) // 2]
     return int(middle[0]), int(middle[1])
+
+
+def _inner(mask: Mask) -> Mask:
+    """Keep what has a neighbour on either side along the first axis."""
+    kept = np.zeros_like(mask)
+    kept[1:-1] = mask[:-2] & mask[1:-1] & mask[2:]
+    return kept

@@ -81,7 +81,7 @@ DUSK = Theme(
     ),
     over=("#4A5874", "#3A465F", "#2B354A", "#1D2536", "#0F1624"),
     rigs=("#5FC4BA", "#E08FC0", "#EE9A76", "#8CB4F2", "#B9C56A", "#C8C4BA"),
-    sides=("#DCCFA6", "#C79A48", "#A35F22", "#6B2A1F", "#B4BDC6"),
+    sides=("#DCCFA6", "#C79A48", "#A35F22", "#6B2A1F", "#98A1AA"),
 )
 
 THEMES = {"paper": PAPER, "dusk": DUSK}

@@ -194,9 +194,12 @@ def change_names(days: Days, zone: str, theme: Theme) -> list[Figure]:
 
 
 def line_names(days: Days, zone: str, theme: Theme) -> list[Figure]:
-    """Name the lines once, at the first day of the year that has them."""
+    """Name the lines once, at the first open day of the year that has them."""
     names = []
+    closed = closed_runs(days)
     for day in days[15:]:
+        if any(first <= day.date <= last for first, last, _ in closed):
+            continue  # the closure's own name stands there
         if day.sun.sunrise_utc is not None and day.sun.sunset_utc is not None:
             for word, utc, anchor in (
                 ("sunrise", day.sun.sunrise_utc, "bottom"),
