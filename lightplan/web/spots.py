@@ -176,9 +176,7 @@ def _next(
 ) -> list[Component]:
     if not coming:
         return []
-    head = ["Date", "From – to", "Minutes", "Sun", "From straight behind"]
-    if wish.key != "back":
-        head[-1] = "Least from behind"
+    head = ["Date", "From – to", "Minutes", "Sun’s altitude", "Off straight behind"]
     rows = [_chance_row(of, wish, chance, raw) for chance in coming]
     caption = (
         f"From {words.day_name(since)} {since.year} on, inside the gates, for at least "

@@ -70,7 +70,7 @@ def spots_figure(of: SpotYear, wish: Wish, theme: Theme) -> Figure:
             },
             "shapes": [
                 *year_lines.closed_shapes(days, theme),
-                *year_lines.change_shapes(days, zone, theme),
+                *_seen_at_night(year_lines.change_shapes(days, zone, theme), theme),
             ],
             "annotations": [
                 *year_lines.closed_names(days, theme),
@@ -80,6 +80,10 @@ def spots_figure(of: SpotYear, wish: Wish, theme: Theme) -> Figure:
             ],
         },
     }
+
+
+def _seen_at_night(rules: list[Figure], theme: Theme) -> list[Figure]:
+    return [{**rule, "line": {**rule["line"], "color": theme.ink}} for rule in rules]
 
 
 def _in_two_lines(names: list[Figure]) -> list[Figure]:
@@ -227,6 +231,8 @@ def _letters(
     free = np.ones_like(shown.inside)
     for name in names:
         _take(free, int(name["y"]) // STEP_MIN, _day(of, name["x"]), 45, 62)
+    for date, _ in year_lines.clock_changes(of.days, of.place.timezone):
+        _take(free, 0, _day(of, date.isoformat()), 24 * 60, 2 * columns)
     found = []
     for light, (_, ink) in zip(range(len(LIGHTS)), colours(theme), strict=True):
         here = _unstriped((shown.light == light) & shown.inside) & free
