@@ -26,7 +26,7 @@ _UNKNOWN = 2 * (len(LIGHTS) + 1)  # a clock time that the date does not have
 _LETTER_DAYS, _LETTER_HEIGHT = 4, 1 / 56
 _SPEAKS_DAYS, _SPEAKS_MIN, _MOST = 56, 120, 8
 _HATCH_DAYS = 3
-_DARK = ("back", "rim")  # lights on whose colour a pale line is seen
+_LETTER_INK = "#14171A"  # on all but the darkest colour, in either theme
 
 
 def spots_figure(of: SpotYear, wish: Wish, theme: Theme) -> Figure:
@@ -40,7 +40,7 @@ def spots_figure(of: SpotYear, wish: Wish, theme: Theme) -> Figure:
     return {
         "data": [
             _heat(shown, theme, dates[0], first, last),
-            *_wish_lines(runs, theme.rim if wish.key in _DARK else theme.edge),
+            *_wish_lines(runs, theme.rim if wish.key == "back" else theme.edge),
             *year_lines.sun_lines(days, zone, theme),
             *year_lines.gate_lines(days, zone, theme),
         ],
@@ -94,7 +94,7 @@ def _in_two_lines(names: list[Figure]) -> list[Figure]:
 def colours(theme: Theme) -> list[tuple[str, str]]:
     """Return the colour of each of `LIGHTS`, and that of a letter on it."""
     return [
-        (side, theme.rim if light.key == "back" else "#20251F")
+        (side, theme.rim if light.key == "back" else _LETTER_INK)
         for light, side in zip(LIGHTS, theme.sides, strict=True)
     ]
 

@@ -52,7 +52,7 @@ PAPER = Theme(
     ),
     over=("#4A5874", "#3A465F", "#2B354A", "#1D2536", "#0F1624"),
     rigs=("#0B6E69", "#7A2E5D", "#A3431F", "#2B5AA5", "#5F6B1E", "#444444"),
-    sides=("#F5E8C4", "#E6B862", "#C2752B", "#6E2B1E", "#D3DAE0"),
+    sides=("#F5E8C4", "#E6B862", "#C77A30", "#6E2B1E", "#D3DAE0"),
 )
 
 DUSK = Theme(
@@ -81,7 +81,7 @@ DUSK = Theme(
     ),
     over=("#4A5874", "#3A465F", "#2B354A", "#1D2536", "#0F1624"),
     rigs=("#5FC4BA", "#E08FC0", "#EE9A76", "#8CB4F2", "#B9C56A", "#C8C4BA"),
-    sides=("#DCCFA6", "#C79A48", "#A35F22", "#6B2A1F", "#98A1AA"),
+    sides=("#DCCFA6", "#C79A48", "#BA7230", "#6B2A1F", "#98A1AA"),
 )
 
 THEMES = {"paper": PAPER, "dusk": DUSK}
