@@ -284,6 +284,26 @@ def test_each_kind_of_cell_has_its_own_colour():
         assert [at for at, _ in scale] == sorted(at for at, _ in scale)
 
 
+@pytest.mark.parametrize("theme", THEMES.values(), ids=THEMES)
+def test_light_has_its_full_colour_inside_the_gates_and_there_only(theme):
+    of = of_year(SPAIN)
+    heat, shown = spots_figure(of, Wish(), theme)["data"][0], spots.picture(of)
+    first, found = heat["y0"] // spots.STEP_MIN, cells(shown)
+    scale = heat["colorscale"]
+    at = (found - heat["zmin"]) / (heat["zmax"] - heat["zmin"])
+    seen = {True: 0, False: 0}
+    for row in range(first, first + len(decoded(spots_figure(of, Wish(), theme))), 7):
+        for column in range(0, 365, 13):
+            light = int(shown.light[row, column])
+            if light == NO_SUN:
+                continue
+            below = [colour for stop, colour in scale if stop <= at[row, column]]
+            inside = bool(shown.inside[row, column])
+            assert (below[-1] == theme.sides[light]) == inside
+            seen[inside] += 1
+    assert min(seen.values()) > 50
+
+
 def luminance(text: str) -> float:
     """WCAG 2.2, "relative luminance"."""
     channels = [int(text[i : i + 2], 16) / 255 for i in (1, 3, 5)]
