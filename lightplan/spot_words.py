@@ -1,5 +1,7 @@
 """What a spot's year says: the next chance, the runs of dates, what to know of it."""
 
+import datetime as dt
+
 import numpy as np
 
 from lightplan import localtime, skyline
@@ -50,20 +52,23 @@ def wished_low(wish: Wish) -> str:
     return f"{wished(wish)}, {joint}at most {wish.up_to_deg:g}° high"
 
 
-def answer(of: SpotYear, wish: Wish, coming: tuple[Chance, ...]) -> Parts:
+def answer(
+    of: SpotYear, wish: Wish, coming: tuple[Chance, ...], since: dt.date
+) -> Parts:
     """Name the next chance, and on how many dates of the year there is one.
 
-    ``coming`` are the next chances from some date of the year on; they may lie in
-    the year after.
+    ``coming`` are the next chances from the date ``since`` on; they may lie in the
+    year after.
     """
     name = f"{of.spot.name}, looking {bearing(of.spot.bearing_deg)}"
     found = chances(of, wish)
     if not coming:
         return _never(of, wish, name, found)
     first = coming[0]
+    nth = "first" if (since.month, since.day) == (1, 1) else "next"
     year = "" if first.drive.date.year == of.year else f" {first.drive.date.year}"
     return (
-        Part(f"{name}: {wished(wish)} next on "),
+        Part(f"{name}: {wished(wish)} {nth} on "),
         Part(f"{day_name(first.drive.date)}{year}, {span(of, first)}", "strong"),
         Part(f", with the sun at {height(first)}. {_counted(of, found)}"),
     )

@@ -100,7 +100,7 @@ def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
         (state.planned_spot(place, spot, y) for y in _years(year)), wish, since, NEXT
     )
     return {
-        "answer": spans(spot_words.answer(of, wish, coming)),
+        "answer": spans(spot_words.answer(of, wish, coming, since)),
         "notes": [html.P(note) for note in spot_words.notes(of)],
         "shown": "",
         "runs": _runs(of, wish, found),

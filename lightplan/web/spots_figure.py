@@ -23,7 +23,7 @@ _OUTSIDE, _NIGHT, _NIGHT_OUTSIDE = 0.30, 0.55, 0.14
 _UNKNOWN = 2 * (len(LIGHTS) + 1)  # a clock time that the date does not have
 # A letter wants this much of the picture free on each side, so that it fits on a
 # phone: dates, and a share of the height. It speaks for as much as this around it.
-_LETTER_DAYS, _LETTER_HEIGHT = 4, 1 / 56
+_LETTER_DAYS, _LETTER_HEIGHT = 4, 1 / 44
 _SPEAKS_DAYS, _SPEAKS_MIN, _MOST = 56, 120, 8
 _HATCH_DAYS = 3
 _LETTER_INK = "#14171A"  # on all but the darkest colour, in either theme
@@ -183,6 +183,8 @@ def _wish_lines(runs: list[list[Bar]], colour: str) -> list[Figure]:
         for i, (date, start, end) in enumerate(bars):
             if date.toordinal() % _HATCH_DAYS == 0 or i in (0, len(bars) - 1):
                 hatch += [(date.isoformat(), start), (date.isoformat(), end), None]
+        if len({date for date, _, _ in bars}) < len(bars):
+            continue  # twice on a date: there is more than one field
         edges += [*((date.isoformat(), start) for date, start, _ in bars), None]
         edges += [*((date.isoformat(), end) for date, _, end in bars), None]
     return [_strokes(hatch, colour, 1), _strokes(edges, colour, 1.5)]
@@ -237,8 +239,10 @@ def _letters(
     for light, (_, ink) in zip(range(len(LIGHTS)), colours(theme), strict=True):
         here = _unstriped((shown.light == light) & shown.inside) & free
         clear = here & ~hatched
+        if _deepest(clear[::rows, ::columns]) is None:
+            clear = here
         for _ in range(_MOST):
-            at = _deepest(clear[::rows, ::columns]) or _deepest(here[::rows, ::columns])
+            at = _deepest(clear[::rows, ::columns])
             if at is None:
                 break
             row, column = at[0] * rows, at[1] * columns
@@ -253,8 +257,7 @@ def _letters(
                     "font": {"size": 13, "color": ink},
                 }
             )
-            for mask in (here, clear):
-                _take(mask, row, column, _SPEAKS_MIN, _SPEAKS_DAYS)
+            _take(clear, row, column, _SPEAKS_MIN, _SPEAKS_DAYS)
     return found
 
 

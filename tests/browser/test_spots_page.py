@@ -25,7 +25,7 @@ def says(catalog):
         following = spots.make(place, spot, year + 1)
         first = dt.date.fromisoformat(raw[ids.FIRST])
         coming = spot_chances.upcoming([of, following], wish, first)
-        answer = words.plain(spot_words.answer(of, wish, coming)).strip()
+        answer = words.plain(spot_words.answer(of, wish, coming, first)).strip()
         expect(page.locator("#spots-answer")).to_have_text(answer)
 
     return check

@@ -99,27 +99,28 @@ def test_answer_counts_the_dates_of_the_year(content, text_of):
 
 def test_in_another_year_the_chances_count_from_its_first_day(content, text_of):
     shown = content(EBONY | {ids.YEAR: "2030"})
+    assert "the animal first on" in text_of(shown["answer"])
     assert "From Tue 1 Jan 2030 on" in text_of(shown["next"])
 
 
 def test_answer_where_it_never_happens_says_how_near_the_sun_comes(text_of):
     # 50° N: the sun is never in the north while these gates are open.
     of = of_year(place("Europe/Prague", 50.0, 14.0), spot(0))
-    said = words.plain(spot_words.answer(of, Wish(), ()))
+    said = words.plain(spot_words.answer(of, Wish(), (), dt.date(of.year, 1, 1)))
     assert "there is no minute in 2027" in said
     assert re.search(r"Most nearly behind the animal, \d+° off, it stands on", said)
 
 
 def test_answer_behind_a_wall_says_that_the_sun_is_never_up():
     of = of_year(place("Europe/Prague", 50.0, 14.0), spot(90, ((0, 80),)))
-    said = words.plain(spot_words.answer(of, Wish(), ()))
+    said = words.plain(spot_words.answer(of, Wish(), (), dt.date(of.year, 1, 1)))
     assert "The sun is never up at such a height while the gates are open." in said
 
 
 def test_last_chance_of_all_years_is_told():
     of = of_year(SOUTH, spot(285), 2037)
     found = spot_chances.chances(of, Wish())
-    said = words.plain(spot_words.answer(of, Wish(), ()))
+    said = words.plain(spot_words.answer(of, Wish(), (), dt.date(of.year, 1, 1)))
     assert f"for the last time on {words.day_name(found[-1].drive.date)}" in said
     assert "not before the end of 2037" in said
 
@@ -367,6 +368,21 @@ def test_hatching_runs_from_start_to_end_of_the_chances(iana):
             moment = utc.astype("datetime64[s]").item().replace(tzinfo=dt.UTC)
             local = moment.astimezone(zone)
             assert minute == local.hour * 60 + local.minute
+
+
+def test_letters_stand_clear_of_the_hatching_where_their_light_has_room():
+    of = of_year(SPAIN, spot(250))
+    figure = spots_figure(of, Wish(), THEMES["paper"])
+    letters = [a for a in figure["layout"]["annotations"] if a["text"] == "<b>B</b>"]
+    assert letters
+    hatched = {c.drive.date.isoformat(): c for c in spot_chances.chances(of, Wish())}
+    for letter in letters:
+        if chance := hatched.get(letter["x"]):
+            start, end = (
+                int(t[:2]) * 60 + int(t[3:])
+                for t in spot_words.span(of, chance).split("–")
+            )
+            assert not start <= letter["y"] <= end
 
 
 def test_clock_changes_closures_and_gates_are_drawn():
