@@ -371,18 +371,18 @@ def test_hatching_runs_from_start_to_end_of_the_chances(iana):
 
 
 def test_letters_stand_clear_of_the_hatching_where_their_light_has_room():
-    of = of_year(SPAIN, spot(250))
-    figure = spots_figure(of, Wish(), THEMES["paper"])
-    letters = [a for a in figure["layout"]["annotations"] if a["text"] == "<b>B</b>"]
-    assert letters
-    hatched = {c.drive.date.isoformat(): c for c in spot_chances.chances(of, Wish())}
-    for letter in letters:
-        if chance := hatched.get(letter["x"]):
-            start, end = (
-                int(t[:2]) * 60 + int(t[3:])
-                for t in spot_words.span(of, chance).split("–")
-            )
-            assert not start <= letter["y"] <= end
+    of, wish = of_year(MOPANE, MOPANE.spots[0]), Wish("rim")
+    figure = spots_figure(of, wish, THEMES["paper"])
+    letters = [a for a in figure["layout"]["annotations"] if a["text"] == "<b>R</b>"]
+    hatched = {c.drive.date.isoformat(): c for c in spot_chances.chances(of, wish)}
+    beside = [letter for letter in letters if letter["x"] in hatched]
+    assert beside
+    for letter in beside:
+        start, end = (
+            int(t[:2]) * 60 + int(t[3:])
+            for t in spot_words.span(of, hatched[letter["x"]]).split("–")
+        )
+        assert not start <= letter["y"] <= end
 
 
 def test_clock_changes_closures_and_gates_are_drawn():
