@@ -19,7 +19,7 @@ from lightplan import exposure, words
 from lightplan.complaint import as_sentence
 from lightplan.places import Catalog, Loaded
 from lightplan.plan import LETTERS, MAX_RIGS, Request
-from lightplan.web import ids, own, state, trip, year
+from lightplan.web import ids, own, spots, state, trip, year
 from lightplan.web.state import Raw
 
 _SLOT_FIELDS = tuple(
@@ -141,6 +141,8 @@ def choices(raw: Raw, catalog: Catalog, page: str) -> dict[str, Any]:
     try:
         request = state.read(raw, catalog)
         state.year_of(raw)
+        _, spot = state.spot_of(raw, catalog)
+        wish = state.wish_of(raw)
     except ValueError as error:
         shown = "What is shown is the last plan that could be made."
         return {
@@ -151,7 +153,9 @@ def choices(raw: Raw, catalog: Catalog, page: str) -> dict[str, Any]:
         }
     return {
         "problem": "",
-        "summary": summary(request, raw[ids.YEAR] if page == "year" else ""),
+        "summary": spots.summary(request.place, spot, wish, raw[ids.YEAR])
+        if page == "spots"
+        else summary(request, raw[ids.YEAR] if page == "year" else ""),
         "slots": slot_summaries(request),
         "link": raw.search(),
     }

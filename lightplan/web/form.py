@@ -1,13 +1,14 @@
 """The controls: what a person chooses, filled from a `Raw`."""
 
 import dash_mantine_components as dmc
-from dash import html
+from dash import dcc, html
 from dash.development.base_component import Component
 
 from lightplan import compare, daylight, exposure, localtime
 from lightplan.kit import PACES
-from lightplan.places import Catalog
+from lightplan.places import Catalog, Place
 from lightplan.plan import FACINGS, LETTERS, MAX_RIGS
+from lightplan.spot_chances import WISHES
 from lightplan.web import ids
 from lightplan.web.aria import aria
 from lightplan.web.state import OWN, Raw
@@ -37,6 +38,42 @@ def year_controls(raw: Raw, catalog: Catalog) -> list[Component]:
         _number(ids.YEAR, "Year", raw, step=1),
         _choice(ids.SHOWN, "Rig in the picture", shown, raw),
     )
+
+
+def spots_controls(raw: Raw, catalog: Catalog, spot: str) -> list[Component]:
+    """Return the controls of fixed spots, of which one is chosen ("" for none)."""
+    of = {place.name: spot_names(place) for place in catalog.places}
+    listed = of.get(raw[ids.PLACE], [])
+    wishes = [(wish.key, wish.key) for wish in WISHES]
+    return [
+        _place(raw, catalog),
+        dmc.Select(
+            id=ids.SPOT_CHOICE,
+            label="Spot",
+            value=spot or None,
+            data=_data([(name, name) for name in listed]),
+            allowDeselect=False,
+            comboboxProps=POPUPS,
+            placeholder="none here",
+        ),
+        _number(ids.YEAR, "Year", raw, step=1),
+        _choice(ids.WISH, "Light you wait for", wishes, raw),
+        html.Div(
+            [
+                _number(ids.BEHIND, "Behind within, °", raw, step=1),
+                _number(ids.HEIGHT, "Sun at most, °", raw, step=5),
+            ],
+            className="pair",
+        ),
+        dcc.Store(id=ids.SPOTS_OF, data=of),
+        # Callbacks of every page name the rigs; no rig changes a bearing.
+        html.Div([*_slots(raw, catalog), _add_rig()], id=ids.SLOTS, className="hidden"),
+    ]
+
+
+def spot_names(place: Place) -> list[str]:
+    """Return the names of a place's spots, each once."""
+    return list(dict.fromkeys(spot.name for spot in place.spots))
 
 
 def _controls(

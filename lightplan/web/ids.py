@@ -11,10 +11,12 @@ PACE, FACING, SKY, COVER = "pace", "side", "sky", "cover"
 TRAVEL, DISTANCE, BLUR = "back", "distance", "blur"
 YEAR, SHOWN = "year", "shown"
 ORDER, MARKS, SKIES = "order", "book", "skies"
+SPOT, WISH, BEHIND, HEIGHT = "spot", "light", "behind", "height"
 FIELDS = (
     PLACE, LATITUDE, LONGITUDE, ZONE, FIRST, LAST,
     PACE, FACING, SKY, COVER, TRAVEL, DISTANCE, BLUR, YEAR, SHOWN,
     ORDER, MARKS, SKIES,
+    SPOT, WISH, BEHIND, HEIGHT,
 )  # fmt: skip
 
 # The five fields of each rig slot, A to F.
@@ -121,3 +123,11 @@ def kit_entry(kind: str, index: int) -> KitId:
 def mark_button(key: str) -> dict[str, str]:
     """Return the id of the button that marks a drive for booking."""
     return {"type": "mark", "key": key}
+
+
+# The page of fixed spots. The list stands for the field, which every page has.
+SPOT_CHOICE, SPOTS_OF = "spot-choice", "spots-of"
+SPOTS_ANSWER, SPOTS_NOTES, SPOTS_SHOWN = "spots-answer", "spots-notes", "spots-shown"
+SPOTS_RUNS, SPOTS_KEY = "spots-runs", "spots-key"
+SPOTS_CHART, SPOTS_TEXT = "spots-chart", "spots-text"
+SPOTS_NEXT, SPOTS_WEEKS = "spots-next", "spots-weeks"
