@@ -79,7 +79,7 @@ def _where(plan: TripPlan, at: Stop) -> list[Part]:
 
 def sun_place(at: Stop) -> str:
     """Return ``293° WNW, 8.2° high``."""
-    return f"{words.bearing(at.azimuth_deg)}, {_degrees(at.apparent_deg)} high"
+    return f"{words.bearing(at.azimuth_deg)}, {degrees(at.apparent_deg)} high"
 
 
 def _look(at: Stop, key: str, off: str) -> list[Part]:
@@ -98,10 +98,10 @@ def _look(at: Stop, key: str, off: str) -> list[Part]:
 
 
 def range_text(look: backlight.Look, declination_deg: float = 0.0) -> str:
-    """Return ``118°–142°``, by the compass where its declination is given."""
+    """Return ``118–142°``, by the compass where its declination is given."""
     ends = (look.from_deg, look.to_deg)
     by_compass = (backlight.magnetic_deg(end, declination_deg) for end in ends)
-    return "–".join(f"{round(end) % 360}°" for end in by_compass)
+    return "–".join(f"{round(end) % 360}" for end in by_compass) + "°"
 
 
 def _aim(of: RimDrive, at: Stop) -> list[Part]:
@@ -172,26 +172,32 @@ def _never(of: RimDrive) -> str:
 
 
 def _iso(plan: TripPlan, at: Stop) -> list[Part]:
-    lit = at.stops > 0.05
-    kinds = "the face and for the rim" if lit else "the animal"
-    parts = [Part(f"ISO for {kinds}: ")]
+    lit = has_edge(at)
+    parts = [Part("For face and rim " if lit else "For the animal ")]
     for i, (choice, rig) in enumerate(zip(plan.request.rigs, at.rigs, strict=True)):
-        needed = iso_number(rig.face_iso)
+        needed = iso_text(rig.face_iso)
         if lit:
-            needed += f" and {iso_number(rig.rim_iso)}"
+            needed += f" and {iso_text(rig.rim_iso)}"
         parts += [Part("; ")] * (i > 0)
         parts += [
             Part(f"{LETTERS[i]} {choice.label}", LETTERS[i]),
-            Part(f" {needed}"),
+            Part(f" needs {needed}" if i == 0 else f" {needed}"),
         ]
     return [*parts, Part(".")]
 
 
-def iso_number(iso: float) -> str:
-    """Return the needed ISO without its name: ``3200``, ``below 50``."""
-    if iso < exposure.ISO_SPEEDS[0] * 2 ** (-1 / 3):
-        return f"below {exposure.ISO_SPEEDS[0]}"
-    return exposure.iso_text(iso).replace("ISO ", "")
+def has_edge(at: Stop) -> bool:
+    """Tell whether the edge is at all brighter than the rest."""
+    return at.stops >= 0.05
+
+
+def iso_text(iso: float) -> str:
+    """Return ``ISO 3200``; beyond either end of the scale only that."""
+    lowest = exposure.ISO_SPEEDS[0]
+    # What the next lower third-stop would do for is not there to be set.
+    if iso < lowest * 2 ** (-1 / 3):
+        return f"below ISO {lowest}"
+    return exposure.iso_text(iso)
 
 
 def trouble(plan: TripPlan, at: Stop) -> str:
@@ -208,9 +214,9 @@ def trouble(plan: TripPlan, at: Stop) -> str:
         "down": "The sun is below the horizon, so nothing has a lit edge"
         + (f"; the sky is brightest towards {words.bearing(at.azimuth_deg)}." * glow)
         + "." * (not glow),
-        "skyline": f"The skyline, {_degrees(at.skyline_deg)} high towards "
+        "skyline": f"The skyline, {degrees(at.skyline_deg)} high towards "
         f"{words.bearing(at.azimuth_deg)}, hides the sun, which stands at "
-        f"{_degrees(at.apparent_deg)}.",
+        f"{degrees(at.apparent_deg)}.",
         "overcast": "Under this sky there is no beam, so no side has a lit edge; the "
         f"sun stands behind the cloud at {sun_place(at)}."
         if at.looks
@@ -218,7 +224,7 @@ def trouble(plan: TripPlan, at: Stop) -> str:
         "pole": f"At the pole every way is {'south' if north else 'north'}: bearings "
         f"are counted so that {180 if north else 0}° follows the meridian of "
         f"{place.longitude_deg:g}°.",
-        "high": f"The sun stands {_degrees(at.apparent_deg)} high: its light falls on "
+        "high": f"The sun stands {degrees(at.apparent_deg)} high: its light falls on "
         f"the back from above, and a rim wants it at {rim.BELOW_DEG:.0f}° or lower.",
     }
     return known[at.trouble]
@@ -254,19 +260,22 @@ def _weaker(plan: TripPlan, of: RimDrive, at: Stop) -> str:
     return text + (cloud if sky.key == "broken" else "") + "."
 
 
-def picture(plan: TripPlan, of: RimDrive, at: Stop) -> str:
-    """Say what the drawing shows, for those who cannot see it."""
+def picture(of: RimDrive, at: Stop, spot: str = "") -> str:
+    """Say what the drawing shows; ``spot`` is the one whose skyline it has."""
     path = (
         f"Over the drive the sun goes from {words.bearing(of.drive.azimuth_deg[0])} to "
         f"{words.bearing(of.drive.azimuth_deg[-1])}."
     )
+    if spot:
+        path += f" The band on the horizon is the skyline of {spot}."
     if not at.looks:
         return f"Seen from above, north up, the animal in the middle. {path}"
     stand = backlight.stand_deg(at.look_deg)
     return (
         "Seen from above, north up: the animal in the middle, round it where the "
-        f"vehicle stands for each kind of light, {at.distance_m:g} m off. The vehicle "
-        f"is drawn on the {backlight.side_name(stand)} side, looking along "
+        f"vehicle stands for each kind of light, {at.distance_m:g} m off; outside, the "
+        "sky and the sun’s path, broad where the rim works. The vehicle is drawn on the "
+        f" {backlight.side_name(stand)} side, looking along "
         f"{words.bearing(at.look_deg)}: {at.sector.label}. {shadow(at)} {path}"
     )
 
@@ -276,18 +285,18 @@ def shadow(at: Stop) -> str:
     if not np.isfinite(at.shadow_per_m):
         return "No shadow."
     return (
-        f"A metre of height throws {shadow_text(at)} of shadow, towards "
+        f"A metre of height throws {shadow_text(at.shadow_per_m)} of shadow, towards "
         f"{words.bearing(backlight.stand_deg(at.azimuth_deg))}."
     )
 
 
-def shadow_text(at: Stop) -> str:
+def shadow_text(shadow_per_m: float) -> str:
     """Return the shadow of a metre of height, ``6.9 m``; a dash for none."""
-    length = at.shadow_per_m
-    if not np.isfinite(length):
+    if not np.isfinite(shadow_per_m):
         return "–"
-    return f"{length:.0f} m" if length >= 20 else f"{length:.1f} m"
+    return f"{shadow_per_m:.{0 if shadow_per_m >= 20 else 1}f} m"
 
 
-def _degrees(value: float) -> str:
+def degrees(value: float) -> str:
+    """Return ``8.2°``, with a minus sign that is one."""
     return f"{value:.1f}°".replace("-", "−")

@@ -11,10 +11,12 @@ PACE, FACING, SKY, COVER = "pace", "side", "sky", "cover"
 TRAVEL, DISTANCE, BLUR = "back", "distance", "blur"
 YEAR, SHOWN = "year", "shown"
 ORDER, MARKS, SKIES = "order", "book", "skies"
+AIM, DECLINATION, SKYLINE = "aim", "declination", "skyline"
 FIELDS = (
     PLACE, LATITUDE, LONGITUDE, ZONE, FIRST, LAST,
     PACE, FACING, SKY, COVER, TRAVEL, DISTANCE, BLUR, YEAR, SHOWN,
     ORDER, MARKS, SKIES,
+    AIM, DECLINATION, SKYLINE,
 )  # fmt: skip
 
 # The five fields of each rig slot, A to F.
@@ -121,3 +123,10 @@ def kit_entry(kind: str, index: int) -> KitId:
 def mark_button(key: str) -> dict[str, str]:
     """Return the id of the button that marks a drive for booking."""
     return {"type": "mark", "key": key}
+
+
+# The page of where to stop.
+STOP_ANSWER, STOP_NOTES, STOP_DRIVE = "stop-answer", "stop-notes", "stop-drive"
+STOP_MINUTE, STOP_AT, STOP_READINGS = "stop-minute", "stop-at", "stop-readings"
+STOP_READOUT, STOP_CHART, STOP_TEXT = "stop-readout", "stop-chart", "stop-text"
+STOP_TABLES, STOP_TIMES = "stop-tables", "stop-times"

@@ -18,6 +18,7 @@ from lightplan.web.state import Raw
 PAGES = {
     "trip": ("Trip", "/"),
     "year": ("Year", "/year"),
+    "stop": ("Where to stop", "/stop"),
     "kit": ("Kit and places", "/kit"),
 }
 
