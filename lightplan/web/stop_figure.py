@@ -20,7 +20,7 @@ from lightplan.web.placing import Label, Point
 from lightplan.web.theme import Theme
 
 # Radii. A sun higher than the sky's top stands at its inner end.
-_TOP, HORIZON, _COMPASS, EDGE = 1.09, 1.34, 1.42, 1.50
+_TOP, HORIZON, _COMPASS, EDGE = 1.12, 1.36, 1.43, 1.50
 _TOP_DEG = 30.0
 _LOWEST_DEG = -6.0  # a sun lower than civil twilight is not drawn
 _EVERY_MIN = 30  # between times on the path, where there is room

@@ -10,7 +10,7 @@ from lightplan.web.placing import Box, Label, Point
 from lightplan.web.theme import Theme
 
 # Radii; the animal is at 0.
-SHADOW, VEHICLE, BAND_IN, BAND_OUT = 0.34, 0.43, 0.53, 1.03
+SHADOW, VEHICLE, BAND_IN, BAND_OUT = 0.36, 0.46, 0.58, 1.06
 _ANIMAL, _LONG, _BROAD = 0.035, 0.07, 0.038
 
 # Each sector has its name written on it; the depth of colour only helps the eye.
@@ -136,11 +136,11 @@ def names(at: Stop, theme: Theme, edge: float) -> list[Figure]:
         other = (-aside[0], -aside[1])
         labels = [animal._replace(toward=point(at.azimuth_deg, 1.0))]
         vehicle = animal._replace(text="vehicle", point=point(stand, VEHICLE))
-        labels.append(vehicle._replace(toward=aside, gap_px=8, within=0.58))
+        labels.append(vehicle._replace(toward=aside, gap_px=8, within=0.62))
         if shadow_falls(at):
             taken += _along(away, SHADOW)
             shadow = animal._replace(text="shadow", point=point(away, SHADOW * 0.6))
-            labels.append(shadow._replace(toward=other, colour=theme.muted))
+            labels.append(shadow._replace(toward=other, colour=theme.muted, far=False))
     return [*sectors, *placing.place(labels, taken, edge)]
 
 
