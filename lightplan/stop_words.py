@@ -200,34 +200,41 @@ def iso_text(iso: float) -> str:
     return exposure.iso_text(iso)
 
 
+# What stands in the way of a rim, by `Stop.trouble`.
+_TROUBLES = {
+    "": "",
+    "unknown": "The sun’s place is not known for this minute, so no bearing can be "
+    "given.",
+    "zenith": "The sun stands overhead and has no bearing: no side of the animal is "
+    "its shadow side.",
+    "down": "The sun is below the horizon, so nothing has a lit edge{glow}.",
+    "skyline": "The skyline, {skyline} high towards {bearing}, hides the sun, which "
+    "stands at {altitude}.",
+    "overcast": "Under this sky there is no beam, so no side has a lit edge; the sun "
+    "stands behind the cloud at {bearing}, {altitude} high.",
+    "pole": "At the pole every way is {away}: bearings are counted so that {noon}° "
+    "follows the meridian of {longitude}°.",
+    "high": "The sun stands {altitude} high: its light falls on the back from above, "
+    "and a rim wants it at {limit}° or lower.",
+}
+
+
 def trouble(plan: TripPlan, at: Stop) -> str:
     """Return the sentence on what stands in the way of a rim, empty for nothing."""
     place = plan.request.place
     north = place.latitude_deg > 0
-    glow = bool(at.looks) and at.apparent_deg > _NAUTICAL_DEG
-    known = {
-        "": "",
-        "unknown": "The sun’s place is not known for this minute, so no bearing can "
-        "be given.",
-        "zenith": "The sun stands overhead and has no bearing: no side of the animal "
-        "is its shadow side.",
-        "down": "The sun is below the horizon, so nothing has a lit edge"
-        + (f"; the sky is brightest towards {words.bearing(at.azimuth_deg)}." * glow)
-        + "." * (not glow),
-        "skyline": f"The skyline, {degrees(at.skyline_deg)} high towards "
-        f"{words.bearing(at.azimuth_deg)}, hides the sun, which stands at "
-        f"{degrees(at.apparent_deg)}.",
-        "overcast": "Under this sky there is no beam, so no side has a lit edge; the "
-        f"sun stands behind the cloud at {sun_place(at)}."
-        if at.looks
-        else "Under this sky there is no beam, so no side has a lit edge.",
-        "pole": f"At the pole every way is {'south' if north else 'north'}: bearings "
-        f"are counted so that {180 if north else 0}° follows the meridian of "
-        f"{place.longitude_deg:g}°.",
-        "high": f"The sun stands {degrees(at.apparent_deg)} high: its light falls on "
-        f"the back from above, and a rim wants it at {rim.BELOW_DEG:.0f}° or lower.",
-    }
-    return known[at.trouble]
+    bearing = words.bearing(at.azimuth_deg) if at.looks else ""
+    glows = bearing and at.apparent_deg > _NAUTICAL_DEG
+    return _TROUBLES[at.trouble].format(
+        bearing=bearing,
+        altitude=degrees(at.apparent_deg),
+        skyline=degrees(at.skyline_deg),
+        glow=f"; the sky is brightest towards {bearing}" if glows else "",
+        away="south" if north else "north",
+        noon=180 if north else 0,
+        longitude=f"{place.longitude_deg:g}",
+        limit=f"{rim.BELOW_DEG:g}",
+    )
 
 
 def notes(plan: TripPlan, of: RimDrive, at: Stop) -> tuple[str, ...]:

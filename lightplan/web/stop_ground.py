@@ -14,7 +14,7 @@ SHADOW, VEHICLE, BAND_IN, BAND_OUT = 0.36, 0.46, 0.58, 1.06
 _ANIMAL, _LONG, _BROAD = 0.035, 0.07, 0.038
 
 # Each sector has its name written on it; the depth of colour only helps the eye.
-_STRENGTH = {"front": 0.14, "side": 0.34, "rim": 0.95, "back": 0.62}
+_STRENGTH = {"front": 0.14, "side": 0.34, "rim": 0.78, "back": 0.56}
 
 
 def point(bearing_deg: float, radius: float) -> Point:
