@@ -19,7 +19,7 @@ from lightplan import exposure, words
 from lightplan.complaint import as_sentence
 from lightplan.places import Catalog, Loaded
 from lightplan.plan import LETTERS, MAX_RIGS, Request
-from lightplan.web import ids, own, spots, state, trip, year
+from lightplan.web import ids, own, spots, state, stop_fields, trip, year
 from lightplan.web.state import Raw
 
 _SLOT_FIELDS = tuple(
@@ -143,6 +143,7 @@ def choices(raw: Raw, catalog: Catalog, page: str) -> dict[str, Any]:
         state.year_of(raw)
         _, spot = state.spot_of(raw, catalog)
         wish = state.wish_of(raw)
+        stop_fields.check(raw, catalog)
     except ValueError as error:
         shown = "What is shown is the last plan that could be made."
         return {

@@ -21,6 +21,8 @@ from lightplan.web import (
     spots,
     spots_callbacks,
     state,
+    stop_callbacks,
+    stop_page,
     year,
 )
 
@@ -90,6 +92,7 @@ def create_app(file: str | None = None) -> Dash:
     callbacks.register(app, loaded, page)
     kit_callbacks.register(app, loaded)
     spots_callbacks.register(app, loaded)
+    stop_callbacks.register(app, loaded)
     _guard(app)
     return app
 
@@ -112,6 +115,8 @@ def page(path: str, search: str, record: object, served: Loaded) -> Component:
         return year.page(raw, loaded, said)
     if path.endswith("/spots"):
         return spots.page(raw, loaded, said)
+    if path.endswith("/stop"):
+        return stop_page.page(raw, loaded, said)
     if path.endswith("/kit"):
         return kit_page.page(raw, served, record)
     return layout.trip_page(raw, loaded, said)

@@ -9,7 +9,7 @@ from lightplan.kit import PACES
 from lightplan.places import Catalog, Place
 from lightplan.plan import FACINGS, LETTERS, MAX_RIGS
 from lightplan.spot_chances import WISHES
-from lightplan.web import ids
+from lightplan.web import ids, stop_fields
 from lightplan.web.aria import aria
 from lightplan.web.state import OWN, Raw
 
@@ -21,12 +21,8 @@ _CEILINGS = tuple(s for s in exposure.ISO_SPEEDS if 400 <= s <= 51200)
 
 def trip_controls(raw: Raw, catalog: Catalog) -> list[Component]:
     """Return the trip's controls, filled with the texts given."""
-    dates = html.Div(
-        [_date(ids.FIRST, "First day", raw), _date(ids.LAST, "Last day", raw)],
-        className="pair",
-    )
     travel = _number(ids.TRAVEL, "Minutes back to the gate", raw, step=5)
-    return _controls(raw, catalog, dates, travel)
+    return _controls(raw, catalog, _dates(raw), travel)
 
 
 def year_controls(raw: Raw, catalog: Catalog) -> list[Component]:
@@ -74,6 +70,37 @@ def spots_controls(raw: Raw, catalog: Catalog, spot: str) -> list[Component]:
 def spot_names(place: Place) -> list[str]:
     """Return the names of a place's spots, each once."""
     return list(dict.fromkeys(spot.name for spot in place.spots))
+
+
+def stop_controls(raw: Raw, catalog: Catalog) -> list[Component]:
+    """Return the controls of where to stop, filled with the texts given."""
+    skies = [(s.key, s.label) for s in daylight.SKIES.values()]
+    covers = [(c.key, c.label) for c in daylight.COVERS.values()]
+    skylines = [(name, name) for name in stop_fields.skylines(catalog)]
+    return [
+        _place(raw, catalog),
+        _dates(raw),
+        _number(ids.DISTANCE, "Distance to the animal, m", raw, step=5),
+        _number(ids.AIM, "Aim, degrees from true north", raw, step=5),
+        _number(ids.DECLINATION, "Magnetic declination, degrees east", raw, step=0.5),
+        _select(ids.SKYLINE, "Skyline", [("", stop_fields.LEVEL), *skylines], raw),
+        _choice(
+            ids.PACE, "The animal is", [(p.key, p.label) for p in PACES.values()], raw
+        ),
+        _select(ids.SKY, "Sky", skies, raw),
+        _select(ids.COVER, "Over the animal", covers, raw),
+        html.Div(
+            [html.H2("Rigs to compare"), *_slots(raw, catalog), _add_rig()],
+            id=ids.SLOTS,
+        ),
+    ]
+
+
+def _dates(raw: Raw) -> html.Div:
+    return html.Div(
+        [_date(ids.FIRST, "First day", raw), _date(ids.LAST, "Last day", raw)],
+        className="pair",
+    )
 
 
 def _controls(

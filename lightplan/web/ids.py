@@ -12,11 +12,13 @@ TRAVEL, DISTANCE, BLUR = "back", "distance", "blur"
 YEAR, SHOWN = "year", "shown"
 ORDER, MARKS, SKIES = "order", "book", "skies"
 SPOT, WISH, BEHIND, HEIGHT = "spot", "light", "behind", "height"
+AIM, DECLINATION, SKYLINE = "aim", "declination", "skyline"
 FIELDS = (
     PLACE, LATITUDE, LONGITUDE, ZONE, FIRST, LAST,
     PACE, FACING, SKY, COVER, TRAVEL, DISTANCE, BLUR, YEAR, SHOWN,
     ORDER, MARKS, SKIES,
     SPOT, WISH, BEHIND, HEIGHT,
+    AIM, DECLINATION, SKYLINE,
 )  # fmt: skip
 
 # The five fields of each rig slot, A to F.
@@ -131,3 +133,8 @@ SPOTS_ANSWER, SPOTS_NOTES, SPOTS_SHOWN = "spots-answer", "spots-notes", "spots-s
 SPOTS_RUNS, SPOTS_KEY = "spots-runs", "spots-key"
 SPOTS_CHART, SPOTS_TEXT = "spots-chart", "spots-text"
 SPOTS_NEXT, SPOTS_WEEKS = "spots-next", "spots-weeks"
+# The page of where to stop.
+STOP_ANSWER, STOP_NOTES, STOP_DRIVE = "stop-answer", "stop-notes", "stop-drive"
+STOP_MINUTE, STOP_AT, STOP_READINGS = "stop-minute", "stop-at", "stop-readings"
+STOP_READOUT, STOP_CHART, STOP_TEXT = "stop-readout", "stop-chart", "stop-text"
+STOP_TABLES, STOP_TIMES = "stop-tables", "stop-times"

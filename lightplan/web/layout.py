@@ -19,6 +19,7 @@ PAGES = {
     "trip": ("Trip", "/"),
     "year": ("Year", "/year"),
     "spots": ("Spots", "/spots"),
+    "stop": ("Where to stop", "/stop"),
     "kit": ("Kit and places", "/kit"),
 }
 

@@ -19,7 +19,7 @@ from lightplan.plan import FACING_INDEX, LETTERS, MAX_RIGS, Request, RigChoice, 
 from lightplan.season import Season
 from lightplan.spot_chances import WISHES, Wish
 from lightplan.spots import SpotYear
-from lightplan.web import ids, typed
+from lightplan.web import ids, stop_fields, typed
 
 OWN = "own coordinates"  # the choice that is not a place of the file
 
@@ -131,6 +131,9 @@ def defaults(catalog: Catalog, now: dt.datetime, place: str = "") -> Raw:
         ids.WISH: Wish().key,
         ids.BEHIND: f"{Wish().within_deg:g}",
         ids.HEIGHT: f"{Wish().up_to_deg:g}",
+        ids.AIM: "",
+        ids.DECLINATION: "",
+        ids.SKYLINE: "",
     }
     rigs = tuple((r.name, "", "", "", "") for r in catalog.rigs[: plan.USUAL_RIGS])
     return Raw(tuple((name, values[name]) for name in ids.FIELDS), rigs)
@@ -193,7 +196,7 @@ def mended(raw: Raw, catalog: Catalog, now: dt.datetime) -> tuple[Raw, tuple[str
     attempt((ids.SKY,), lambda r: daylight.sky_named(r[ids.SKY]))
     attempt((ids.COVER,), lambda r: daylight.cover_named(r[ids.COVER]))
     attempt((ids.TRAVEL,), _travel)
-    attempt((ids.DISTANCE,), _distance)
+    attempt((ids.DISTANCE,), distance_m)
     attempt((ids.BLUR,), _blur)
     attempt((ids.YEAR,), year_of)
     attempt((ids.SHOWN,), shown_of)
@@ -203,6 +206,11 @@ def mended(raw: Raw, catalog: Catalog, now: dt.datetime) -> tuple[Raw, tuple[str
     attempt((ids.WISH,), _wish_key)
     attempt((ids.BEHIND,), _behind)
     attempt((ids.HEIGHT,), _height)
+    attempt((ids.AIM,), lambda r: stop_fields.aim_deg(r[ids.AIM]))
+    attempt(
+        (ids.DECLINATION,), lambda r: stop_fields.declination_deg(r[ids.DECLINATION])
+    )
+    attempt((ids.SKYLINE,), lambda r: stop_fields.spot(r[ids.SKYLINE], catalog))
     rigs = _mended_rigs(Raw(tuple(fields.items()), raw.rigs), catalog, said)
     drive = raw.drive if len(raw.drive) < 40 else ""
     return Raw(tuple(fields.items()), rigs or base.rigs, drive), tuple(said)
@@ -391,7 +399,7 @@ def _rig(texts: RigTexts, raw: Raw, catalog: Catalog) -> RigChoice:
         f_number=typed.optional(aperture, f"aperture of {name}", 0.5, 64),
         shutter_s=1 / denominator if denominator else None,
         iso_ceiling=typed.optional(iso, f"ISO ceiling of {name}", 50, 1_000_000),
-        distance_m=_distance(raw),
+        distance_m=distance_m(raw),
         blur_px=_blur(raw),
     )
 
@@ -402,7 +410,8 @@ def _travel(raw: Raw) -> int:
     )
 
 
-def _distance(raw: Raw) -> float:
+def distance_m(raw: Raw) -> float:
+    """Return the distance to the animal [m]; ValueError outside 1–2000 m."""
     return typed.number(raw[ids.DISTANCE], "distance to the animal", 1, 2000, " m")
 
 

@@ -100,6 +100,7 @@ def test_no_output_is_written_by_two_callbacks_unawares(dependencies):
     # On the page of places and kit several buttons lead to a change or a sentence.
     assert shared <= {
         f"{ids.MINUTE}.value",
+        f"{ids.SELECTED}.data",  # by a row of the trip, or the list of where to stop
         f"{ids.KIT_FORM}.children",
         f"{ids.KIT_WANTED}.data",
         f"{ids.KIT_AT}.data",
@@ -117,7 +118,8 @@ def test_what_runs_in_the_browser_is_in_the_assets(dependencies):
     for function in called:
         script = scripts[function["namespace"]]
         name = function["function_name"]
-        assert re.search(rf"^    {name}(\(|,)", script, re.MULTILINE), name
+        written = re.search(rf"^    (async )?{name}(\(|,)", script, re.MULTILINE)
+        assert written, name
 
 
 def test_two_apps_have_all_their_callbacks_each(example_file):
