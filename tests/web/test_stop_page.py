@@ -143,6 +143,18 @@ def test_a_clear_low_sun_over_open_ground_leaves_nothing_to_note(shown, text_of)
     assert text_of(shown({ids.SKY: "clear"})["notes"]) == ""
 
 
+def test_a_skyline_of_another_place_changes_nothing(shown, text_of):
+    elsewhere = shown({ids.SKYLINE: "Two Rivers Plain: Salt lick"}, at=135)
+    assert text_of(elsewhere["answer"]) == text_of(shown(at=135)["answer"])
+    assert elsewhere["figure"] == shown(at=135)["figure"]
+
+
+def test_a_sun_in_the_frame_is_warned_of_where_the_sentence_is(shown, text_of):
+    said = text_of(shown({ids.AIM: "286"}, at=130)["notes"])
+    assert "the sun stands in the frame of A and B and C: keep your eye from" in said
+    assert "in the frame" not in text_of(shown({ids.AIM: "250"}, at=130)["notes"])
+
+
 def test_a_skyline_of_the_place_shortens_the_window(shown, text_of):
     level = text_of(shown()["answer"])
     walled = shown({ids.SKYLINE: "Mopane Loop: Oxbow hide"})
