@@ -264,9 +264,11 @@ def _in_frame(at: Stop) -> list[str]:
     ]
     if not letters:
         return []
+    *others, last = letters
+    all_of = f"{', '.join(others)} and {last}" if others else last
     return [
-        f"Along this aim the sun stands in the frame of {' and '.join(letters)}: keep "
-        "your eye from the finder, and use the screen."
+        f"Along this aim the sun stands in the frame of {all_of}: keep your eye from "
+        "the finder, and use the screen."
     ]
 
 
