@@ -238,8 +238,8 @@ def trouble(plan: TripPlan, at: Stop) -> str:
 
 
 def notes(plan: TripPlan, of: RimDrive, at: Stop) -> tuple[str, ...]:
-    """Return the doubts on one minute: what kills the beam, what is not as asked."""
-    said = []
+    """Return the doubts on one minute: a sun in the frame, what kills the beam."""
+    said = _in_frame(at)
     if at.trouble in ("pole", "high"):
         said.append(trouble(plan, at))
     sky = daylight.sky_named(of.drive.sky)
@@ -254,6 +254,22 @@ def notes(plan: TripPlan, of: RimDrive, at: Stop) -> tuple[str, ...]:
             "ground.".replace("%", " %")
         )
     return tuple(said)
+
+
+def _in_frame(at: Stop) -> list[str]:
+    letters = [
+        LETTERS[i]
+        for i, rig in enumerate(at.rigs)
+        if rig.on_front and framing.nearness(rig.outside_deg) is framing.INSIDE
+    ]
+    if not letters:
+        return []
+    *others, last = letters
+    all_of = f"{', '.join(others)} and {last}" if others else last
+    return [
+        f"Along this aim the sun stands in the frame of {all_of}: keep your eye from "
+        "the finder, and use the screen."
+    ]
 
 
 def _weaker(plan: TripPlan, of: RimDrive, at: Stop) -> str:

@@ -35,6 +35,12 @@ def made(aim=None, horizon=(), key=EVENING, **asked):
     return of, rim.make(of, of.drive(key), aim, horizon)
 
 
+def under(drive, altitude_deg):
+    """The same drive under a sun at other altitudes, with the light of these."""
+    lux = daylight.subject_lux(altitude_deg, np.array([[0], [90], [180]]), drive.sky)
+    return replace(drive, altitude_deg=altitude_deg, apparent_deg=altitude_deg, lux=lux)
+
+
 def stopped(found, minute, distance=30.0):
     of, by_minute = found
     return stop.stop_at(of, by_minute, minute, distance)
@@ -181,6 +187,35 @@ def test_the_spread_moves_the_end_to_where_the_stops_allow_it():
     assert last.earliest_utc < last.utc < last.latest_utc
 
 
+def test_the_spread_moves_the_start_to_where_the_stops_allow_it():
+    # In haze, when the sun rises after the gate opens.
+    _, found = made(key="2027-08-12-morning", sky="haze")
+    spread = found.drive.spread_stops
+    first = found.windows[0].first
+    at = found.drive.minute
+    for instant, stops in (
+        (first.utc, found.stops),
+        (first.earliest_utc, found.stops + spread),
+        (first.latest_utc, found.stops - spread),
+    ):
+        assert stops[at(instant)] >= rim.LEAST_STOPS
+        assert stops[at(instant) - 1] < rim.LEAST_STOPS
+    assert first.earliest_utc < first.utc < first.latest_utc
+
+
+def test_a_window_never_starts_before_the_one_before_it_has_ended():
+    # A sun that dips to 2.5°, where only the bright end of the spread has an edge.
+    of = trip()
+    drive = of.drive(EVENING)
+    minutes = np.arange(len(drive.utc))
+    dips = np.where((minutes > 60) & (minutes < 90), 2.5, 6.0)
+    found = rim.make(of, under(drive, dips))
+    assert found.works[2].all()
+    before, after = found.windows
+    assert before.last.utc == drive.utc[60]
+    assert after.first.earliest_utc == drive.utc[61]
+
+
 def test_an_end_that_the_dim_case_does_not_have_is_none():
     # Under broken cloud the edge is a stop at best: a stop less is none at all.
     _, found = made(sky="broken")
@@ -300,9 +335,7 @@ def stood(altitude_deg, azimuth_deg, place="Mopane Loop", sky="clear", horizon=(
     of = trip(place, sky=sky)
     drive = of.drives[-1]
     still = replace(
-        drive,
-        altitude_deg=np.full_like(drive.altitude_deg, altitude_deg),
-        apparent_deg=np.full_like(drive.apparent_deg, altitude_deg),
+        under(drive, np.full_like(drive.altitude_deg, altitude_deg)),
         azimuth_deg=np.full_like(drive.azimuth_deg, azimuth_deg),
     )
     return of, rim.make(of, still, None, horizon)

@@ -7,7 +7,15 @@ import numpy as np
 import pytest
 
 from lightplan import backlight, plan, rim, stop, stop_words
-from lightplan.web import ids, placing, state, stop_fields, stop_ground, stop_page
+from lightplan.web import (
+    ids,
+    placing,
+    state,
+    stop_fields,
+    stop_ground,
+    stop_page,
+    stop_tables,
+)
 from lightplan.web.stop_figure import EDGE, stop_figure
 from lightplan.web.theme import DUSK, PAPER
 
@@ -141,6 +149,18 @@ def test_what_weakens_the_beam_is_noted(changes, words, shown, text_of):
 
 def test_a_clear_low_sun_over_open_ground_leaves_nothing_to_note(shown, text_of):
     assert text_of(shown({ids.SKY: "clear"})["notes"]) == ""
+
+
+def test_a_skyline_of_another_place_changes_nothing(shown, text_of):
+    elsewhere = shown({ids.SKYLINE: "Two Rivers Plain: Salt lick"}, at=135)
+    assert text_of(elsewhere["answer"]) == text_of(shown(at=135)["answer"])
+    assert elsewhere["figure"] == shown(at=135)["figure"]
+
+
+def test_a_sun_in_the_frame_is_warned_of_where_the_sentence_is(shown, text_of):
+    said = text_of(shown({ids.AIM: "286"}, at=130)["notes"])
+    assert "the sun stands in the frame of A, B and C: keep your eye from" in said
+    assert "in the frame" not in text_of(shown({ids.AIM: "250"}, at=130)["notes"])
 
 
 def test_a_skyline_of_the_place_shortens_the_window(shown, text_of):
@@ -281,6 +301,24 @@ def test_a_shadow_is_drawn_only_while_the_sun_shows(computed):
     assert stop_ground.shadow_falls(computed()[2])
     assert not stop_ground.shadow_falls(computed(at=150)[2])
     assert not stop_ground.shadow_falls(computed({ids.SKY: "overcast"})[2])
+
+
+def test_a_sun_overhead_leaves_the_animal_alone_and_says_why(
+    gated, trip, walk, text_of
+):
+    # On 12 August the sun stands 15° north of the equator (almanac).
+    of = trip(gated("11:00", "13:00", latitude_deg=14.9))
+    found = rim.make(of, of.drives[0])
+    at = stop.stop_at(of, found, int(found.drive.apparent_deg.argmax()), 30.0)
+    assert at.trouble == "zenith"
+    texts = names(stop_figure(of, found, at, PAPER))
+    assert "animal" in texts
+    assert not any("light" in text for text in texts)
+    said = "".join(part.text for part in stop_words.answer(of, found, at))
+    assert "the sun stands overhead and has no bearing" in said
+    rows = rows_of(stop_tables.rig_table(of, at), walk, text_of)
+    assert {row[6] for row in rows[1:]} == {"–"}
+    assert stop_tables.sector_table(at, None) == []
 
 
 # ------------------------------------------------------------- tables
