@@ -77,7 +77,7 @@ def _no_matter(loop: Loop) -> tuple[str, str]:
     return "no seat is better, neither side has it", "strong"
 
 
-def _yield(loop: Loop) -> Parts:
+def _gained(loop: Loop) -> Parts:
     """Return how long the chosen side has the light wanted."""
     if loop.seat[0] == EITHER:
         return ()

@@ -19,7 +19,7 @@ from lightplan import exposure, words
 from lightplan.complaint import as_sentence
 from lightplan.places import Catalog, Loaded
 from lightplan.plan import LETTERS, MAX_RIGS, Request
-from lightplan.web import ids, own, state, trip, year
+from lightplan.web import ids, loop_fields, loop_page, own, state, trip, year
 from lightplan.web.state import Raw
 
 _SLOT_FIELDS = tuple(
@@ -128,6 +128,11 @@ def register(app: Dash, served: Loaded, page_of: Page) -> None:
         return _or_nothing(lambda: year.content(raw, catalog, theme or "paper"))
 
 
+def form_inputs() -> dict[str, Input]:
+    """Return the fields of every page, as inputs of other modules' callbacks."""
+    return dict(_FORM)
+
+
 def _or_nothing(content: Callable[[], dict[str, Any]]) -> dict[str, Any]:
     """Leave the page as it is where `choices` says what is wrong."""
     try:
@@ -141,6 +146,7 @@ def choices(raw: Raw, catalog: Catalog, page: str) -> dict[str, Any]:
     try:
         request = state.read(raw, catalog)
         state.year_of(raw)
+        loop_fields.read(raw)
     except ValueError as error:
         shown = "What is shown is the last plan that could be made."
         return {
@@ -151,7 +157,11 @@ def choices(raw: Raw, catalog: Catalog, page: str) -> dict[str, Any]:
         }
     return {
         "problem": "",
-        "summary": summary(request, raw[ids.YEAR] if page == "year" else ""),
+        "summary": (
+            loop_page.summary(request, raw)
+            if page == "loop"
+            else summary(request, raw[ids.YEAR] if page == "year" else "")
+        ),
         "slots": slot_summaries(request),
         "link": raw.search(),
     }

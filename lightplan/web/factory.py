@@ -17,6 +17,8 @@ from lightplan.web import (
     kit_callbacks,
     kit_page,
     layout,
+    loop_callbacks,
+    loop_page,
     own,
     state,
     year,
@@ -87,6 +89,7 @@ def create_app(file: str | None = None) -> Dash:
     app.layout = served
     callbacks.register(app, loaded, page)
     kit_callbacks.register(app, loaded)
+    loop_callbacks.register(app, loaded, callbacks.form_inputs())
     _guard(app)
     return app
 
@@ -107,6 +110,8 @@ def page(path: str, search: str, record: object, served: Loaded) -> Component:
     raw, said = state.mended(state.from_search(search), loaded.catalog, clock.now())
     if path.endswith("/year"):
         return year.page(raw, loaded, said)
+    if path.endswith("/loop"):
+        return loop_page.page(raw, loaded, said)
     if path.endswith("/kit"):
         return kit_page.page(raw, served, record)
     return layout.trip_page(raw, loaded, said)

@@ -20,12 +20,8 @@ _CEILINGS = tuple(s for s in exposure.ISO_SPEEDS if 400 <= s <= 51200)
 
 def trip_controls(raw: Raw, catalog: Catalog) -> list[Component]:
     """Return the trip's controls, filled with the texts given."""
-    dates = html.Div(
-        [_date(ids.FIRST, "First day", raw), _date(ids.LAST, "Last day", raw)],
-        className="pair",
-    )
     travel = _number(ids.TRAVEL, "Minutes back to the gate", raw, step=5)
-    return _controls(raw, catalog, dates, travel)
+    return _controls(raw, catalog, _days(raw), travel)
 
 
 def year_controls(raw: Raw, catalog: Catalog) -> list[Component]:
@@ -39,6 +35,34 @@ def year_controls(raw: Raw, catalog: Catalog) -> list[Component]:
     )
 
 
+def conditions(raw: Raw, catalog: Catalog) -> list[Component]:
+    """Return the controls for place, days, sky and cover alone."""
+    return [_place(raw, catalog), _days(raw), *_skies(raw)]
+
+
+def rigs(raw: Raw, catalog: Catalog) -> html.Div:
+    """Return the controls of the rigs to compare."""
+    return html.Div(
+        [html.H2("Rigs to compare"), *_slots(raw, catalog), _add_rig()], id=ids.SLOTS
+    )
+
+
+def _days(raw: Raw) -> html.Div:
+    return html.Div(
+        [_date(ids.FIRST, "First day", raw), _date(ids.LAST, "Last day", raw)],
+        className="pair",
+    )
+
+
+def _skies(raw: Raw) -> list[Component]:
+    skies = [(s.key, s.label) for s in daylight.SKIES.values()]
+    covers = [(c.key, c.label) for c in daylight.COVERS.values()]
+    return [
+        _select(ids.SKY, "Sky", skies, raw),
+        _select(ids.COVER, "Over the animal", covers, raw),
+    ]
+
+
 def _controls(
     raw: Raw, catalog: Catalog, when: Component, more: Component
 ) -> list[Component]:
@@ -49,20 +73,9 @@ def _controls(
             ids.PACE, "The animal is", [(p.key, p.label) for p in PACES.values()], raw
         ),
         _choice(ids.FACING, "Lit from the", [(f.key, f.key) for f in FACINGS], raw),
-        _select(
-            ids.SKY, "Sky", [(s.key, s.label) for s in daylight.SKIES.values()], raw
-        ),
-        _select(
-            ids.COVER,
-            "Over the animal",
-            [(c.key, c.label) for c in daylight.COVERS.values()],
-            raw,
-        ),
+        *_skies(raw),
         more,
-        html.Div(
-            [html.H2("Rigs to compare"), *_slots(raw, catalog), _add_rig()],
-            id=ids.SLOTS,
-        ),
+        rigs(raw, catalog),
         html.Details(
             [
                 html.Summary("What the proposed shutter assumes"),

@@ -11,10 +11,12 @@ PACE, FACING, SKY, COVER = "pace", "side", "sky", "cover"
 TRAVEL, DISTANCE, BLUR = "back", "distance", "blur"
 YEAR, SHOWN = "year", "shown"
 ORDER, MARKS, SKIES = "order", "book", "skies"
+START, SPEED, LIGHT, LEGS = "start", "speed", "light", "legs"
 FIELDS = (
     PLACE, LATITUDE, LONGITUDE, ZONE, FIRST, LAST,
     PACE, FACING, SKY, COVER, TRAVEL, DISTANCE, BLUR, YEAR, SHOWN,
     ORDER, MARKS, SKIES,
+    START, SPEED, LIGHT, LEGS,
 )  # fmt: skip
 
 # The five fields of each rig slot, A to F.
@@ -68,6 +70,11 @@ def drive_button(key: str) -> dict[str, str]:
 YEAR_ANSWER, YEAR_NOTES = "year-answer", "year-notes"
 YEAR_CHART, YEAR_TEXT, YEAR_TABLE = "year-chart", "year-text", "year-table"
 YEAR_LENSES = "year-lenses"
+
+LOOP_ANSWER, LOOP_NOTES, LOOP_DRIVES = "loop-answer", "loop-notes", "loop-drives"
+LOOP_TITLE, LOOP_CHART, LOOP_TEXT = "loop-title", "loop-chart", "loop-text"
+LOOP_TABLES, LOOP_LOAD, LOOP_FILE = "loop-tables", "loop-load", "loop-file"
+LOOP_SAID = "loop-said"
 
 
 def nav_link(page: Any) -> dict[str, Any]:

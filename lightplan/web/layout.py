@@ -18,6 +18,7 @@ from lightplan.web.state import Raw
 PAGES = {
     "trip": ("Trip", "/"),
     "year": ("Year", "/year"),
+    "loop": ("The loop", "/loop"),
     "kit": ("Kit and places", "/kit"),
 }
 

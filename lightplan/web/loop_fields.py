@@ -2,11 +2,14 @@
 
 import datetime as dt
 import re
+from typing import NamedTuple, Protocol
 
 from lightplan import route
 from lightplan.backlight import SECTORS
 from lightplan.route import Route
-from lightplan.web import typed
+from lightplan.web import ids, typed
+
+NO_DAY, DAY = dt.timedelta(), dt.timedelta(days=1)
 
 USUAL_SPEED_KMH = 15.0  # common practice: a drive with stops, well below the limit
 USUAL_LIGHT = SECTORS[0].key
@@ -46,3 +49,37 @@ def start(text: str) -> dt.timedelta | None:
     if not found:
         raise ValueError(f"start must be a time like 15:30, got {text[:40]!r}")
     return dt.timedelta(hours=int(found[1]), minutes=int(found[2]))
+
+
+class Asked(NamedTuple):
+    """What is asked of the loop; ``start`` is None for the drive's beginning."""
+
+    route: Route
+    start: dt.timedelta | None
+    speed_kmh: float
+    light: str
+
+
+class Texts(Protocol):
+    """Texts by the names of their fields, as `state.Raw`."""
+
+    def __getitem__(self, field: str, /) -> str:
+        """Return the text of a field."""
+
+
+def read(raw: Texts) -> Asked:
+    """Return what is asked of the loop.
+
+    Raises
+    ------
+    ValueError
+        With one sentence on the first value that is wrong.
+    """
+    asked = Asked(
+        route=legs(raw[ids.LEGS]),
+        start=start(raw[ids.START]),
+        speed_kmh=speed_kmh(raw[ids.SPEED]),
+        light=light(raw[ids.LIGHT]),
+    )
+    route.track(asked.route, 0.0, 0.0, asked.speed_kmh)  # says if it takes too long
+    return asked

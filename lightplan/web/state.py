@@ -16,7 +16,7 @@ from lightplan.kit import BLUR_PX, DISTANCE_M, PACES
 from lightplan.places import Catalog, Place
 from lightplan.plan import FACING_INDEX, LETTERS, MAX_RIGS, Request, RigChoice, TripPlan
 from lightplan.season import Season
-from lightplan.web import ids, typed
+from lightplan.web import ids, loop_fields, typed
 
 OWN = "own coordinates"  # the choice that is not a place of the file
 
@@ -124,6 +124,10 @@ def defaults(catalog: Catalog, now: dt.datetime, place: str = "") -> Raw:
         ids.ORDER: compare.WANTS[0].key,
         ids.MARKS: "",
         ids.SKIES: "",
+        ids.START: "",
+        ids.SPEED: f"{loop_fields.USUAL_SPEED_KMH:g}",
+        ids.LIGHT: loop_fields.USUAL_LIGHT,
+        ids.LEGS: "",
     }
     rigs = tuple((r.name, "", "", "", "") for r in catalog.rigs[: plan.USUAL_RIGS])
     return Raw(tuple((name, values[name]) for name in ids.FIELDS), rigs)
@@ -192,6 +196,10 @@ def mended(raw: Raw, catalog: Catalog, now: dt.datetime) -> tuple[Raw, tuple[str
     attempt((ids.SHOWN,), shown_of)
     attempt((ids.ORDER,), order_of)
     attempt((ids.SKIES,), _skies)
+    attempt((ids.START,), lambda r: loop_fields.start(r[ids.START]))
+    attempt((ids.SPEED,), lambda r: loop_fields.speed_kmh(r[ids.SPEED]))
+    attempt((ids.LIGHT,), lambda r: loop_fields.light(r[ids.LIGHT]))
+    attempt((ids.LEGS,), loop_fields.read)
     rigs = _mended_rigs(Raw(tuple(fields.items()), raw.rigs), catalog, said)
     drive = raw.drive if len(raw.drive) < 40 else ""
     return Raw(tuple(fields.items()), rigs or base.rigs, drive), tuple(said)
