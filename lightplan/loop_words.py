@@ -131,14 +131,15 @@ def notes(loop: Loop, place: Place, example: bool, speed_kmh: float) -> list[str
         )
     said += _gates(loop, zone)
     if loop.route.skipped:
-        many = "1 leg" if loop.route.skipped == 1 else f"{loop.route.skipped} legs"
-        said.append(f"{many} of no length left out.".capitalize())
-    timed = sum(leg.minutes is not None for leg in loop.route.legs)
-    if timed:
-        rest = len(loop.route.legs) - timed
+        said.append(f"Legs of no length, left out: {loop.route.skipped}.")
+    moving = [leg for leg in loop.route.legs if leg.bearing_deg is not None]
+    timed = sum(leg.minutes is not None for leg in moving)
+    if timed == len(moving):
+        said.append("Every leg has minutes of its own: the speed does not count.")
+    elif timed:
         said.append(
-            f"{timed} of {len(loop.route.legs)} legs have minutes of their own"
-            + (f"; {speed_kmh:g} km/h counts for the others." if rest else ".")
+            f"Legs with minutes of their own: {timed} of {len(moving)}; {speed_kmh:g} km/h "
+            "counts for the others."
         )
     return said + _ends(loop, place)
 

@@ -83,26 +83,6 @@ def _controls(raw: Raw, catalog: Catalog) -> list[Component]:
                 ),
             ]
         ),
-        html.Div(
-            [
-                dmc.TextInput(
-                    id=ids.START,
-                    label="Start",
-                    description="empty: as the drive begins",
-                    value=raw[ids.START],
-                    inputProps={"type": "time"},
-                ),
-                dmc.NumberInput(
-                    id=ids.SPEED,
-                    label="Speed, km/h",
-                    description="where a leg has no min",
-                    value=float(raw[ids.SPEED]),
-                    step=5,
-                    debounce=400,
-                ),
-            ],
-            className="pair",
-        ),
         dmc.Select(
             id=ids.LIGHT,
             label="Light wanted",
@@ -111,23 +91,48 @@ def _controls(raw: Raw, catalog: Catalog) -> list[Component]:
             allowDeselect=False,
             comboboxProps=form.POPUPS,
         ),
+        html.Div(
+            [
+                dmc.TextInput(
+                    id=ids.START,
+                    label="Start",
+                    description="empty: gates open",
+                    value=raw[ids.START],
+                    inputProps={"type": "time"},
+                ),
+                dmc.NumberInput(
+                    id=ids.SPEED,
+                    label="Speed, km/h",
+                    description="of legs without min",
+                    value=float(raw[ids.SPEED]),
+                    step=5,
+                    debounce=400,
+                ),
+            ],
+            className="pair",
+        ),
         dmc.Textarea(
             id=ids.LEGS,
             label="Legs of the loop",
             value=raw[ids.LEGS],
             placeholder=loop_fields.EXAMPLE,
             autosize=True,
-            minRows=8,
-            maxRows=14,
+            minRows=6,
+            maxRows=12,
             debounce=500,
         ),
-        html.P(_NOTATION, className="muted loop-help"),
         html.Button("Read a GPX file", id=ids.LOOP_LOAD, className="quiet"),
         html.P(
-            "The file stays in this browser; its legs are written above.",
+            "It is written above as legs; the file itself is not kept.",
             id=ids.LOOP_SAID,
             role="status",
             className="muted loop-help",
+        ),
+        html.Details(
+            [
+                html.Summary("How a leg is written"),
+                html.P(_NOTATION, className="muted loop-help"),
+            ]
         ),
         *skies,
         # Every callback of the form names the rigs; the light asks for none.
@@ -199,7 +204,7 @@ def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
     return {
         "answer": spans(loop_words.answer(driven, zone)),
         "notes": [html.P(note) for note in notes],
-        "title": "What the seat looks at",
+        "title": "What the chosen seat looks at",
         "figure": loop_figure(driven, zone, THEMES.get(theme, PAPER)),
         "text": loop_words.picture(driven),
         "tables": [
