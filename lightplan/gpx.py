@@ -74,8 +74,9 @@ def read(data: bytes, name: str) -> Read:
     if all(leg.bearing_deg is None for leg in found.legs):
         raise GpxError(f"{name} stays at one place, a route needs two")
     if len(points) > len(found.legs) + 1:
+        legs = f"{len(found.legs)} leg" + "s" * (len(found.legs) > 1)
         said.append(
-            f"Its {len(points):,} points are drawn as {len(found.legs)} legs, within "
+            f"Its {len(points):,} points are drawn as {legs}, within "
             f"{_offset_m(latitude, longitude, kept):.0f} m of the file."
         )
     return Read(found, len(points), (*said, note))

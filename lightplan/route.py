@@ -18,6 +18,8 @@ MAX_LEGS = 60
 LONGEST_LEG_KM = 500.0
 LONGEST_MIN = 24 * 60.0
 SHORTEST_KM = 0.001
+# What a receiver that stands still seems to move: through points, less is a stop.
+STANDING_KM = 0.02
 LONGEST_TEXT = 4000  # characters, so that a link can carry it
 
 COMPASS = (
@@ -203,13 +205,14 @@ def through(
         way = float(np.rint(bearing_deg(*here, *there))) % 360
         length = _short_km(float(distance_km(*here, *there)))
         took = None if minutes is None else round(float(minutes[i]) - since, 1)
-        if length < SHORTEST_KM and not took:
+        stands = length < STANDING_KM
+        if stands and not took:
             skipped += 1
             continue
-        legs.append(
-            Leg(None, None, took) if length < SHORTEST_KM else Leg(way, length, took)
-        )
+        legs.append(Leg(None, None, took) if stands else Leg(way, length, took))
         since += took or 0.0
+        if stands:
+            continue
         latitude, longitude = destination(*here, way, length)
         here = float(latitude), float(longitude)
     return Route(tuple(legs), start, skipped)
