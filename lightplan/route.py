@@ -197,7 +197,7 @@ def through(
     minutes : ndarray, shape (n,), optional
         When each is reached. [min]
     """
-    here = float(latitude_deg[0]), float(longitude_deg[0])
+    here = round(float(latitude_deg[0]), 5), round(float(longitude_deg[0]), 5)
     start, legs, skipped = here, [], 0
     since = 0.0 if minutes is None else float(minutes[0])
     for i in range(1, len(latitude_deg)):

@@ -71,13 +71,15 @@ def _line(loop: Loop) -> Line:
 
 
 def _frame(line: Line) -> Frame:
-    """Return west, east, south and north [km], with room for names and the scale."""
+    """Return what is shown: the line, with room for names and the scale."""
     west, east = float(line.east.min()), float(line.east.max())
     south, north = float(line.north.min()), float(line.north.max())
     size = max(east - west, north - south, 0.05)
-    return Frame(
-        west - 0.2 * size, east + 0.2 * size, south - 0.2 * size, north + 0.12 * size
-    )
+    south, north = south - 0.2 * size, north + 0.12 * size
+    # No screen is narrower than high, so a way straight north has room beside it.
+    middle = (west + east) / 2
+    half = max((east - west) / 2 + 0.2 * size, (north - south) / 2)
+    return Frame(middle - half, middle + half, south, north)
 
 
 def _axis(low: float, high: float) -> Figure:

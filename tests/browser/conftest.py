@@ -53,7 +53,7 @@ PHONE = {"viewport": {"width": 390, "height": 844}, **USUAL}
 PHONE |= {"is_mobile": True, "has_touch": True}
 
 # Either page: its picture, its answer and, on the trip's, the minute read off.
-DRAWN = """() => document.querySelector('.chart .main-svg .xtick')
+DRAWN = """() => document.querySelector('.chart .main-svg :is(.xtick, .annotation-text)')
     && document.querySelector('.answer').textContent
     && document.querySelector('#readout')?.textContent !== ''"""
 
