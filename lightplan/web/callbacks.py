@@ -19,7 +19,17 @@ from lightplan import exposure, words
 from lightplan.complaint import as_sentence
 from lightplan.places import Catalog, Loaded
 from lightplan.plan import LETTERS, MAX_RIGS, Request
-from lightplan.web import ids, own, spots, state, stop_fields, trip, year
+from lightplan.web import (
+    ids,
+    loop_fields,
+    loop_page,
+    own,
+    spots,
+    state,
+    stop_fields,
+    trip,
+    year,
+)
 from lightplan.web.state import Raw
 
 _SLOT_FIELDS = tuple(
@@ -128,6 +138,11 @@ def register(app: Dash, served: Loaded, page_of: Page) -> None:
         return _or_nothing(lambda: year.content(raw, catalog, theme or "paper"))
 
 
+def form_inputs() -> dict[str, Input]:
+    """Return the fields of every page, as inputs of other modules' callbacks."""
+    return dict(_FORM)
+
+
 def _or_nothing(content: Callable[[], dict[str, Any]]) -> dict[str, Any]:
     """Leave the page as it is where `choices` says what is wrong."""
     try:
@@ -144,6 +159,7 @@ def choices(raw: Raw, catalog: Catalog, page: str) -> dict[str, Any]:
         _, spot = state.spot_of(raw, catalog)
         wish = state.wish_of(raw)
         stop_fields.check(raw, catalog)
+        loop_fields.read(raw)
     except ValueError as error:
         shown = "What is shown is the last plan that could be made."
         return {
@@ -152,11 +168,14 @@ def choices(raw: Raw, catalog: Catalog, page: str) -> dict[str, Any]:
             "slots": [no_update] * MAX_RIGS,
             "link": no_update,
         }
+    summaries = {
+        "year": lambda: summary(request, raw[ids.YEAR]),
+        "spots": lambda: spots.summary(request.place, spot, wish, raw[ids.YEAR]),
+        "loop": lambda: loop_page.summary(request, raw),
+    }
     return {
         "problem": "",
-        "summary": spots.summary(request.place, spot, wish, raw[ids.YEAR])
-        if page == "spots"
-        else summary(request, raw[ids.YEAR] if page == "year" else ""),
+        "summary": summaries.get(page, lambda: summary(request))(),
         "slots": slot_summaries(request),
         "link": raw.search(),
     }

@@ -17,6 +17,8 @@ from lightplan.web import (
     kit_callbacks,
     kit_page,
     layout,
+    loop_callbacks,
+    loop_page,
     own,
     spots,
     spots_callbacks,
@@ -93,6 +95,7 @@ def create_app(file: str | None = None) -> Dash:
     kit_callbacks.register(app, loaded)
     spots_callbacks.register(app, loaded)
     stop_callbacks.register(app, loaded)
+    loop_callbacks.register(app, loaded, callbacks.form_inputs())
     _guard(app)
     return app
 
@@ -117,6 +120,8 @@ def page(path: str, search: str, record: object, served: Loaded) -> Component:
         return spots.page(raw, loaded, said)
     if path.endswith("/stop"):
         return stop_page.page(raw, loaded, said)
+    if path.endswith("/loop"):
+        return loop_page.page(raw, loaded, said)
     if path.endswith("/kit"):
         return kit_page.page(raw, served, record)
     return layout.trip_page(raw, loaded, said)

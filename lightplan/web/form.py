@@ -22,7 +22,7 @@ _CEILINGS = tuple(s for s in exposure.ISO_SPEEDS if 400 <= s <= 51200)
 def trip_controls(raw: Raw, catalog: Catalog) -> list[Component]:
     """Return the trip's controls, filled with the texts given."""
     travel = _number(ids.TRAVEL, "Minutes back to the gate", raw, step=5)
-    return _controls(raw, catalog, _dates(raw), travel)
+    return _controls(raw, catalog, _days(raw), travel)
 
 
 def year_controls(raw: Raw, catalog: Catalog) -> list[Component]:
@@ -74,12 +74,10 @@ def spot_names(place: Place) -> list[str]:
 
 def stop_controls(raw: Raw, catalog: Catalog) -> list[Component]:
     """Return the controls of where to stop, filled with the texts given."""
-    skies = [(s.key, s.label) for s in daylight.SKIES.values()]
-    covers = [(c.key, c.label) for c in daylight.COVERS.values()]
     skylines = [(name, name) for name in stop_fields.skylines(catalog)]
     return [
         _place(raw, catalog),
-        _dates(raw),
+        _days(raw),
         _number(ids.DISTANCE, "Distance to the animal, m", raw, step=5),
         _number(ids.AIM, "Aim, degrees from true north", raw, step=5),
         _number(ids.DECLINATION, "Magnetic declination, degrees east", raw, step=0.5),
@@ -87,20 +85,37 @@ def stop_controls(raw: Raw, catalog: Catalog) -> list[Component]:
         _choice(
             ids.PACE, "The animal is", [(p.key, p.label) for p in PACES.values()], raw
         ),
-        _select(ids.SKY, "Sky", skies, raw),
-        _select(ids.COVER, "Over the animal", covers, raw),
-        html.Div(
-            [html.H2("Rigs to compare"), *_slots(raw, catalog), _add_rig()],
-            id=ids.SLOTS,
-        ),
+        *_skies(raw),
+        rigs(raw, catalog),
     ]
 
 
-def _dates(raw: Raw) -> html.Div:
+def conditions(raw: Raw, catalog: Catalog) -> list[Component]:
+    """Return the controls for place, days, sky and cover alone."""
+    return [_place(raw, catalog), _days(raw), *_skies(raw)]
+
+
+def rigs(raw: Raw, catalog: Catalog) -> html.Div:
+    """Return the controls of the rigs to compare."""
+    return html.Div(
+        [html.H2("Rigs to compare"), *_slots(raw, catalog), _add_rig()], id=ids.SLOTS
+    )
+
+
+def _days(raw: Raw) -> html.Div:
     return html.Div(
         [_date(ids.FIRST, "First day", raw), _date(ids.LAST, "Last day", raw)],
         className="pair",
     )
+
+
+def _skies(raw: Raw) -> list[Component]:
+    skies = [(s.key, s.label) for s in daylight.SKIES.values()]
+    covers = [(c.key, c.label) for c in daylight.COVERS.values()]
+    return [
+        _select(ids.SKY, "Sky", skies, raw),
+        _select(ids.COVER, "Over the animal", covers, raw),
+    ]
 
 
 def _controls(
@@ -113,20 +128,9 @@ def _controls(
             ids.PACE, "The animal is", [(p.key, p.label) for p in PACES.values()], raw
         ),
         _choice(ids.FACING, "Lit from the", [(f.key, f.key) for f in FACINGS], raw),
-        _select(
-            ids.SKY, "Sky", [(s.key, s.label) for s in daylight.SKIES.values()], raw
-        ),
-        _select(
-            ids.COVER,
-            "Over the animal",
-            [(c.key, c.label) for c in daylight.COVERS.values()],
-            raw,
-        ),
+        *_skies(raw),
         more,
-        html.Div(
-            [html.H2("Rigs to compare"), *_slots(raw, catalog), _add_rig()],
-            id=ids.SLOTS,
-        ),
+        rigs(raw, catalog),
         html.Details(
             [
                 html.Summary("What the proposed shutter assumes"),

@@ -11,14 +11,16 @@ PACE, FACING, SKY, COVER = "pace", "side", "sky", "cover"
 TRAVEL, DISTANCE, BLUR = "back", "distance", "blur"
 YEAR, SHOWN = "year", "shown"
 ORDER, MARKS, SKIES = "order", "book", "skies"
-SPOT, WISH, BEHIND, HEIGHT = "spot", "light", "behind", "height"
+SPOT, WISH, BEHIND, HEIGHT = "spot", "wait", "behind", "height"
 AIM, DECLINATION, SKYLINE = "aim", "declination", "skyline"
+START, SPEED, LIGHT, LEGS = "start", "speed", "light", "legs"
 FIELDS = (
     PLACE, LATITUDE, LONGITUDE, ZONE, FIRST, LAST,
     PACE, FACING, SKY, COVER, TRAVEL, DISTANCE, BLUR, YEAR, SHOWN,
     ORDER, MARKS, SKIES,
     SPOT, WISH, BEHIND, HEIGHT,
     AIM, DECLINATION, SKYLINE,
+    START, SPEED, LIGHT, LEGS,
 )  # fmt: skip
 
 # The five fields of each rig slot, A to F.
@@ -72,6 +74,11 @@ def drive_button(key: str) -> dict[str, str]:
 YEAR_ANSWER, YEAR_NOTES = "year-answer", "year-notes"
 YEAR_CHART, YEAR_TEXT, YEAR_TABLE = "year-chart", "year-text", "year-table"
 YEAR_LENSES = "year-lenses"
+
+LOOP_ANSWER, LOOP_NOTES, LOOP_DRIVES = "loop-answer", "loop-notes", "loop-drives"
+LOOP_TITLE, LOOP_CHART, LOOP_TEXT = "loop-title", "loop-chart", "loop-text"
+LOOP_TABLES, LOOP_LOAD, LOOP_FILE = "loop-tables", "loop-load", "loop-file"
+LOOP_SAID = "loop-said"
 
 
 def nav_link(page: Any) -> dict[str, Any]:

@@ -19,7 +19,7 @@ from lightplan.plan import FACING_INDEX, LETTERS, MAX_RIGS, Request, RigChoice, 
 from lightplan.season import Season
 from lightplan.spot_chances import WISHES, Wish
 from lightplan.spots import SpotYear
-from lightplan.web import ids, stop_fields, typed
+from lightplan.web import ids, loop_fields, stop_fields, typed
 
 OWN = "own coordinates"  # the choice that is not a place of the file
 
@@ -134,6 +134,10 @@ def defaults(catalog: Catalog, now: dt.datetime, place: str = "") -> Raw:
         ids.AIM: "",
         ids.DECLINATION: "",
         ids.SKYLINE: "",
+        ids.START: "",
+        ids.SPEED: f"{loop_fields.USUAL_SPEED_KMH:g}",
+        ids.LIGHT: loop_fields.USUAL_LIGHT,
+        ids.LEGS: "",
     }
     rigs = tuple((r.name, "", "", "", "") for r in catalog.rigs[: plan.USUAL_RIGS])
     return Raw(tuple((name, values[name]) for name in ids.FIELDS), rigs)
@@ -211,6 +215,10 @@ def mended(raw: Raw, catalog: Catalog, now: dt.datetime) -> tuple[Raw, tuple[str
         (ids.DECLINATION,), lambda r: stop_fields.declination_deg(r[ids.DECLINATION])
     )
     attempt((ids.SKYLINE,), lambda r: stop_fields.spot(r[ids.SKYLINE], catalog))
+    attempt((ids.START,), lambda r: loop_fields.start(r[ids.START]))
+    attempt((ids.SPEED,), lambda r: loop_fields.speed_kmh(r[ids.SPEED]))
+    attempt((ids.LIGHT,), lambda r: loop_fields.light(r[ids.LIGHT]))
+    attempt((ids.LEGS,), loop_fields.read)
     rigs = _mended_rigs(Raw(tuple(fields.items()), raw.rigs), catalog, said)
     drive = raw.drive if len(raw.drive) < 40 else ""
     return Raw(tuple(fields.items()), rigs or base.rigs, drive), tuple(said)

@@ -54,7 +54,7 @@ PHONE |= {"is_mobile": True, "has_touch": True}
 
 # Any page: its picture, its answer and, on the trip's, the minute read off. The
 # drawing of where to stop has texts and no axes.
-DRAWN = """() => document.querySelector('.chart .main-svg :is(.xtick, .annotation)')
+DRAWN = """() => document.querySelector('.chart .main-svg :is(.xtick, .annotation, .annotation-text)')
     && document.querySelector('.answer').textContent
     && document.querySelector('#readout')?.textContent !== ''"""
 

@@ -56,7 +56,7 @@ def test_another_spot_changes_answer_and_address(page, choose, in_address, says)
 
 def test_another_light_changes_the_answer(page, press, in_address, says):
     press(page, "Light you wait for", "rim")
-    in_address(page, "light", "rim")
+    in_address(page, "wait", "rim")
     says(page)
 
 
