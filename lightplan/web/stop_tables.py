@@ -122,7 +122,6 @@ def time_table(plan: TripPlan, of: RimDrive) -> list[Component]:
 
 def _time_row(plan: TripPlan, of: RimDrive, i: int) -> html.Tr:
     drive = of.drive
-    shadow = float(backlight.shadow_per_m(drive.apparent_deg[i]))
     stops = f"{of.stops[i]:.1f} stops" if of.stops[i] >= 0.05 else "–"
     sector = backlight.SECTORS[int(backlight.sector_index(of.facing_deg[i]))]
     return _row(
@@ -130,13 +129,19 @@ def _time_row(plan: TripPlan, of: RimDrive, i: int) -> html.Tr:
         [
             words.bearing(float(drive.azimuth_deg[i])),
             stop_words.degrees(float(drive.apparent_deg[i])),
-            stop_words.shadow_text(shadow),
+            shadow(of, i),
             stops,
             sector.label,
             rim_word(of, i),
         ],
         chosen=bool(of.works[0, i]),
     )
+
+
+def shadow(of: RimDrive, i: int) -> str:
+    """Return the shadow of a metre at a minute, a dash where the sun throws none."""
+    length = float(backlight.shadow_per_m(of.drive.apparent_deg[i]))
+    return stop_words.shadow_text(length) if of.sun_shows[i] else "–"
 
 
 def rim_word(of: RimDrive, i: int) -> str:
@@ -165,9 +170,8 @@ def readings(plan: TripPlan, of: RimDrive) -> list[list[str]]:
             f"sun {words.bearing(float(drive.azimuth_deg[i]))}, "
             f"{stop_words.degrees(float(drive.apparent_deg[i]))} high"
         ]
-        if drive.apparent_deg[i] > 0:
-            shadow = float(backlight.shadow_per_m(drive.apparent_deg[i]))
-            parts.append(f"a metre throws {stop_words.shadow_text(shadow)} of shadow")
+        if of.sun_shows[i]:
+            parts.append(f"a metre throws {shadow(of, i)} of shadow")
         if of.stops[i] >= 0.05:
             parts.append(f"edge {of.stops[i]:.1f} stops over the shadow side")
         parts.append(f"rim: {rim_word(of, i)}")

@@ -382,6 +382,17 @@ def test_the_table_by_time_says_why_the_rim_does_not_work(
     assert by_time["18:30"] == "sun is down"
 
 
+def test_behind_the_skyline_nothing_throws_a_shadow(usual, catalog, walk, text_of):
+    changes = {**DAY, ids.SKYLINE: "Mopane Loop: Oxbow hide"}
+    found = stop_page.drive(usual(changes, drive=EVENING), catalog, None, 0)
+    rows = rows_of(found["times"], walk, text_of)
+    by_time = {row[0]: row for row in rows[1:]}
+    assert by_time["17:30"][3] == "–"
+    assert by_time["17:30"][-1] == "behind the skyline"
+    assert by_time["17:10"][3] == "7.1 m"  # 1 ÷ tan 8.0°
+    assert "shadow" not in found["readings"]["lines"][120][1]
+
+
 def test_an_aim_away_from_the_sun_is_told_in_the_table_by_time(
     usual, catalog, walk, text_of
 ):
