@@ -7,7 +7,7 @@ from dash import html
 from dash.development.base_component import Component
 
 from lightplan import backlight, framing, localtime, stop_words, words
-from lightplan.plan import LETTERS, TripPlan
+from lightplan.plan import LETTERS, RigChoice, TripPlan
 from lightplan.rim import RimDrive
 from lightplan.stop import Stop
 from lightplan.web.tables import EVERY_MIN, captioned
@@ -18,9 +18,9 @@ def _head(texts: list[str]) -> list[html.Th]:
 
 
 def _row(head: Any, cells: list[Any], chosen: bool = False) -> html.Tr:
+    filled = [cell if isinstance(cell, html.Td) else html.Td(cell) for cell in cells]
     return html.Tr(
-        [html.Th(head, scope="row"), *(html.Td(cell) for cell in cells)],
-        className="chosen" if chosen else "",
+        [html.Th(head, scope="row"), *filled], className="chosen" if chosen else ""
     )
 
 
@@ -62,35 +62,42 @@ def rig_table(plan: TripPlan, at: Stop) -> list[Component]:
     columns = ["Rig", "For the face", "For the rim", "For a silhouette"]
     columns += ["Takes in", "Frame there", "Sun to the frame", "Front of the lens"]
     rows = []
-    for i, rig in enumerate(at.rigs):
+    for i, (choice, rig) in enumerate(zip(plan.request.rigs, at.rigs, strict=True)):
         name = html.Span(LETTERS[i], className=f"rig rig-{LETTERS[i]}")
         width, height = rig.view_deg
         across, up = rig.frame_m
         cells = [
-            stop_words.iso_text(rig.face_iso),
-            stop_words.iso_text(rig.rim_iso) if stop_words.has_edge(at) else "no rim",
-            stop_words.iso_text(rig.silhouette_iso),
+            _iso(rig.face_iso, choice),
+            _iso(rig.rim_iso, choice) if stop_words.has_edge(at) else "no rim",
+            _iso(rig.silhouette_iso, choice),
             f"{width:.1f}° × {height:.1f}°",
             f"{across:.1f} × {up:.1f} m",
             outside(at, rig.outside_deg),
             "in the sun" if rig.on_front else "in shade",
         ]
         rows.append(_row([name, f" {words.rig_name(plan, i)[2:]}"], cells))
-    looking = f", looking along {words.bearing(at.look_deg)}: {at.sector.label}"
-    along = looking if at.looks else ""
+    along = ""
+    if at.looks:
+        along = f", looking along {words.bearing(at.look_deg)}: {at.sector.label}"
     caption = (
-        f"ISO at {words.clock(plan, at.utc)}{along}. Where the sun shines on the "
+        f"ISO at {words.clock(plan, at.utc)}{along}; struck through above the rig’s "
+        "ceiling. Where the sun shines on the "
         "front of the lens, use the hood and shade it with a hand kept out of the frame"
     )
     return captioned(caption, "By rig", _head(columns), rows)
 
 
+def _iso(iso: float, choice: RigChoice) -> html.Td:
+    over = iso > choice.iso_ceiling * (1 + 1e-9)
+    return html.Td(stop_words.iso_text(iso), className="over" if over else "")
+
+
 def outside(at: Stop, outside_deg: float) -> str:
-    """Return ``38° outside, well clear``; of a sun that is down, only that."""
+    """Return ``38° outside, well clear``; of a sun that does not show, only that."""
     if not at.looks or at.trouble == "unknown":
         return "–"
-    if at.apparent_deg <= 0:
-        return "sun is down"
+    if at.trouble in ("down", "skyline"):
+        return "sun is down" if at.trouble == "down" else "behind the skyline"
     near = framing.nearness(outside_deg)
     if near is framing.INSIDE:
         return f"{near.label}: use the screen"
@@ -122,7 +129,6 @@ def time_table(plan: TripPlan, of: RimDrive) -> list[Component]:
 
 def _time_row(plan: TripPlan, of: RimDrive, i: int) -> html.Tr:
     drive = of.drive
-    shadow = float(backlight.shadow_per_m(drive.apparent_deg[i]))
     stops = f"{of.stops[i]:.1f} stops" if of.stops[i] >= 0.05 else "–"
     sector = backlight.SECTORS[int(backlight.sector_index(of.facing_deg[i]))]
     return _row(
@@ -130,13 +136,19 @@ def _time_row(plan: TripPlan, of: RimDrive, i: int) -> html.Tr:
         [
             words.bearing(float(drive.azimuth_deg[i])),
             stop_words.degrees(float(drive.apparent_deg[i])),
-            stop_words.shadow_text(shadow),
+            shadow(of, i),
             stops,
             sector.label,
             rim_word(of, i),
         ],
         chosen=bool(of.works[0, i]),
     )
+
+
+def shadow(of: RimDrive, i: int) -> str:
+    """Return the shadow of a metre at a minute, a dash where the sun throws none."""
+    length = float(backlight.shadow_per_m(of.drive.apparent_deg[i]))
+    return stop_words.shadow_text(length) if of.sun_shows[i] else "–"
 
 
 def rim_word(of: RimDrive, i: int) -> str:
@@ -165,9 +177,8 @@ def readings(plan: TripPlan, of: RimDrive) -> list[list[str]]:
             f"sun {words.bearing(float(drive.azimuth_deg[i]))}, "
             f"{stop_words.degrees(float(drive.apparent_deg[i]))} high"
         ]
-        if drive.apparent_deg[i] > 0:
-            shadow = float(backlight.shadow_per_m(drive.apparent_deg[i]))
-            parts.append(f"a metre throws {stop_words.shadow_text(shadow)} of shadow")
+        if of.sun_shows[i]:
+            parts.append(f"a metre throws {shadow(of, i)} of shadow")
         if of.stops[i] >= 0.05:
             parts.append(f"edge {of.stops[i]:.1f} stops over the shadow side")
         parts.append(f"rim: {rim_word(of, i)}")

@@ -364,6 +364,26 @@ def test_every_rig_has_a_row_with_three_isos_and_the_suns_place(
         assert row[7] == "in the sun"
 
 
+def test_an_iso_above_its_rigs_ceiling_is_struck_through(
+    shown, computed, classed, text_of
+):
+    _, _, at = computed(at=130)
+    # At 17:40 A wants more for the face than its body's ceiling of 6400.
+    assert at.rigs[0].face_iso > 6400
+    struck = [text_of(cell) for cell in classed(shown(at=130)["tables"], "over")]
+    assert stop_words.iso_text(at.rigs[0].face_iso) in struck
+    early = shown(at=60)["tables"]  # all three are well within theirs
+    assert classed(early, "over") == []
+
+
+def test_a_sun_that_does_not_show_is_not_told_against_the_frame(shown, walk, text_of):
+    down = rows_of(shown(at=150)["tables"], walk, text_of)
+    assert down[8][6:] == ["sun is down", "in shade"]
+    hide = {ids.SKYLINE: "Mopane Loop: Oxbow hide"}
+    hidden = rows_of(shown(hide, at=120)["tables"], walk, text_of)
+    assert hidden[8][6:] == ["behind the skyline", "in shade"]
+
+
 def test_an_aim_at_the_sun_says_it_is_in_the_frame(shown, walk, text_of):
     # 17:40: the sun a degree high at 286°, and the frame of 600 mm 2.3° high.
     rows = rows_of(shown({ids.AIM: "286"}, at=130)["tables"], walk, text_of)
@@ -380,6 +400,17 @@ def test_the_table_by_time_says_why_the_rim_does_not_work(
     assert by_time["17:00"] == "works"
     assert by_time["17:40"] == "too little beam"
     assert by_time["18:30"] == "sun is down"
+
+
+def test_behind_the_skyline_nothing_throws_a_shadow(usual, catalog, walk, text_of):
+    changes = {**DAY, ids.SKYLINE: "Mopane Loop: Oxbow hide"}
+    found = stop_page.drive(usual(changes, drive=EVENING), catalog, None, 0)
+    rows = rows_of(found["times"], walk, text_of)
+    by_time = {row[0]: row for row in rows[1:]}
+    assert by_time["17:30"][3] == "–"
+    assert by_time["17:30"][-1] == "behind the skyline"
+    assert by_time["17:10"][3] == "7.1 m"  # 1 ÷ tan 8.0°
+    assert "shadow" not in found["readings"]["lines"][120][1]
 
 
 def test_an_aim_away_from_the_sun_is_told_in_the_table_by_time(
