@@ -111,7 +111,7 @@ def test_no_output_is_written_by_two_callbacks_unawares(dependencies):
 def test_what_runs_in_the_browser_is_in_the_assets(dependencies):
     scripts = {
         name: (ASSETS / f"{name}.js").read_text("utf-8")
-        for name in ("lightplan", "kit")
+        for name in ("lightplan", "kit", "loop")
     }
     called = [
         d["clientside_function"] for d in dependencies if d["clientside_function"]
