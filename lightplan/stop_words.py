@@ -6,7 +6,7 @@ import numpy as np
 
 from lightplan import backlight, daylight, exposure, framing, rim, words
 from lightplan.byminute import Span
-from lightplan.naming import Part, Parts
+from lightplan.naming import Part, Parts, decimal
 from lightplan.plan import LETTERS, TripPlan
 from lightplan.rim import RimDrive
 from lightplan.stop import Stop
@@ -321,5 +321,5 @@ def shadow_text(shadow_per_m: float) -> str:
 
 
 def degrees(value: float) -> str:
-    """Return ``8.2°``, with a minus sign that is one."""
-    return f"{value:.1f}°".replace("-", "−")
+    """Return ``8.2°``."""
+    return f"{decimal(value)}°"

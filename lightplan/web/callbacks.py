@@ -171,6 +171,7 @@ def choices(raw: Raw, catalog: Catalog, page: str) -> dict[str, Any]:
     summaries = {
         "year": lambda: summary(request, raw[ids.YEAR]),
         "spots": lambda: spots.summary(request.place, spot, wish, raw[ids.YEAR]),
+        "stop": lambda: summary(request, side=False),
         "loop": lambda: loop_page.summary(request, raw),
     }
     return {
@@ -181,12 +182,13 @@ def choices(raw: Raw, catalog: Catalog, page: str) -> dict[str, Any]:
     }
 
 
-def summary(request: Request, year: str = "") -> str:
+def summary(request: Request, year: str = "", side: bool = True) -> str:
     """Return the choices on one line, for the closed drawer on a phone."""
     first, last = words.day_name(request.first), words.day_name(request.last)
     when = year or f"{first} – {last}"
     rigs = " ".join(LETTERS[: len(request.rigs)])
-    return f"{request.place.name} · {when} · {request.pace}, {request.facing} · rigs {rigs}"
+    animal = f"{request.pace}, {request.facing}" if side else request.pace
+    return f"{request.place.name} · {when} · {animal} · rigs {rigs}"
 
 
 def slot_summaries(request: Request) -> list[str]:

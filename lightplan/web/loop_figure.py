@@ -30,6 +30,7 @@ _COLOURS = {"front": 2, "side": 4, "rim": 0, "back": 3}
 _DASHES = {"front": "solid", "side": "dash", "rim": "dot", "back": "dashdot"}
 # Ends nearer than this share of the drawing have one name.
 _TOGETHER = 0.1
+_ARROWS = 7
 
 
 def loop_figure(loop: Loop, zone: str, theme: Theme) -> Figure:
@@ -117,19 +118,19 @@ def _metres(km: FloatArray) -> list[float]:
 
 
 def _arrows(loop: Loop, line: Line, theme: Theme) -> Figure:
-    """Return an arrowhead in the middle of each longer leg, pointing the way."""
-    km = np.diff(loop.track.km)
-    legs = [i for i in np.flatnonzero(km > 0.06 * km.sum()) if (loop.leg == i).any()]
-    middles = [int(np.median(np.flatnonzero(loop.leg == leg))) for leg in legs]
+    """Return arrowheads at even distances, pointing the way of travel."""
+    km = np.interp(loop.minute, loop.track.minutes, loop.track.km)
+    marks = (np.arange(_ARROWS) + 0.5) / _ARROWS * float(loop.track.km[-1])
+    steps = np.minimum(np.searchsorted(km, marks), len(km) - 1)
     return {
         "type": "scatter",
         "mode": "markers",
-        "x": _metres(line.east[middles]),
-        "y": _metres(line.north[middles]),
+        "x": _metres(line.east[steps]),
+        "y": _metres(line.north[steps]),
         "marker": {
             "symbol": "arrow",
             "size": 13,
-            "angle": [float(loop.track.heading_deg[leg]) for leg in legs],
+            "angle": loop.track.heading_deg[loop.leg[steps]].tolist(),
             "color": theme.ink,
             "line": {"color": theme.surface, "width": 1.5},
         },

@@ -19,6 +19,7 @@ _LETTER_PX, _LINE_PX, _GAP_PX = 6.6, 15.0, 9.0
 _BOLDER = 1.1
 # A name that is farther than this from its place is led back to it by a line.
 _NEAR_PX = 16.0
+_LEADER = tuple(n / 32 for n in range(1, 32))
 _FAR_PX = (0.0, 10.0, 24.0, 40.0, 56.0, 74.0)
 
 
@@ -105,9 +106,8 @@ def placed(
         if choice is None:
             continue
         for scale, others in zip(scales, taken, strict=True):
-            others.append(_box(label, choice, scale))
-        far = np.hypot(*_beyond(label, choice)) > _NEAR_PX
-        found.append(Placed(label, *choice, bool(far)))
+            others += _boxes(label, choice, scale)
+        found.append(Placed(label, *choice, _is_led(label, choice)))
     return found
 
 
@@ -125,14 +125,36 @@ def _choice(
     """Return the nearest way from its place at which a name is free, None for none."""
     allowed = []
     for shift in _shifts(label):
-        boxes = [(_box(label, shift, scale), scale, others) for scale, others in rooms]
-        if any(_is_out(b, frame, s) or any(map(b.touches, o)) for b, s, o in boxes):
+        if not all(_fits(label, shift, frame, *room) for room in rooms):
             continue
-        covered = max(_covered(box, line, scale) for box, scale, _ in boxes)
+        covered = max(_covered(_box(label, shift, s), line, s) for s, _ in rooms)
         if covered == 0:
             return shift
         allowed.append((covered, shift))
     return min(allowed)[1] if label.strong and allowed else None
+
+
+def _fits(
+    label: Label, shift: Shift, frame: Frame, scale: float, others: list[Box]
+) -> bool:
+    if _is_out(_box(label, shift, scale), frame, scale):
+        return False
+    boxes = _boxes(label, shift, scale)
+    return not any(box.touches(other) for box in boxes for other in others)
+
+
+def _boxes(label: Label, shift: Shift, scale: float) -> list[Box]:
+    """Return what a name takes up: its own box, and points of the line that leads back."""
+    box = _box(label, shift, scale)
+    if not _is_led(label, shift):
+        return [box]
+    x, y = label.east * scale, label.north * scale
+    steps = [(x + share * shift[0], y + share * shift[1]) for share in _LEADER]
+    return [box, *(Box(x - 2, x + 2, y - 2, y + 2) for x, y in steps)]
+
+
+def _is_led(label: Label, shift: Shift) -> bool:
+    return bool(np.hypot(*_beyond(label, shift)) > _NEAR_PX)
 
 
 def _shifts(label: Label) -> list[Shift]:

@@ -208,10 +208,10 @@ def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
         "figure": loop_figure(driven, zone, THEMES.get(theme, PAPER)),
         "text": loop_words.picture(driven),
         "tables": [
-            html.H2("Leg by leg"),
-            *leg_table(driven, zone),
             html.H2("Each kind of light"),
             *light_table(driven, zone),
+            html.H2("Leg by leg"),
+            *leg_table(driven, zone),
         ],
     }
 
@@ -262,7 +262,10 @@ def light_table(driven: Loop, zone: str) -> list[Component]:
         html.Tr(
             [
                 html.Th(sector.label, scope="row"),
-                *(html.Td(_when(driven, zone, side, i)) for side in (0, 1)),
+                *(
+                    html.Td(_when(driven, zone, side, i), className="loop-when")
+                    for side in (0, 1)
+                ),
             ]
         )
         for i, sector in enumerate(SECTORS)

@@ -18,7 +18,7 @@ TRACK = (
     '<trkpt lat="-13.08" lon="31.8"/><trkpt lat="-13.1" lon="31.8"/>'
     "</trkseg></trk></gpx>"
 )
-OPTIONS = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "best-practice"]}
+OPTIONS = {"resultTypes": ["violations"], "rules": {"target-size": {"enabled": True}}}
 SIDEWAYS = """() => document.documentElement.scrollWidth
     - document.documentElement.clientWidth"""
 

@@ -149,7 +149,7 @@ def test_with_nothing_typed_an_example_is_shown_and_called_one(content, text_of)
 
 def test_the_table_has_a_row_for_every_leg(content, walk, text_of):
     tables = content({ids.LEGS: ROUND})["tables"]
-    body = next(c for c in walk(tables) if type(c).__name__ == "Tbody")
+    *_, body = (c for c in walk(tables) if type(c).__name__ == "Tbody")
     rows = [[text_of(cell) for cell in row.children] for row in body.children]
     assert [row[0] for row in rows] == ["1", "2", "3", "4"]
     assert [row[1] for row in rows][:2] == ["15:30–15:42", "15:42–15:54"]
@@ -211,6 +211,13 @@ def test_a_way_north_and_east_runs_up_and_to_the_right(content):
     marks = figure["data"][-1]
     assert marks["x"][1] - marks["x"][0] == pytest.approx(2, abs=0.07)
     assert marks["y"][1] - marks["y"][0] == pytest.approx(3, abs=0.07)
+
+
+def test_arrowheads_point_the_way_of_travel(content):
+    figure = content({ids.LEGS: "NE 5 km\n200 5 km"})["figure"]
+    marks = [t["marker"] for t in figure["data"] if "marker" in t]
+    (arrows,) = [m for m in marks if m["symbol"] == "arrow"]
+    assert set(arrows["angle"]) == {45.0, 200.0}
 
 
 def test_a_stretch_has_a_colour_a_dash_and_a_name(content):
@@ -278,6 +285,35 @@ def test_no_two_names_touch_at_any_width(legs, light, content):
         found = list(boxes(figure, *size))
         for (one, a), (other, b) in combinations(found, 2):
             assert not a.touches(b), (size, one, other)
+
+
+def leaders(figure, wide_px, high_px):
+    """Points of the lines that lead from a name far off back to its place."""
+    margin = figure["layout"]["margin"]["l"]
+    x, y = (figure["layout"][a]["range"] for a in ("xaxis", "yaxis"))
+    scale = min(
+        (wide_px - 2 * margin) / (x[1] - x[0]), (high_px - 2 * margin) / (y[1] - y[0])
+    )
+    for a in figure["layout"]["annotations"]:
+        for share in np.linspace(0.03, 0.97, 50) if a["showarrow"] else ():
+            yield (
+                a["text"],
+                a["x"] * scale + share * a["ax"],
+                a["y"] * scale - share * a["ay"],
+            )
+
+
+def test_no_line_to_a_name_runs_through_another(content):
+    figure = content({ids.LEGS: WINDING, ids.LIGHT: "rim", ids.SPEED: "30"})["figure"]
+    counted = 0
+    for size in SIZES_PX:
+        found = list(boxes(figure, *size))
+        for text, x, y in leaders(figure, *size):
+            counted += 1
+            for other, box in found:
+                within = box.left < x < box.right and box.bottom < y < box.top
+                assert other in text or not within, (size, text, other)
+    assert counted
 
 
 def test_the_themes_differ_in_colours_alone(content):
