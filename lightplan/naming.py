@@ -57,6 +57,12 @@ def bearing(azimuth_deg: float) -> str:
     return f"{whole}° {_COMPASS[round(azimuth_deg / 22.5) % 16]}"
 
 
+def decimal(value: float) -> str:
+    """Return ``−4.2``; what rounds to nothing has no sign."""
+    # Adding nothing takes the sign from a rounded −0.
+    return f"{round(value, 1) + 0.0:.1f}".replace("-", "−")
+
+
 def clock(plan: TripPlan, utc: np.datetime64) -> str:
     """Return the place's own clock at an instant, ``17:34``."""
     return localtime.clock(plan.request.place.timezone, utc)

@@ -41,16 +41,32 @@ Bearing = Annotated[Number, Field(ge=0, le=360)]
 HorizonAltitude = Annotated[Number, Field(ge=-10, le=80)]
 
 
+def _one_altitude_each(
+    points: tuple[tuple[float, float], ...],
+) -> tuple[tuple[float, float], ...]:
+    found: dict[float, float] = {}
+    for bearing, altitude in points:
+        known = found.setdefault(bearing % 360, altitude)  # 360° is 0°
+        if known != altitude:
+            raise ValueError(
+                f"horizon must have one altitude at each bearing, got {known:g}° and "
+                f"{altitude:g}° at {bearing % 360:g}°"
+            )
+    return points
+
+
 class Spot(Entry):
     """A place to wait at: which way the camera looks, and what stands around.
 
-    ``horizon`` lists [bearing, altitude] of the skyline in degrees.
+    ``horizon`` lists [bearing, altitude] of the skyline in degrees, in any order.
     """
 
     name: Name
     bearing_deg: Bearing
     cover: CoverName = "open"
-    horizon: tuple[tuple[Bearing, HorizonAltitude], ...] = ()
+    horizon: Annotated[
+        tuple[tuple[Bearing, HorizonAltitude], ...], AfterValidator(_one_altitude_each)
+    ] = ()
 
 
 class Place(Entry):

@@ -19,14 +19,20 @@ from lightplan import exposure, words
 from lightplan.complaint import as_sentence
 from lightplan.places import Catalog, Loaded
 from lightplan.plan import LETTERS, MAX_RIGS, Request
-from lightplan.web import ids, own, state, trip, year
+from lightplan.web import (
+    ids,
+    loop_fields,
+    loop_page,
+    own,
+    spots,
+    state,
+    stop_fields,
+    trip,
+    year,
+)
 from lightplan.web.state import Raw
 
-_SLOT_FIELDS = tuple(
-    ids.slot_field(field, slot) for slot in range(MAX_RIGS) for field in ids.RIG_FIELDS
-)
-FORM = (*ids.FIELDS, *_SLOT_FIELDS)
-_FORM = {name: Input(name, "value") for name in FORM}
+_FORM = {name: Input(name, "value") for name in ids.FORM}
 _SELECTED = Input(ids.SELECTED, "data")
 _THEME = Input(ids.THEME, "data")
 _RECORD = State(ids.OWN_CATALOG, "data")
@@ -84,7 +90,7 @@ def register(app: Dash, served: Loaded, page_of: Page) -> None:
     def show_trip(form: Form, selected: str | None, record: object) -> Any:
         raw = state.from_form(form, selected or "")
         catalog = own.catalog(record, served)
-        return _or_nothing(lambda: trip.rows(raw, catalog))
+        return or_nothing(lambda: trip.rows(raw, catalog))
 
     @app.callback(
         output={
@@ -110,7 +116,7 @@ def register(app: Dash, served: Loaded, page_of: Page) -> None:
     ) -> Any:
         raw = state.from_form(form, selected or "")
         catalog = own.catalog(record, served)
-        return _or_nothing(lambda: trip.drive(raw, catalog, theme or "paper"))
+        return or_nothing(lambda: trip.drive(raw, catalog, theme or "paper"))
 
     @app.callback(
         output={
@@ -126,10 +132,10 @@ def register(app: Dash, served: Loaded, page_of: Page) -> None:
     def show_year(form: Form, theme: str | None, record: object) -> Any:
         raw = state.from_form(form)
         catalog = own.catalog(record, served)
-        return _or_nothing(lambda: year.content(raw, catalog, theme or "paper"))
+        return or_nothing(lambda: year.content(raw, catalog, theme or "paper"))
 
 
-def _or_nothing(content: Callable[[], dict[str, Any]]) -> dict[str, Any]:
+def or_nothing(content: Callable[[], dict[str, Any]]) -> dict[str, Any]:
     """Leave the page as it is where `choices` says what is wrong."""
     try:
         return content()
@@ -142,6 +148,10 @@ def choices(raw: Raw, catalog: Catalog, page: str) -> dict[str, Any]:
     try:
         request = state.read(raw, catalog)
         state.year_of(raw)
+        _, spot = state.spot_of(raw, catalog)
+        wish = state.wish_of(raw)
+        stop_fields.check(raw, catalog)
+        loop_fields.read(raw)
     except ValueError as error:
         shown = "What is shown is the last plan that could be made."
         return {
@@ -150,20 +160,27 @@ def choices(raw: Raw, catalog: Catalog, page: str) -> dict[str, Any]:
             "slots": [no_update] * MAX_RIGS,
             "link": no_update,
         }
+    summaries = {
+        "year": lambda: summary(request, raw[ids.YEAR]),
+        "spots": lambda: spots.summary(request.place, spot, wish, raw[ids.YEAR]),
+        "stop": lambda: summary(request, side=False),
+        "loop": lambda: loop_page.summary(request, raw),
+    }
     return {
         "problem": "",
-        "summary": summary(request, raw[ids.YEAR] if page == "year" else ""),
+        "summary": summaries.get(page, lambda: summary(request))(),
         "slots": slot_summaries(request),
         "link": raw.search(),
     }
 
 
-def summary(request: Request, year: str = "") -> str:
+def summary(request: Request, year: str = "", side: bool = True) -> str:
     """Return the choices on one line, for the closed drawer on a phone."""
     first, last = words.day_name(request.first), words.day_name(request.last)
     when = year or f"{first} – {last}"
     rigs = " ".join(LETTERS[: len(request.rigs)])
-    return f"{request.place.name} · {when} · {request.pace}, {request.facing} · rigs {rigs}"
+    animal = f"{request.pace}, {request.facing}" if side else request.pace
+    return f"{request.place.name} · {when} · {animal} · rigs {rigs}"
 
 
 def slot_summaries(request: Request) -> list[str]:
@@ -250,12 +267,12 @@ def _register_browser(app: Dash) -> None:
     boxes = [Output(ids.slot_box(slot), "className") for slot in range(MAX_RIGS)]
     browser(
         "slots",
-        [*(Output(name, "value") for name in _SLOT_FIELDS), *boxes],
+        [*(Output(name, "value") for name in ids.SLOT_FIELDS), *boxes],
         Input(ids.ADD_RIG, "n_clicks"),
         *(Input(ids.remove_rig(slot), "n_clicks") for slot in range(MAX_RIGS)),
         *(Input(ids.slot_field("rig", slot), "value") for slot in range(MAX_RIGS)),
         State(ids.USUAL, "data"),
-        *(State(name, "value") for name in _SLOT_FIELDS),
+        *(State(name, "value") for name in ids.SLOT_FIELDS),
         prevent_initial_call=True,
     )
     browser(

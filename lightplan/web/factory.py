@@ -18,12 +18,27 @@ from lightplan.web import (
     kit_callbacks,
     kit_page,
     layout,
+    loop_callbacks,
+    loop_page,
     own,
     pocket_page,
+    spots,
+    spots_callbacks,
     state,
+    stop_callbacks,
+    stop_page,
     take_callbacks,
     year,
 )
+
+# The last part of a page's path; any other is the trip's.
+_PAGES = {
+    "year": year.page,
+    "stop": stop_page.page,
+    "spots": spots.page,
+    "loop": loop_page.page,
+    ids.POCKET: pocket_page.page,
+}
 
 APP_FOLDER = Path(__file__).resolve().parents[2]
 
@@ -91,6 +106,9 @@ def create_app(file: str | None = None) -> Dash:
     callbacks.register(app, loaded, page)
     kit_callbacks.register(app, loaded)
     take_callbacks.register(app, loaded)
+    spots_callbacks.register(app, loaded)
+    stop_callbacks.register(app, loaded)
+    loop_callbacks.register(app, loaded)
     _guard(app)
     return app
 
@@ -109,13 +127,10 @@ def page(path: str, search: str, record: object, served: Loaded) -> Component:
     """
     loaded = own.loaded(record, served)
     raw, said = state.mended(state.from_search(search), loaded.catalog, clock.now())
-    if path.endswith("/year"):
-        return year.page(raw, loaded, said)
-    if path.endswith("/pocket"):
-        return pocket_page.page(raw, loaded, said)
-    if path.endswith("/kit"):
+    name = path.rsplit("/", 1)[-1]
+    if name == "kit":
         return kit_page.page(raw, served, record)
-    return layout.trip_page(raw, loaded, said)
+    return _PAGES.get(name, layout.trip_page)(raw, loaded, said)
 
 
 def _root(pages: Component | list[Component]) -> html.Div:

@@ -1,14 +1,15 @@
 """The controls: what a person chooses, filled from a `Raw`."""
 
 import dash_mantine_components as dmc
-from dash import html
+from dash import dcc, html
 from dash.development.base_component import Component
 
 from lightplan import compare, daylight, exposure, localtime
 from lightplan.kit import PACES
-from lightplan.places import Catalog
+from lightplan.places import Catalog, Place
 from lightplan.plan import FACINGS, LETTERS, MAX_RIGS
-from lightplan.web import ids
+from lightplan.spot_chances import WISHES
+from lightplan.web import ids, stop_fields
 from lightplan.web.aria import aria
 from lightplan.web.state import OWN, Raw
 
@@ -20,12 +21,8 @@ _CEILINGS = tuple(s for s in exposure.ISO_SPEEDS if 400 <= s <= 51200)
 
 def trip_controls(raw: Raw, catalog: Catalog) -> list[Component]:
     """Return the trip's controls, filled with the texts given."""
-    dates = html.Div(
-        [_date(ids.FIRST, "First day", raw), _date(ids.LAST, "Last day", raw)],
-        className="pair",
-    )
     travel = _number(ids.TRAVEL, "Minutes back to the gate", raw, step=5)
-    return _controls(raw, catalog, dates, travel)
+    return _controls(raw, catalog, _days(raw), travel)
 
 
 def year_controls(raw: Raw, catalog: Catalog) -> list[Component]:
@@ -39,6 +36,88 @@ def year_controls(raw: Raw, catalog: Catalog) -> list[Component]:
     )
 
 
+def spots_controls(raw: Raw, catalog: Catalog, spot: str) -> list[Component]:
+    """Return the controls of fixed spots, of which one is chosen ("" for none)."""
+    of = {place.name: spot_names(place) for place in catalog.places}
+    listed = of.get(raw[ids.PLACE], [])
+    wishes = [(wish.key, wish.key) for wish in WISHES]
+    return [
+        _place(raw, catalog),
+        dmc.Select(
+            id=ids.SPOT_CHOICE,
+            label="Spot",
+            value=spot or None,
+            data=_data([(name, name) for name in listed]),
+            allowDeselect=False,
+            comboboxProps=POPUPS,
+            placeholder="none here",
+        ),
+        _number(ids.YEAR, "Year", raw, step=1),
+        _choice(ids.WISH, "Light you wait for", wishes, raw),
+        html.Div(
+            [
+                _number(ids.BEHIND, "Behind within, °", raw, step=1),
+                _number(ids.HEIGHT, "Sun at most, °", raw, step=5),
+            ],
+            className="pair",
+        ),
+        dcc.Store(id=ids.SPOTS_OF, data=of),
+        # Callbacks of every page name the rigs; no rig changes a bearing.
+        html.Div([*_slots(raw, catalog), _add_rig()], id=ids.SLOTS, className="hidden"),
+    ]
+
+
+def spot_names(place: Place) -> list[str]:
+    """Return the names of a place's spots, each once."""
+    return list(dict.fromkeys(spot.name for spot in place.spots))
+
+
+def stop_controls(raw: Raw, catalog: Catalog) -> list[Component]:
+    """Return the controls of where to stop, filled with the texts given."""
+    skylines = [(name, name) for name in stop_fields.skylines(catalog)]
+    return [
+        _place(raw, catalog),
+        _days(raw),
+        _number(ids.DISTANCE, "Distance to the animal, m", raw, step=5),
+        _number(ids.AIM, "Aim, degrees from true north", raw, step=5),
+        _number(ids.DECLINATION, "Magnetic declination, degrees east", raw, step=0.5),
+        _select(ids.SKYLINE, "Skyline", [("", stop_fields.LEVEL), *skylines], raw),
+        _choice(
+            ids.PACE, "The animal is", [(p.key, p.label) for p in PACES.values()], raw
+        ),
+        *_skies(raw),
+        rigs(raw, catalog),
+    ]
+
+
+def conditions(raw: Raw, catalog: Catalog) -> list[Component]:
+    """Return the controls for place, days, sky and cover alone."""
+    return [_place(raw, catalog), _days(raw), *_skies(raw)]
+
+
+def rigs(raw: Raw, catalog: Catalog) -> html.Div:
+    """Return the controls of the rigs to compare."""
+    return html.Div(
+        [html.H2("Rigs to compare"), *_slots(raw, catalog), _add_rig()], id=ids.SLOTS
+    )
+
+
+def _days(raw: Raw) -> html.Div:
+    return html.Div(
+        [_date(ids.FIRST, "First day", raw), _date(ids.LAST, "Last day", raw)],
+        className="pair",
+    )
+
+
+def _skies(raw: Raw) -> list[Component]:
+    skies = [(s.key, s.label) for s in daylight.SKIES.values()]
+    covers = [(c.key, c.label) for c in daylight.COVERS.values()]
+    return [
+        _select(ids.SKY, "Sky", skies, raw),
+        _select(ids.COVER, "Over the animal", covers, raw),
+    ]
+
+
 def _controls(
     raw: Raw, catalog: Catalog, when: Component, more: Component
 ) -> list[Component]:
@@ -49,20 +128,9 @@ def _controls(
             ids.PACE, "The animal is", [(p.key, p.label) for p in PACES.values()], raw
         ),
         _choice(ids.FACING, "Lit from the", [(f.key, f.key) for f in FACINGS], raw),
-        _select(
-            ids.SKY, "Sky", [(s.key, s.label) for s in daylight.SKIES.values()], raw
-        ),
-        _select(
-            ids.COVER,
-            "Over the animal",
-            [(c.key, c.label) for c in daylight.COVERS.values()],
-            raw,
-        ),
+        *_skies(raw),
         more,
-        html.Div(
-            [html.H2("Rigs to compare"), *_slots(raw, catalog), _add_rig()],
-            id=ids.SLOTS,
-        ),
+        rigs(raw, catalog),
         html.Details(
             [
                 html.Summary("What the proposed shutter assumes"),

@@ -2,6 +2,8 @@
 
 from typing import Any
 
+from lightplan.request import MAX_RIGS
+
 # What a person chooses, in the order of the page. Each name is also the name
 # of the value in the URL.
 PLACE, LATITUDE, LONGITUDE, ZONE = "place", "lat", "lon", "zone"
@@ -11,10 +13,16 @@ PACE, FACING, SKY, COVER = "pace", "side", "sky", "cover"
 TRAVEL, DISTANCE, BLUR = "back", "distance", "blur"
 YEAR, SHOWN = "year", "shown"
 ORDER, MARKS, SKIES = "order", "book", "skies"
+SPOT, WISH, BEHIND, HEIGHT = "spot", "wait", "behind", "height"
+AIM, DECLINATION, SKYLINE = "aim", "declination", "skyline"
+START, SPEED, LIGHT, LEGS = "start", "speed", "light", "legs"
 FIELDS = (
     PLACE, LATITUDE, LONGITUDE, ZONE, FIRST, LAST,
     PACE, FACING, SKY, COVER, TRAVEL, DISTANCE, BLUR, YEAR, SHOWN,
     ORDER, MARKS, SKIES,
+    SPOT, WISH, BEHIND, HEIGHT,
+    AIM, DECLINATION, SKYLINE,
+    START, SPEED, LIGHT, LEGS,
 )  # fmt: skip
 
 # The five fields of each rig slot, A to F.
@@ -25,6 +33,12 @@ def slot_field(field: str, slot: int) -> str:
     """Return the id of one field of one rig slot."""
     return f"{field}-{slot}"
 
+
+# Every field that a page's choices are read from.
+SLOT_FIELDS = tuple(
+    slot_field(field, slot) for slot in range(MAX_RIGS) for field in RIG_FIELDS
+)
+FORM = (*FIELDS, *SLOT_FIELDS)
 
 OWN_PLACE = "own-place"
 SLOTS = "slots"
@@ -68,6 +82,11 @@ def drive_button(key: str) -> dict[str, str]:
 YEAR_ANSWER, YEAR_NOTES = "year-answer", "year-notes"
 YEAR_CHART, YEAR_TEXT, YEAR_TABLE = "year-chart", "year-text", "year-table"
 YEAR_LENSES = "year-lenses"
+
+LOOP_ANSWER, LOOP_NOTES, LOOP_DRIVES = "loop-answer", "loop-notes", "loop-drives"
+LOOP_TITLE, LOOP_CHART, LOOP_TEXT = "loop-title", "loop-chart", "loop-text"
+LOOP_TABLES, LOOP_LOAD, LOOP_FILE = "loop-tables", "loop-load", "loop-file"
+LOOP_SAID = "loop-said"
 
 
 def nav_link(page: Any) -> dict[str, Any]:
@@ -131,3 +150,16 @@ def take_button(file: Any) -> dict[str, Any]:
 def mark_button(key: str) -> dict[str, str]:
     """Return the id of the button that marks a drive for booking."""
     return {"type": "mark", "key": key}
+
+
+# The page of fixed spots. The list stands for the field, which every page has.
+SPOT_CHOICE, SPOTS_OF = "spot-choice", "spots-of"
+SPOTS_ANSWER, SPOTS_NOTES, SPOTS_SHOWN = "spots-answer", "spots-notes", "spots-shown"
+SPOTS_RUNS, SPOTS_KEY = "spots-runs", "spots-key"
+SPOTS_CHART, SPOTS_TEXT = "spots-chart", "spots-text"
+SPOTS_NEXT, SPOTS_WEEKS = "spots-next", "spots-weeks"
+# The page of where to stop.
+STOP_ANSWER, STOP_NOTES, STOP_DRIVE = "stop-answer", "stop-notes", "stop-drive"
+STOP_MINUTE, STOP_AT, STOP_READINGS = "stop-minute", "stop-at", "stop-readings"
+STOP_READOUT, STOP_CHART, STOP_TEXT = "stop-readout", "stop-chart", "stop-text"
+STOP_TABLES, STOP_TIMES = "stop-tables", "stop-times"

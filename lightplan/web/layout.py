@@ -18,6 +18,9 @@ from lightplan.web.state import Raw
 PAGES = {
     "trip": ("Trip", "/"),
     "year": ("Year", "/year"),
+    "stop": ("Where to stop", "/stop"),
+    "spots": ("Spots", "/spots"),
+    "loop": ("The loop", "/loop"),
     "kit": ("Kit and places", "/kit"),
 }
 

@@ -11,12 +11,15 @@ from dataclasses import dataclass
 from functools import lru_cache
 from urllib.parse import parse_qsl, unquote, urlencode
 
-from lightplan import compare, daylight, drives, localtime, plan, season
+from lightplan import compare, daylight, drives, localtime, plan, season, spots
+from lightplan.complaint import did_you_mean
 from lightplan.kit import BLUR_PX, DISTANCE_M, PACES
-from lightplan.places import Catalog, Place
+from lightplan.places import Catalog, Place, Spot
 from lightplan.plan import FACING_INDEX, LETTERS, MAX_RIGS, Request, RigChoice, TripPlan
 from lightplan.season import Season
-from lightplan.web import ids, typed
+from lightplan.spot_chances import WISHES, Wish
+from lightplan.spots import SpotYear
+from lightplan.web import ids, loop_fields, stop_fields, typed
 
 OWN = "own coordinates"  # the choice that is not a place of the file
 
@@ -124,6 +127,17 @@ def defaults(catalog: Catalog, now: dt.datetime, place: str = "") -> Raw:
         ids.ORDER: compare.WANTS[0].key,
         ids.MARKS: "",
         ids.SKIES: "",
+        ids.SPOT: "",
+        ids.WISH: Wish().key,
+        ids.BEHIND: f"{Wish().within_deg:g}",
+        ids.HEIGHT: f"{Wish().up_to_deg:g}",
+        ids.AIM: "",
+        ids.DECLINATION: "",
+        ids.SKYLINE: "",
+        ids.START: "",
+        ids.SPEED: f"{loop_fields.USUAL_SPEED_KMH:g}",
+        ids.LIGHT: loop_fields.USUAL_LIGHT,
+        ids.LEGS: "",
     }
     rigs = tuple((r.name, "", "", "", "") for r in catalog.rigs[: plan.USUAL_RIGS])
     return Raw(tuple((name, values[name]) for name in ids.FIELDS), rigs)
@@ -186,12 +200,25 @@ def mended(raw: Raw, catalog: Catalog, now: dt.datetime) -> tuple[Raw, tuple[str
     attempt((ids.SKY,), lambda r: daylight.sky_named(r[ids.SKY]))
     attempt((ids.COVER,), lambda r: daylight.cover_named(r[ids.COVER]))
     attempt((ids.TRAVEL,), _travel)
-    attempt((ids.DISTANCE,), _distance)
+    attempt((ids.DISTANCE,), distance_m)
     attempt((ids.BLUR,), _blur)
     attempt((ids.YEAR,), year_of)
     attempt((ids.SHOWN,), shown_of)
     attempt((ids.ORDER,), order_of)
     attempt((ids.SKIES,), _skies)
+    attempt((ids.SPOT,), lambda r: spot_of(r, catalog))
+    attempt((ids.WISH,), _wish_key)
+    attempt((ids.BEHIND,), _behind)
+    attempt((ids.HEIGHT,), _height)
+    attempt((ids.AIM,), lambda r: stop_fields.aim_deg(r[ids.AIM]))
+    attempt(
+        (ids.DECLINATION,), lambda r: stop_fields.declination_deg(r[ids.DECLINATION])
+    )
+    attempt((ids.SKYLINE,), lambda r: stop_fields.spot(r[ids.SKYLINE], catalog))
+    attempt((ids.START,), lambda r: loop_fields.start(r[ids.START]))
+    attempt((ids.SPEED,), lambda r: loop_fields.speed_kmh(r[ids.SPEED]))
+    attempt((ids.LIGHT,), lambda r: loop_fields.light(r[ids.LIGHT]))
+    attempt((ids.LEGS,), loop_fields.read)
     rigs = _mended_rigs(Raw(tuple(fields.items()), raw.rigs), catalog, said)
     drive = raw.drive if len(raw.drive) < 40 else ""
     return Raw(tuple(fields.items()), rigs or base.rigs, drive), tuple(said)
@@ -251,6 +278,12 @@ def planned_year(request: Request, year: int, rig: int) -> Season:
     return season.make(request, year, rig)
 
 
+@lru_cache(maxsize=6)  # a year of minutes takes 13 MB
+def planned_spot(place: Place, spot: Spot, year: int) -> SpotYear:
+    """Return the year at a spot, computed once for all who ask."""
+    return spots.make(place, spot, year)
+
+
 def year_of(raw: Raw) -> int:
     """Return the year; ValueError outside 1950–2037."""
     first, last = localtime.FIRST_YEAR, localtime.LAST_YEAR
@@ -267,6 +300,45 @@ def shown_of(raw: Raw) -> int:
 def order_of(raw: Raw) -> str:
     """Return what drives are ordered by; ValueError if it is unknown."""
     return typed.one_of(raw[ids.ORDER], {w.key: w for w in compare.WANTS}, "order")
+
+
+def spot_of(raw: Raw, catalog: Catalog) -> tuple[Place, Spot | None]:
+    """Return the place and its spot, None if it has none.
+
+    A spot of another place stays behind when the place changes: the first of this
+    place is then meant, as it is where none is named.
+
+    Raises
+    ------
+    ValueError
+        If the place is wrong, or no place has such a spot.
+    """
+    place = _place(raw, catalog)
+    name, here = raw[ids.SPOT], place.spots
+    everywhere = [spot.name for p in catalog.places for spot in p.spots]
+    if name and name not in everywhere:
+        raise ValueError(
+            f"spot {name[:40]!r} is unknown{did_you_mean(name, everywhere)}"
+        )
+    named = (spot for spot in here if spot.name == name)
+    return place, next(named, here[0] if here else None)
+
+
+def wish_of(raw: Raw) -> Wish:
+    """Return the light waited for; ValueError if it is unknown or out of range."""
+    return Wish(_wish_key(raw), _behind(raw), _height(raw))
+
+
+def _wish_key(raw: Raw) -> str:
+    return typed.one_of(raw[ids.WISH], {w.key: w for w in WISHES}, "light")
+
+
+def _behind(raw: Raw) -> float:
+    return typed.number(raw[ids.BEHIND], "angle behind the animal", 1, 60, "°")
+
+
+def _height(raw: Raw) -> float:
+    return typed.number(raw[ids.HEIGHT], "highest sun", 1, spots.TOP_DEG, "°")
 
 
 def marks_of(raw: Raw) -> frozenset[str]:
@@ -335,7 +407,7 @@ def _rig(texts: RigTexts, raw: Raw, catalog: Catalog) -> RigChoice:
         f_number=typed.optional(aperture, f"aperture of {name}", 0.5, 64),
         shutter_s=1 / denominator if denominator else None,
         iso_ceiling=typed.optional(iso, f"ISO ceiling of {name}", 50, 1_000_000),
-        distance_m=_distance(raw),
+        distance_m=distance_m(raw),
         blur_px=_blur(raw),
     )
 
@@ -346,7 +418,8 @@ def _travel(raw: Raw) -> int:
     )
 
 
-def _distance(raw: Raw) -> float:
+def distance_m(raw: Raw) -> float:
+    """Return the distance to the animal [m]; ValueError outside 1–2000 m."""
     return typed.number(raw[ids.DISTANCE], "distance to the animal", 1, 2000, " m")
 
 

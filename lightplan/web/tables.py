@@ -7,6 +7,7 @@ from dash import html
 from dash.development.base_component import Component
 
 from lightplan import exposure, localtime, words
+from lightplan.naming import decimal
 from lightplan.plan import FACINGS, LETTERS, DrivePlan, Outcome, TripPlan
 from lightplan.web.aria import aria
 
@@ -70,9 +71,9 @@ def minute_table(plan: TripPlan, drive: DrivePlan) -> list[Component]:
     for i in _listed(plan, drive, facing):
         cells = [
             _window(drive, i),
-            f"{drive.altitude_deg[i]:.1f}°".replace("-", "−"),
+            f"{decimal(drive.altitude_deg[i])}°",
             words.bearing(float(drive.azimuth_deg[i])),
-            f"{ev[i]:.1f}".replace("-", "−"),
+            decimal(ev[i]),
         ]
         iso = [
             html.Td(
@@ -150,8 +151,8 @@ def readings(plan: TripPlan, drive: DrivePlan) -> dict[str, list[Any]]:
     ev = exposure.ev100(drive.lux[facing])
     heads: list[Any] = []
     for i, utc in enumerate(drive.utc):
-        altitude = f"{drive.altitude_deg[i]:.1f}°".replace("-", "−")
-        value = f"{ev[i]:.1f}".replace("-", "−")
+        altitude = f"{decimal(drive.altitude_deg[i])}°"
+        value = decimal(ev[i])
         heads.append(
             [
                 words.clock(plan, utc),

@@ -8,7 +8,8 @@ from dash.exceptions import PreventUpdate
 from lightplan.complaint import as_sentence
 from lightplan.places import Loaded
 from lightplan.web import clock, ids, own, state, take
-from lightplan.web.callbacks import FORM, Form
+
+Form = dict[str, Any]
 
 
 def register(app: Dash, served: Loaded) -> None:
@@ -21,7 +22,7 @@ def register(app: Dash, served: Loaded) -> None:
         },
         inputs={
             "clicks": Input(ids.take_button(ALL), "n_clicks"),
-            "form": {name: State(name, "value") for name in FORM},
+            "form": {name: State(name, "value") for name in ids.FORM},
             "alarms": State(ids.ALARMS, "value"),
             "leave": State(ids.LEAVE, "value"),
             "record": State(ids.OWN_CATALOG, "data"),

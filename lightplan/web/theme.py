@@ -8,7 +8,8 @@ class Theme(NamedTuple):
 
     ``light`` runs from dark to hard light; ``usable`` from little ISO to the
     ceiling and ``over`` beyond it, in even steps of OKLab lightness, so that
-    they read alike to every kind of colour vision.
+    they read alike to every kind of colour vision. ``sides`` follow
+    `spots.LIGHTS`: from front light to backlight ever darker, then top light.
     """
 
     surface: str
@@ -22,6 +23,7 @@ class Theme(NamedTuple):
     usable: tuple[str, ...]
     over: tuple[str, ...]
     rigs: tuple[str, ...]
+    sides: tuple[str, ...]
 
 
 PAPER = Theme(
@@ -50,6 +52,7 @@ PAPER = Theme(
     ),
     over=("#4A5874", "#3A465F", "#2B354A", "#1D2536", "#0F1624"),
     rigs=("#0B6E69", "#7A2E5D", "#A3431F", "#2B5AA5", "#5F6B1E", "#444444"),
+    sides=("#F5E8C4", "#E6B862", "#C77A30", "#6E2B1E", "#D3DAE0"),
 )
 
 DUSK = Theme(
@@ -78,6 +81,7 @@ DUSK = Theme(
     ),
     over=("#4A5874", "#3A465F", "#2B354A", "#1D2536", "#0F1624"),
     rigs=("#5FC4BA", "#E08FC0", "#EE9A76", "#8CB4F2", "#B9C56A", "#C8C4BA"),
+    sides=("#DCCFA6", "#C79A48", "#BA7230", "#6B2A1F", "#98A1AA"),
 )
 
 THEMES = {"paper": PAPER, "dusk": DUSK}

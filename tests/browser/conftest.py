@@ -52,8 +52,9 @@ DESKTOP = {"viewport": {"width": 1440, "height": 900}, **USUAL}
 PHONE = {"viewport": {"width": 390, "height": 844}, **USUAL}
 PHONE |= {"is_mobile": True, "has_touch": True}
 
-# Either page: its picture, its answer and, on the trip's, the minute read off.
-DRAWN = """() => document.querySelector('.chart .main-svg .xtick')
+# Any page: its picture, its answer and, on the trip's, the minute read off. The
+# drawing of where to stop has texts and no axes.
+DRAWN = """() => document.querySelector('.chart .main-svg :is(.xtick, .annotation, .annotation-text)')
     && document.querySelector('.answer').textContent
     && document.querySelector('#readout')?.textContent !== ''"""
 

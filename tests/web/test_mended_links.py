@@ -20,6 +20,9 @@ WRONG = [
     (ids.TRAVEL, "-5", "25"),
     (ids.DISTANCE, "0", "30"),
     (ids.BLUR, "NaN", "3"),
+    (ids.AIM, "400", ""),
+    (ids.DECLINATION, "-200", ""),
+    (ids.SKYLINE, "Nowhere: Hill", ""),
 ]
 GOOD = {
     ids.PLACE: "Sal Forest",  # usually under haze, in woodland
@@ -32,6 +35,9 @@ GOOD = {
     ids.TRAVEL: "45",
     ids.DISTANCE: "80",
     ids.BLUR: "5",
+    ids.AIM: "250",
+    ids.DECLINATION: "-3.5",
+    ids.SKYLINE: "Mopane Loop: Oxbow hide",
 }
 RIGS = (("600 prime", "600", "5.6", "1000", "12800"), ("400 prime", "", "", "", ""))
 

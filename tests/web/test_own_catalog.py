@@ -56,7 +56,9 @@ SPOTS = st.fixed_dictionaries(
     optional={
         "cover": st.sampled_from(["open", "shade", "woodland", "canopy"]),
         "horizon": st.lists(
-            st.tuples(number(0, 360), number(-10, 80)).map(list), max_size=3
+            st.tuples(number(0, 360), number(-10, 80)).map(list),
+            max_size=3,
+            unique_by=lambda point: point[0] % 360,
         ),
     },
 )

@@ -1,0 +1,219 @@
+"""A GPX file, which may come from anywhere, to a `Route` of a few legs.
+
+GPX 1.0 and 1.1 are the open standard; `gpxpy` reads them. What a file may not
+have is refused before any XML parser sees it.
+"""
+
+import datetime as dt
+import re
+from itertools import pairwise
+from typing import NamedTuple
+
+import gpxpy
+import gpxpy.gpx
+import numpy as np
+from numpy.typing import NDArray
+
+from lightplan import route
+from lightplan.route import FloatArray, Route
+
+LARGEST_BYTES = 8_000_000
+MOST_POINTS = 50_000  # a point a second for 14 hours
+TOLERANCE_KM = 0.015  # a track's own width, and what a receiver is off by
+
+_DECLARATION = re.compile(r"\A\s*<\?xml[^>]*\?>")
+# A document type declares entities, which can grow without end or name files.
+# GPX needs neither: of <!…> only comments and quoted text are let through.
+_DECLARES = re.compile(r"<!(?!--|\[CDATA\[)")
+# gpxpy looks from each name space to the next "=", over the whole file if need be.
+_NAMESPACE = re.compile(r"xmlns(?![^=]{0,99}=)")
+_POINT = re.compile(r"<(?:\w+:)?(?:trkpt|rtept|wpt)\b")
+
+
+class GpxError(ValueError):
+    """A file that cannot be used; the message is one sentence."""
+
+
+class Read(NamedTuple):
+    """A file's route, its number of points, and sentences on what was made of it."""
+
+    route: Route
+    points: int
+    said: tuple[str, ...]
+
+
+def read(data: bytes, name: str) -> Read:
+    """Return the route of a GPX file: its tracks, or else its routes.
+
+    Parameters
+    ----------
+    data : bytes
+        The file, UTF-8 or UTF-16.
+    name : str
+        What to call it.
+
+    Raises
+    ------
+    GpxError
+        If it is too large, declares a document type or entities, is in another
+        encoding, is not GPX or has fewer than two places.
+    """
+    parsed = _parsed(_checked(data, name), name)
+    points, said = _points(parsed, name)
+    latitude = np.array([p.latitude for p in points], np.float64)
+    longitude = np.array([p.longitude for p in points], np.float64)
+    if not ((np.abs(latitude) <= 90) & (np.abs(longitude) <= 180)).all():
+        raise GpxError(f"{name} has a point outside ±90° latitude, ±180° longitude")
+    minutes, note = _minutes(points)
+    kept = simplified(latitude, longitude)
+    found = route.through(
+        latitude[kept],
+        longitude[kept],
+        None if minutes is None else minutes[kept],
+    )
+    if all(leg.bearing_deg is None for leg in found.legs):
+        raise GpxError(f"{name} stays at one place, a route needs two")
+    if len(points) > len(found.legs) + 1:
+        legs = f"{len(found.legs)} leg" + "s" * (len(found.legs) > 1)
+        said.append(
+            f"Its {len(points):,} points are drawn as {legs}, within "
+            f"{_offset_m(latitude, longitude, kept):.0f} m of the file."
+        )
+    return Read(found, len(points), (*said, note))
+
+
+def simplified(latitude_deg: FloatArray, longitude_deg: FloatArray) -> NDArray[np.intp]:
+    """Return the indices of the points that tell the shape of a line.
+
+    Douglas and Peucker's rule, the farthest point first: it goes on until no
+    point is more than 15 m off, or there are 60 legs.
+
+    Parameters
+    ----------
+    latitude_deg, longitude_deg : ndarray, shape (n,)
+        The line. [°]
+    """
+    x, y = _plane(latitude_deg, longitude_deg)
+    pieces = [(*_farthest(x, y, 0, len(x) - 1), 0, len(x) - 1)]
+    kept = {0, len(x) - 1}
+    while len(kept) <= route.MAX_LEGS:
+        off, at, first, last = max(pieces)
+        if off <= TOLERANCE_KM:
+            break
+        pieces.remove((off, at, first, last))
+        pieces += [(*_farthest(x, y, a, b), a, b) for a, b in ((first, at), (at, last))]
+        kept.add(at)
+    return np.array(sorted(kept), np.intp)
+
+
+def _plane(latitude: FloatArray, longitude: FloatArray) -> tuple[FloatArray, ...]:
+    start = float(latitude[0]), float(longitude[0])
+    return route.plane_km(latitude, longitude, start)
+
+
+def _offset_m(
+    latitude: FloatArray, longitude: FloatArray, kept: NDArray[np.intp]
+) -> float:
+    x, y = _plane(latitude, longitude)
+    pieces = pairwise(kept.tolist())
+    return 1000 * max(_farthest(x, y, a, b)[0] for a, b in pieces)
+
+
+def _farthest(x: FloatArray, y: FloatArray, first: int, last: int) -> tuple[float, int]:
+    """Return how far [km] the farthest point between two is off their line."""
+    if last - first < 2:
+        return 0.0, first
+    east, north = x[first + 1 : last] - x[first], y[first + 1 : last] - y[first]
+    to_east, to_north = x[last] - x[first], y[last] - y[first]
+    square = to_east**2 + to_north**2
+    share = (east * to_east + north * to_north) / square if square else 0.0
+    share = np.clip(share, 0, 1)
+    off = np.hypot(east - share * to_east, north - share * to_north)
+    at = int(np.argmax(off))
+    return float(off[at]), first + 1 + at
+
+
+def _checked(data: bytes, name: str) -> str:
+    """Return the file's text without its XML declaration, if it may be parsed."""
+    if len(data) > LARGEST_BYTES:
+        raise GpxError(
+            f"{name} must be at most {LARGEST_BYTES / 1e6:.0f} MB, got "
+            f"{len(data) / 1e6:.1f} MB"
+        )
+    wide = data[:2] in (b"\xff\xfe", b"\xfe\xff")
+    try:
+        text = data.decode("utf-16" if wide else "utf-8-sig")
+    except UnicodeDecodeError:
+        text = "\0"
+    if "\0" in text:
+        raise GpxError(f"{name} is not text in UTF-8 or UTF-16")
+    if _DECLARES.search(text):
+        raise GpxError(
+            f"{name} declares a document type or entities, which GPX does not need, "
+            "and is not read for safety"
+        )
+    if _NAMESPACE.search(text):
+        raise GpxError(f"{name} is not well-formed XML")
+    count = sum(1 for _ in _POINT.finditer(text))
+    if count > MOST_POINTS:
+        raise GpxError(f"{name} may have at most {MOST_POINTS:,} points, got {count:,}")
+    # Decoded by now: an encoding it declares would be wrong.
+    return _DECLARATION.sub("", text, count=1)
+
+
+def _parsed(text: str, name: str) -> gpxpy.gpx.GPX:
+    if not re.search(r"<(?:\w+:)?gpx\b", text):
+        raise GpxError(f"{name} is not a GPX file")
+    try:
+        return gpxpy.parse(text)
+    except gpxpy.gpx.GPXXMLSyntaxException:
+        raise GpxError(f"{name} is not well-formed XML") from None
+    except (gpxpy.gpx.GPXException, ValueError, TypeError, OverflowError) as error:
+        reason = " ".join(str(error).split())[:80]
+        raise GpxError(f"{name} is not valid GPX ({reason})") from None
+    except RecursionError:
+        raise GpxError(f"{name} is nested too deeply to be GPX") from None
+
+
+Point = gpxpy.gpx.GPXTrackPoint | gpxpy.gpx.GPXRoutePoint
+
+
+def _points(parsed: gpxpy.gpx.GPX, name: str) -> tuple[list[Point], list[str]]:
+    """Return the points of all tracks, else of all routes, and what to say of them."""
+    tracks = [s.points for t in parsed.tracks for s in t.segments if s.points]
+    routes = [r.points for r in parsed.routes if r.points]
+    lines: list[list[Point]] = [list(line) for line in tracks or routes]
+    points = [point for line in lines for point in line]
+    if len(points) < 2:
+        marks = len(parsed.waypoints)
+        also = f" beside {marks} waypoints" if marks else ""
+        raise GpxError(
+            f"{name} needs a track or a route of at least two points, got "
+            f"{len(points)}{also}"
+        )
+    said = []
+    if len(lines) > 1:
+        said.append(
+            f"Its {len(lines)} pieces are driven one after another, with straight legs "
+            "between them."
+        )
+    return points, said
+
+
+def _minutes(points: list[Point]) -> tuple[FloatArray | None, str]:
+    """Return when each point is reached [min], if the file knows, and a sentence."""
+    at_speed = "the speed counts for every leg."
+    times = [p.time for p in points if p.time is not None]
+    if len(times) < len(points):
+        some = "some points only" if times else "no times"
+        return None, f"The file has {some}{' with times' * bool(times)}: {at_speed}"
+    # Some files leave the zone out; all times of a file are in one.
+    utc = [t if t.tzinfo else t.replace(tzinfo=dt.UTC) for t in times]
+    minutes = np.array([(t - utc[0]).total_seconds() / 60 for t in utc])
+    if (np.diff(minutes) < 0).any() or minutes[-1] <= 0:
+        return None, f"The file’s times are not in order: {at_speed}"
+    if minutes[-1] > route.LONGEST_MIN:
+        return None, f"The file’s times span more than 24 hours: {at_speed}"
+    return minutes, (
+        "The minutes of the legs are the file’s own; without them the speed counts."
+    )

@@ -1,0 +1,228 @@
+"""What a `Loop` says, in sentences."""
+
+import numpy as np
+
+from lightplan import localtime
+from lightplan.backlight import SECTORS
+from lightplan.loop import (
+    DIRECTED,
+    DOWN,
+    EITHER,
+    EVEN,
+    FLAT,
+    HIGH,
+    LEFT,
+    LOW,
+    SIDES,
+    Loop,
+    Spell,
+    turn_round_min,
+)
+from lightplan.naming import Part, Parts, bearing, day_name, duration
+from lightplan.places import Place
+from lightplan.route import distance_km
+
+# What is worth a line: a spell of light that lasts this long.
+SHORTEST_SPELL_MIN = 1.0
+MOST_SEATS = 4  # more would not be a sentence; the table has them all
+FAR_KM = 50.0  # from here a file's route may well be another reserve's
+_REASONS = {
+    DOWN: "the sun is down",
+    LOW: "the sun is too low to light one side",
+    HIGH: "the sun stands too high for a side",
+    FLAT: "the light comes evenly from the sky",
+}
+
+
+def clock(loop: Loop, zone: str, minute: float) -> str:
+    """Return the place's clock, to the nearest minute."""
+    half = np.timedelta64(30, "s")
+    return localtime.clock(zone, loop.at(minute) + half)
+
+
+def answer(loop: Loop, zone: str) -> Parts:
+    """Return where to sit and when the loop ends, in a few sentences."""
+    drive = loop.drive
+    head = f"{drive.session.capitalize()} drive, {day_name(drive.date)}: "
+    return (Part(head), *_seats(loop, zone), *_gained(loop), *_end(loop, zone))
+
+
+def _seats(loop: Loop, zone: str) -> Parts:
+    light = SECTORS[loop.wanted].label
+    spells = loop.spells(loop.seat)
+    if spells[0].value == EITHER:
+        return (Part(f"for {light} "), Part(*_no_matter(loop)), Part(". "))
+    parts = [Part(f"for {light} sit on the ")]
+    for i, spell in enumerate(spells[:MOST_SEATS]):
+        parts += [Part(", then on the ")] * (i > 0)
+        parts.append(Part(SIDES[spell.value], "strong"))
+        if i + 1 < len(spells):
+            parts += [Part(" until "), Part(clock(loop, zone, spell.to_min), "strong")]
+    if len(spells) == 1:
+        parts.append(Part(" all the way"))
+    if len(spells) > MOST_SEATS:
+        parts.append(Part(f" and so on, {len(spells) - 1} changes in all"))
+    return (*parts, Part(". "))
+
+
+def _no_matter(loop: Loop) -> tuple[str, str]:
+    """Return why any seat is as good, and that it is said strongly."""
+    reasons = np.bincount(loop.even, minlength=len(EVEN))
+    reasons[DIRECTED] = 0
+    if (loop.even != DIRECTED).all():
+        why = _REASONS[int(np.argmax(reasons))]
+        return f"it does not matter where you sit, {why}", "strong"
+    if loop.got(LEFT, loop.wanted).any():
+        return "it does not matter where you sit, both sides have it alike", "strong"
+    return "no seat is better, neither side has it", "strong"
+
+
+def _gained(loop: Loop) -> Parts:
+    """Return how long the chosen side has the light wanted."""
+    if loop.seat[0] == EITHER:
+        return ()
+    got = float((loop.seen() == loop.wanted).sum()) * loop.step_min
+    total = float(loop.track.minutes[-1])
+    alone = max(float(loop.got(s, loop.wanted).sum()) for s in (0, 1)) * loop.step_min
+    text = f"There you have it for {got:.0f} of {total:.0f} min"
+    if len(loop.spells(loop.seat)) > 1:
+        text += f", on one seat throughout for {alone:.0f} at most"
+    return (Part(text + ". "),)
+
+
+def _end(loop: Loop, zone: str) -> Parts:
+    km, total = float(loop.track.km[-1]), float(loop.track.minutes[-1])
+    parts = [
+        Part(f"The {km:.1f} km run from "),
+        Part(clock(loop, zone, 0), "strong"),
+        Part(" to "),
+        Part(clock(loop, zone, total), "strong"),
+    ]
+    shut = "the gates shut" if loop.drive.gated else "the drive ends"
+    left = (loop.drive.closes_utc - loop.end_utc) / np.timedelta64(1, "s") / 60
+    at = localtime.clock(zone, loop.drive.closes_utc)
+    if left >= 0:
+        return (*parts, Part(f", {duration(round(left))} before {shut} at {at}."))
+    late = f", {duration(max(1, round(-left)))} after {shut} at {at}"
+    return (*parts, Part(late, "strong"), Part("."), *_turn(loop, zone))
+
+
+def _turn(loop: Loop, zone: str) -> Parts:
+    minute = turn_round_min(loop)
+    if minute <= 0:
+        return ()
+    km = float(np.interp(minute, loop.track.minutes, loop.track.km))
+    when = clock(loop, zone, minute)
+    return (
+        Part(" To be back by the same way, turn round at "),
+        Part(when, "strong"),
+        Part(f", after {km:.1f} km."),
+    )
+
+
+def notes(loop: Loop, place: Place, example: bool, speed_kmh: float) -> list[str]:
+    """Return what else is to be known, a sentence each."""
+    zone = place.timezone
+    said = []
+    if example:
+        said.append(
+            "This is an invented example: type the legs of your own loop, or read a "
+            "GPX file."
+        )
+    said += _gates(loop, zone)
+    if loop.route.skipped:
+        said.append(f"Legs of no length, left out: {loop.route.skipped}.")
+    moving = [leg for leg in loop.route.legs if leg.bearing_deg is not None]
+    timed = sum(leg.minutes is not None for leg in moving)
+    if timed == len(moving):
+        said.append("Every leg has minutes of its own: the speed does not count.")
+    elif timed:
+        said.append(
+            f"Legs with minutes of their own: {timed} of {len(moving)}; {speed_kmh:g} km/h "
+            "counts for the others."
+        )
+    return said + _ends(loop, place)
+
+
+def _gates(loop: Loop, zone: str) -> list[str]:
+    early = (loop.drive.opens_utc - loop.start_utc) / np.timedelta64(1, "s") / 60
+    late = (loop.start_utc - loop.drive.closes_utc) / np.timedelta64(1, "s") / 60
+    opens = localtime.clock(zone, loop.drive.opens_utc)
+    closes = localtime.clock(zone, loop.drive.closes_utc)
+    start = clock(loop, zone, 0)
+    if early > 0:
+        gap = duration(round(early))
+        return [f"The start at {start} is {gap} before the drive begins at {opens}."]
+    if late >= 0:
+        gap = duration(round(late))
+        return [f"The start at {start} is {gap} after the drive ends at {closes}."]
+    return []
+
+
+def _ends(loop: Loop, place: Place) -> list[str]:
+    said = []
+    laid = loop.track
+    start = float(laid.latitude_deg[0]), float(laid.longitude_deg[0])
+    end = float(laid.latitude_deg[-1]), float(laid.longitude_deg[-1])
+    back = float(distance_km(*start, *end))
+    if back > max(0.2, 0.05 * float(laid.km[-1])):
+        said.append(f"It ends {back:.1f} km from where it starts.")
+    away = float(distance_km(*start, place.latitude_deg, place.longitude_deg))
+    if away > FAR_KM:
+        said.append(
+            f"It starts {away:,.0f} km from {place.name}: the light is the route’s, the "
+            "gates and the clock are the place’s."
+        )
+    if np.abs(laid.latitude_deg).max() > 89.9:
+        said.append(
+            "Near a pole bearings count from the meridian of the start, and turn with "
+            "every step."
+        )
+    return said
+
+
+def spells_of(loop: Loop, side: int, sector: int) -> list[Spell]:
+    """Return when a side has a kind of light inside the gates, without blinks."""
+    got = (loop.got(side, sector) & loop.inside).astype(np.int64)
+    return [
+        spell
+        for spell in loop.spells(got)
+        if spell.value and spell.minutes >= SHORTEST_SPELL_MIN
+    ]
+
+
+def picture(loop: Loop) -> str:
+    """Return what the drawing shows, in words."""
+    first, last = float(loop.azimuth_deg[0]), float(loop.azimuth_deg[-1])
+    low, high = float(loop.altitude_deg[0]), float(loop.altitude_deg[-1])
+    degrees = f"{low:.0f}° to {high:.0f}°".replace("-", "−")
+    return (
+        f"North is up. The sun goes from {bearing(first)} to {bearing(last)}, its "
+        f"altitude from {degrees}. Arrowheads show the way of travel."
+    )
+
+
+def kind_name(kind: int) -> str:
+    """Return the name of one of `Loop.kinds`: ``rim light`` or ``sun too high``."""
+    return SECTORS[kind].label if kind >= 0 else EVEN[-kind]
+
+
+def seen_on(loop: Loop, side: int, leg: int) -> str:
+    """Return what a side sees on a leg: ``side light, then rim light``."""
+    kinds = loop.kinds(side)[loop.leg == leg]
+    if not len(kinds):
+        return "–"
+    runs = loop.spells(kinds)
+    # The last and the first step of neighbouring legs make blinks; one that is
+    # all of a short leg is none.
+    longest = max(run.minutes for run in runs)
+    shown = [r for r in runs if r.minutes >= min(SHORTEST_SPELL_MIN, longest)]
+    return ", then ".join(dict.fromkeys(kind_name(run.value) for run in shown))
+
+
+def seat_on(loop: Loop, leg: int) -> str:
+    """Return the seat on a leg: ``left``, ``left, then right`` or ``either``."""
+    seats = dict.fromkeys(loop.seat[loop.leg == leg].tolist())
+    if not seats:
+        return "–"
+    return ", then ".join("either" if s == EITHER else SIDES[s] for s in seats)

@@ -1,0 +1,344 @@
+"""A route as legs: how it is written, where it runs, how long it takes.
+
+The earth is a sphere here: lengths differ from the ellipsoid's by at most
+0.6 %, bearings by 0.2°. Bearings run clockwise from true north.
+"""
+
+import re
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+FloatArray = NDArray[np.float64]
+
+EARTH_KM = 6371.0088  # mean radius R1, IUGG 1980 (Moritz, Geodetic Reference System)
+MAX_LEGS = 60
+LONGEST_LEG_KM = 500.0
+LONGEST_MIN = 24 * 60.0
+SHORTEST_KM = 0.001
+# What a receiver that stands still seems to move: through points, less is a stop.
+STANDING_KM = 0.02
+LONGEST_TEXT = 4000  # characters, so that a link can carry it
+
+COMPASS = (
+    "N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE",
+    "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW",
+)  # fmt: skip
+_NUMBER = r"\d+(?:\.\d+)?|\.\d+"
+_LEG = re.compile(
+    rf"(?P<way>stop|[a-z]{{1,3}}|{_NUMBER})\s*°?"
+    rf"(?:\s+(?P<length>{_NUMBER})\s*(?P<unit>km|m))?"
+    rf"(?:\s+(?P<minutes>{_NUMBER})\s*min)?",
+    re.IGNORECASE | re.ASCII,
+)
+_FROM = re.compile(
+    rf"from\s+(-?(?:{_NUMBER}))\s*°?\s*,?\s+(-?(?:{_NUMBER}))\s*°?",
+    re.IGNORECASE | re.ASCII,
+)
+
+
+class Leg(NamedTuple):
+    """A straight piece of a route.
+
+    ``bearing_deg`` is None for a stop. Without ``minutes`` the speed counts;
+    without ``length_km`` it is what the speed makes of the minutes.
+    """
+
+    bearing_deg: float | None
+    length_km: float | None
+    minutes: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Route:
+    """Legs in order; ``start`` is latitude and longitude [°], if the route has them.
+
+    ``skipped`` counts legs of no length that were left out.
+    """
+
+    legs: tuple[Leg, ...]
+    start: tuple[float, float] | None = None
+    skipped: int = 0
+
+
+class Track(NamedTuple):
+    """A route laid on the ground: n legs, n + 1 ends.
+
+    ``minutes`` [min] and ``km`` [km] count from the start; ``latitude_deg`` and
+    ``longitude_deg`` are of the ends; ``heading_deg`` of the n legs, a stop
+    keeping that of the leg before it.
+    """
+
+    minutes: FloatArray
+    km: FloatArray
+    latitude_deg: FloatArray
+    longitude_deg: FloatArray
+    heading_deg: FloatArray
+
+
+def distance_km(
+    latitude_deg: ArrayLike,
+    longitude_deg: ArrayLike,
+    to_latitude_deg: ArrayLike,
+    to_longitude_deg: ArrayLike,
+) -> FloatArray:
+    """Return great-circle distances [km] by the haversine formula.
+
+    Parameters
+    ----------
+    latitude_deg, longitude_deg, to_latitude_deg, to_longitude_deg : array_like
+        Of both ends, shapes that broadcast. [°]
+    """
+    phi, to_phi = np.radians(latitude_deg), np.radians(to_latitude_deg)
+    east = np.radians(np.subtract(to_longitude_deg, longitude_deg))
+    h = (
+        np.sin((to_phi - phi) / 2) ** 2
+        + np.cos(phi) * np.cos(to_phi) * np.sin(east / 2) ** 2
+    )
+    result: FloatArray = 2 * EARTH_KM * np.arcsin(np.sqrt(np.clip(h, 0, 1)))
+    return result
+
+
+def bearing_deg(
+    latitude_deg: ArrayLike,
+    longitude_deg: ArrayLike,
+    to_latitude_deg: ArrayLike,
+    to_longitude_deg: ArrayLike,
+) -> FloatArray:
+    """Return the bearings [°] with which great circles set out; as `distance_km`.
+
+    At a pole they count from the meridian of the longitude given.
+    """
+    phi, to_phi = np.radians(latitude_deg), np.radians(to_latitude_deg)
+    east = np.radians(np.subtract(to_longitude_deg, longitude_deg))
+    north = np.cos(phi) * np.sin(to_phi) - np.sin(phi) * np.cos(to_phi) * np.cos(east)
+    angle = np.degrees(np.arctan2(np.sin(east) * np.cos(to_phi), north))
+    result: FloatArray = angle % 360.0
+    return result
+
+
+def destination(
+    latitude_deg: ArrayLike,
+    longitude_deg: ArrayLike,
+    bearing: ArrayLike,
+    length_km: ArrayLike,
+) -> tuple[FloatArray, FloatArray]:
+    """Return latitude and longitude [°] after a length [km] on a bearing [°].
+
+    Shapes broadcast; longitudes are in [−180, 180).
+    """
+    phi, theta = np.radians(latitude_deg), np.radians(bearing)
+    arc = np.asarray(length_km, np.float64) / EARTH_KM
+    sine = np.sin(phi) * np.cos(arc) + np.cos(phi) * np.sin(arc) * np.cos(theta)
+    to_phi = np.arcsin(np.clip(sine, -1, 1))
+    east = np.arctan2(
+        np.sin(theta) * np.sin(arc) * np.cos(phi),
+        np.cos(arc) - np.sin(phi) * np.sin(to_phi),
+    )
+    longitude = (np.asarray(longitude_deg) + np.degrees(east) + 180.0) % 360.0 - 180.0
+    return np.degrees(to_phi), longitude
+
+
+def read_legs(text: str) -> Route:
+    """Read legs, one a line or between semicolons.
+
+    ``45 3.2 km`` is a bearing and a length, ``NE 15 min`` a bearing and a time,
+    ``45 3.2 km 15 min`` all three, ``stop 10 min`` a stop. A first line
+    ``from -18.25 25.50`` is where the route starts.
+
+    Raises
+    ------
+    ValueError
+        With one sentence on the first line that is wrong, or if there are more
+        than 60 legs or none.
+    """
+    if len(text) > LONGEST_TEXT:
+        raise ValueError(
+            f"legs must be at most {LONGEST_TEXT} characters, got {len(text)}"
+        )
+    lines = [line.strip() for line in re.split(r"[\n;]", text) if line.strip()]
+    start = None
+    if lines and lines[0].lower().startswith("from"):
+        start = _start(lines.pop(0))
+    if len(lines) > MAX_LEGS:
+        raise ValueError(f"a route may have at most {MAX_LEGS} legs, got {len(lines)}")
+    legs = tuple(_leg(line, number) for number, line in enumerate(lines, 1))
+    kept = tuple(leg for leg in legs if not _is_nothing(leg))
+    if all(leg.bearing_deg is None for leg in kept):
+        raise ValueError("a route needs at least one leg with a length, got none")
+    return Route(kept, start, len(legs) - len(kept))
+
+
+def write_legs(route: Route) -> str:
+    """Return the text that `read_legs` reads back, one leg a line."""
+    lines = [f"from {route.start[0]:.5f} {route.start[1]:.5f}"] if route.start else []
+    for way, length, minutes in route.legs:
+        words = ["stop" if way is None else f"{way:.0f}"]
+        words += [] if length is None else [f"{_short_km(length):g} km"]
+        words += [] if minutes is None else [f"{minutes:.1f} min"]
+        lines.append(" ".join(words))
+    return "\n".join(lines)
+
+
+def through(
+    latitude_deg: FloatArray, longitude_deg: FloatArray, minutes: FloatArray | None
+) -> Route:
+    """Return the route through points, with bearings and lengths as they are written.
+
+    Each leg sets out from where the rounded ones before it have led, so that
+    rounding does not add up.
+
+    Parameters
+    ----------
+    latitude_deg, longitude_deg : ndarray, shape (n,)
+        The points. [°]
+    minutes : ndarray, shape (n,), optional
+        When each is reached. [min]
+    """
+    here = round(float(latitude_deg[0]), 5), round(float(longitude_deg[0]), 5)
+    start, legs, skipped = here, [], 0
+    since = 0.0 if minutes is None else float(minutes[0])
+    for i in range(1, len(latitude_deg)):
+        there = float(latitude_deg[i]), float(longitude_deg[i])
+        way = float(np.rint(bearing_deg(*here, *there))) % 360
+        length = _short_km(float(distance_km(*here, *there)))
+        took = None if minutes is None else round(float(minutes[i]) - since, 1)
+        stands = length < STANDING_KM
+        if stands and not took:
+            skipped += 1
+            continue
+        legs.append(Leg(None, None, took) if stands else Leg(way, length, took))
+        since += took or 0.0
+        if stands:
+            continue
+        latitude, longitude = destination(*here, way, length)
+        here = float(latitude), float(longitude)
+    return Route(tuple(legs), start, skipped)
+
+
+def track(
+    route: Route, latitude_deg: float, longitude_deg: float, speed_kmh: float
+) -> Track:
+    """Lay a route on the ground, from its own start or else the place given.
+
+    Raises
+    ------
+    ValueError
+        If it takes longer than 24 hours.
+    """
+    latitude, longitude = route.start or (latitude_deg, longitude_deg)
+    first = next(leg.bearing_deg for leg in route.legs if leg.bearing_deg is not None)
+    ends = [(0.0, 0.0, latitude, longitude)]
+    headings: list[float] = []
+    for leg in route.legs:
+        minutes, km, latitude, longitude = ends[-1]
+        length = _length_km(leg, speed_kmh)
+        took = length / speed_kmh * 60 if leg.minutes is None else leg.minutes
+        before = headings[-1] if headings else first
+        headings.append(before if leg.bearing_deg is None else leg.bearing_deg)
+        to = destination(latitude, longitude, headings[-1], length)
+        ends.append((minutes + took, km + length, float(to[0]), float(to[1])))
+    if ends[-1][0] > LONGEST_MIN:
+        raise ValueError(
+            f"a route may take at most 24 hours, got {ends[-1][0] / 60:.0f} h at "
+            f"{speed_kmh:g} km/h"
+        )
+    columns = np.array(ends).T
+    return Track(columns[0], columns[1], columns[2], columns[3], np.array(headings))
+
+
+def plane_km(
+    latitude_deg: ArrayLike, longitude_deg: ArrayLike, start: tuple[float, float]
+) -> tuple[FloatArray, FloatArray]:
+    """Return km east and north of a start, true to distance and bearing from it.
+
+    The azimuthal equidistant projection, which knows no 180° meridian.
+    """
+    away = distance_km(*start, latitude_deg, longitude_deg)
+    way = np.radians(bearing_deg(*start, latitude_deg, longitude_deg))
+    return away * np.sin(way), away * np.cos(way)
+
+
+def _length_km(leg: Leg, speed_kmh: float) -> float:
+    if leg.bearing_deg is None:
+        return 0.0
+    if leg.length_km is None:
+        return speed_kmh * (leg.minutes or 0.0) / 60
+    return leg.length_km
+
+
+def _short_km(length_km: float) -> float:
+    """Round to a metre below 1 km, else to ten."""
+    return round(length_km, 3 if length_km < 1 else 2)
+
+
+def _is_nothing(leg: Leg) -> bool:
+    if leg.length_km is None:
+        return not leg.minutes
+    return leg.length_km < SHORTEST_KM
+
+
+def _start(line: str) -> tuple[float, float]:
+    found = _FROM.fullmatch(line)
+    if not found:
+        raise ValueError(
+            "the start must be written like 'from -18.25 25.50' (latitude, longitude "
+            f"in °), got {line[:40]!r}"
+        )
+    latitude, longitude = float(found[1]), float(found[2])
+    if not (abs(latitude) <= 90 and abs(longitude) <= 180):
+        raise ValueError(
+            "the start must have a latitude of -90 to 90° and a longitude of -180 to "
+            f"180°, got {latitude:g} {longitude:g}"
+        )
+    return latitude, longitude
+
+
+def _leg(line: str, number: int) -> Leg:
+    found = _LEG.fullmatch(line)
+    if not found or (found["length"] is None and found["minutes"] is None):
+        raise ValueError(
+            f"leg {number} must be written like '45 3.2 km', 'NE 15 min' or "
+            f"'stop 10 min', got {line[:40]!r}"
+        )
+    minutes = _within(found["minutes"], LONGEST_MIN, "min", number)
+    if found["way"].lower() == "stop":
+        if found["length"]:
+            raise ValueError(f"leg {number} is a stop and has minutes only, no length")
+        return Leg(None, None, minutes)
+    length = _within(
+        found["length"],
+        LONGEST_LEG_KM,
+        "km",
+        number,
+        1000 if (found["unit"] or "").lower() == "m" else 1,
+    )
+    return Leg(_way(found["way"], number), length, minutes)
+
+
+def _way(text: str, number: int) -> float:
+    if text.upper() in COMPASS:
+        return COMPASS.index(text.upper()) * 22.5
+    try:
+        bearing = float(text)
+    except ValueError:
+        bearing = float("inf")
+    if bearing > 360:
+        raise ValueError(
+            f"the bearing of leg {number} must be 0 to 360° or a point like NE, "
+            f"got {text[:40]!r}"
+        )
+    return bearing % 360
+
+
+def _within(
+    text: str | None, most: float, unit: str, number: int, divisor: float = 1
+) -> float | None:
+    if text is None:
+        return None
+    value = float(text) / divisor
+    if value > most:
+        raise ValueError(f"leg {number} must be at most {most:g} {unit}, got {value:g}")
+    return value

@@ -1,0 +1,47 @@
+"""The local horizon: how high the skyline stands in every direction."""
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+FloatArray = NDArray[np.float64]
+
+Points = Sequence[tuple[float, float]]
+
+
+def altitude_deg(points: Points, bearing_deg: ArrayLike) -> FloatArray:
+    """Return the altitude of a skyline.
+
+    Parameters
+    ----------
+    points : sequence of (bearing, altitude)
+        In any order; bearings clockwise from true north. [°] Between them, and
+        from the last through north to the first, it runs straight. Without
+        points it lies level.
+    bearing_deg : array_like, shape (...)
+        Where to look. [°]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Apparent altitude of the skyline. [°]
+    """
+    bearing = np.asarray(bearing_deg, dtype=np.float64)
+    if not points:
+        return np.zeros_like(bearing)
+    x, y = np.array(sorted(points), dtype=np.float64).T
+    return np.asarray(np.interp(bearing, x % 360.0, y, period=360.0))
+
+
+def widest_gap_deg(points: Points) -> tuple[float, float, float]:
+    """Return the widest stretch without a point: its start, its end, its width.
+
+    Of no points at all it is the whole round, (0, 360, 360).
+    """
+    if not points:
+        return 0.0, 360.0, 360.0
+    x = np.sort(np.array([bearing % 360.0 for bearing, _ in points]))
+    widths = np.diff(np.append(x, x[0] + 360.0))
+    i = int(widths.argmax())
+    return float(x[i]), float(x[(i + 1) % len(x)]), float(widths[i])

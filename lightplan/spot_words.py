@@ -1,0 +1,229 @@
+"""What a spot's year says: the next chance, the runs of dates, what to know of it."""
+
+import datetime as dt
+
+import numpy as np
+
+from lightplan import localtime, skyline
+from lightplan.gates import SESSIONS
+from lightplan.naming import Part, Parts, bearing, day_name
+from lightplan.places import Place
+from lightplan.season_words import day_month
+from lightplan.spot_chances import Chance, Wish, chances, nearest
+from lightplan.spots import INDEX, LIGHTS, NO_SUN, TOP, TOP_DEG, SpotYear
+
+# A wider stretch of skyline without a point is worth a word. Judgement: four points,
+# a quarter of the round apart, are a skyline.
+WIDE_GAP_DEG = 100.0
+NEVER = "never"
+# Share of a run's span that its longest chance must fill to be "at" that time.
+_STEADY = 0.7
+_MINUTE = np.timedelta64(1, "m")
+
+
+def clock(of: SpotYear, utc: np.datetime64) -> str:
+    """Return the place's own clock at an instant, to the nearest minute."""
+    half = np.timedelta64(30, "s") if utc.dtype != "datetime64[m]" else 0
+    return localtime.clock(of.place.timezone, utc + half)
+
+
+def span(of: SpotYear, chance: Chance) -> str:
+    """Return ``16:52–17:20``."""
+    return f"{clock(of, chance.start_utc)}–{clock(of, chance.end_utc)}"
+
+
+def height(chance: Chance) -> str:
+    """Return the altitudes of the sun during a chance, ``4° to 11°``."""
+    low, high = round(chance.lowest_deg), round(chance.highest_deg)
+    text = f"{low}°" if low == high else f"{low}° to {high}°"
+    return text.replace("-", "−")
+
+
+def wished(wish: Wish) -> str:
+    """Return what the sun then does: ``the sun stands within 10° behind …``."""
+    if wish.key == "back":
+        return f"the sun stands within {wish.within_deg:g}° behind the animal"
+    return f"the animal has {LIGHTS[INDEX[wish.key]].label}"
+
+
+def wished_low(wish: Wish) -> str:
+    """Return the same with how high the sun may be."""
+    joint = "" if wish.key == "back" else "with the sun "
+    return f"{wished(wish)}, {joint}at most {wish.up_to_deg:g}° high"
+
+
+def answer(
+    of: SpotYear, wish: Wish, coming: tuple[Chance, ...], since: dt.date
+) -> Parts:
+    """Name the next chance, and on how many dates of the year there is one.
+
+    ``coming`` are the next chances from the date ``since`` on; they may lie in the
+    year after.
+    """
+    name = f"{of.spot.name}, looking {bearing(of.spot.bearing_deg)}"
+    found = chances(of, wish)
+    if not coming:
+        return _never(of, wish, name, found)
+    first = coming[0]
+    nth = "first" if (since.month, since.day) == (1, 1) else "next"
+    year = "" if first.drive.date.year == of.year else f" {first.drive.date.year}"
+    return (
+        Part(f"{name}: {wished(wish)} {nth} on "),
+        Part(f"{day_name(first.drive.date)}{year}, {span(of, first)}", "strong"),
+        Part(f", with the sun at {height(first)}. {_counted(of, found)}"),
+    )
+
+
+def _counted(of: SpotYear, found: tuple[Chance, ...]) -> str:
+    if not found:
+        return f"That is so on no date of {of.year}. "
+    by_session = {
+        session: len({c.drive.date for c in found if c.drive.session == session})
+        for session in SESSIONS
+    }
+    counted = [
+        f"{number} {session}" + ("s" if number > 1 else "")
+        for session, number in by_session.items()
+        if number
+    ]
+    return f"That is so on {' and '.join(counted)} of {of.year}. "
+
+
+def _never(of: SpotYear, wish: Wish, name: str, found: tuple[Chance, ...]) -> Parts:
+    if found:
+        last_year = min(of.year + 1, localtime.LAST_YEAR)
+        return (
+            Part(f"{name}: {wished_low(wish)}, for the last time on "),
+            Part(day_name(found[-1].drive.date), "strong"),
+            Part(f", and then not before the end of {last_year}. "),
+            Part(_counted(of, found)),
+        )
+    said = (
+        f"{name}: inside the gates there is no minute in {of.year} at which "
+        f"{wished_low(wish)}. "
+    )
+    return (Part(said), Part(_best(of, wish)))
+
+
+def _best(of: SpotYear, wish: Wish) -> str:
+    best = nearest(of, wish)
+    if best is None:
+        return "The sun is never up at such a height while the gates are open. "
+    utc, off_deg = best
+    date = localtime.aware(of.place.timezone, utc).date()
+    return (
+        f"Most nearly behind the animal, {off_deg:.0f}° off, it stands on "
+        f"{day_name(date)} at {clock(of, utc)}. "
+    )
+
+
+def run_sentence(of: SpotYear, wish: Wish, run: tuple[Chance, ...]) -> Parts:
+    """Say between which dates a run of chances lies, and at what time of day."""
+    first, last = run[0].drive.date, run[-1].drive.date
+    if first == last:
+        when = f"On {day_month(first)}"
+    elif (first.month, first.day, last.month, last.day) == (1, 1, 12, 31):
+        when = "All year"
+    else:
+        when = f"Between {day_month(first)} and {day_month(last)}"
+    longest = max(run, key=lambda chance: chance.minutes)
+    time, minutes = _time_of_day(of, run)
+    # A run over months drifts: on no day does it then last from first to last.
+    at = "at" if longest.minutes >= _STEADY * minutes else "some time in"
+    best = f"; longest on {day_month(longest.drive.date)}, {span(of, longest)}"
+    return (
+        Part(when, "strong"),
+        Part(f" {wished(wish)} {at} "),
+        Part(time, "strong"),
+        Part(f"{best if first != last else ''}, with the sun at {height(longest)}."),
+    )
+
+
+def _time_of_day(of: SpotYear, run: tuple[Chance, ...]) -> tuple[str, float]:
+    """Return earliest start and latest end by the clock, and the minutes between."""
+
+    def since_midnight(chance: Chance, utc: np.datetime64) -> float:
+        wall = localtime.to_wall(of.place.timezone, utc)
+        return float((wall - np.datetime64(chance.drive.date)) / _MINUTE)
+
+    first = min(run, key=lambda c: since_midnight(c, c.start_utc))
+    last = max(run, key=lambda c: since_midnight(c, c.end_utc))
+    minutes = since_midnight(last, last.end_utc) - since_midnight(
+        first, first.start_utc
+    )
+    return f"{clock(of, first.start_utc)}–{clock(of, last.end_utc)}", minutes
+
+
+def passages(of: SpotYear, day: int) -> str:
+    """Say when the sun clears and leaves the skyline on a day of the year."""
+    found = of.passages[day]
+    if not found:
+        noon = of.days[day].sun.noon_utc.astype("datetime64[m]")
+        at = int((noon - of.utc[0]) / _MINUTE)
+        up = of.light[min(max(at, 0), len(of.light) - 1)] != NO_SUN
+        return "up all day" if up else NEVER
+    times = [
+        f"{'clears' if passage.clears else 'leaves'} {clock(of, passage.utc)}"
+        for passage in found
+    ]
+    return ", ".join(times)
+
+
+def no_spots(place: Place, kept: bool) -> str:
+    """Say how a place without spots gets one; ``kept`` tells own coordinates off."""
+    how = (
+        "with the bearing along which the camera looks, or as a [[places.spots]] "
+        "table of your TOML file"
+    )
+    if not kept:
+        return (
+            "Coordinates alone have no spots: keep them as a place of your own under "
+            f"Kit and places, and add a spot there, {how}. "
+        )
+    return f"{place.name} has no spot yet: add one under Kit and places, {how}. "
+
+
+def notes(of: SpotYear) -> tuple[str, ...]:
+    """Return what a reader must know of the spot beyond its times."""
+    said: list[str] = []
+    name, horizon = of.spot.name, of.spot.horizon
+    start, end, width = skyline.widest_gap_deg(horizon)
+    if not horizon:
+        said.append(f"{name} has no skyline: the horizon is taken as level.")
+    elif width == 360:
+        said.append(
+            f"The skyline has one point, at {start:g}°; it is taken as that high all "
+            "round."
+        )
+    elif width >= WIDE_GAP_DEG:
+        said.append(
+            f"The skyline has no point between {start:g}° and {end:g}°; a straight "
+            "line is drawn there."
+        )
+    hidden = sum(
+        day.sun.sunrise_utc is not None and passages(of, i) == NEVER
+        for i, day in enumerate(of.days)
+    )
+    if hidden:
+        said.append(f"On {hidden} dates the sun rises but does not clear the skyline.")
+    if any((of.light[of.inside(drive)] == TOP).any() for drive in of.drives):
+        said.append(
+            f"From {TOP_DEG:g}° up the sun gives top light, and no side is named."
+        )
+    if not of.place.gates:
+        said.append(
+            f"{of.place.name} has no gate times: drives run for up to four hours from "
+            "civil dawn, and for four until civil dusk."
+        )
+    return tuple(said)
+
+
+def picture(of: SpotYear, wish: Wish) -> str:
+    """Say what the picture shows, for those who cannot see it."""
+    dates = len({c.drive.date for c in chances(of, wish)})
+    return (
+        f"Light on an animal at {of.spot.name} for every date (across) and local time "
+        "(down); faint outside the gates. Hatched where, inside the gates, "
+        f"{wished_low(wish)}: on {dates or 'no'} dates. Solid lines are the gates, "
+        "dotted ones sunrise and sunset on a level horizon."
+    )

@@ -1,0 +1,325 @@
+"""What is said of a place to stop: one minute, its drive's rim, its doubts."""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from lightplan import backlight, daylight, exposure, framing, rim, words
+from lightplan.byminute import Span
+from lightplan.naming import Part, Parts, decimal
+from lightplan.plan import LETTERS, TripPlan
+from lightplan.rim import RimDrive
+from lightplan.stop import Stop
+
+CAUTIONS = (
+    "Never look at the sun, and never aim a long lens at it through an optical "
+    "finder; use the screen when the sun is in the frame or near it.",
+    "Do not move an animal for the light, and do not block its way: wait, or leave it.",
+    "The guide decides where the vehicle goes, on the roads that the reserve allows.",
+)
+
+
+_NAUTICAL_DEG = -12.0  # with the sun lower no side of the sky is brighter to the eye
+
+
+class Rule(NamedTuple):
+    """What a sentence on the page rests on: physics, or practice and judgement."""
+
+    kind: str
+    text: str
+
+
+RULES = (
+    Rule(
+        "Physics",
+        "Where the sun is, the length of shadows, the angle a lens takes in, and the "
+        "beam on the edge against the light on the side that the camera sees.",
+    ),
+    Rule(
+        "Practice and judgement",
+        "Rim light is called what comes from "
+        f"{180 - backlight.SECTORS[2].to_deg:.0f}–"
+        f"{180 - backlight.SECTORS[2].from_deg:.0f}° beside the aim, backlight what "
+        "comes from nearer to it. The rim is said to work with the sun at most "
+        f"{rim.BELOW_DEG:.0f}° high and the edge at least {rim.LEAST_STOPS:.0f} stop "
+        f"brighter. A silhouette is {rim.SILHOUETTE_STOPS:.0f} stops under the face’s "
+        "exposure and wants a bright background. Nearer than "
+        f"{framing.NEAR_DEG:.0f}° to the frame the sun is likely to veil the picture. "
+        "How brightly fur or feathers glow is not computed.",
+    ),
+)
+
+
+def answer(plan: TripPlan, of: RimDrive, at: Stop) -> Parts:
+    """Answer for one minute: where to stop, when the rim works, the ISO of each rig."""
+    head = f"{words.drive_name(of.drive.drive)}, at "
+    return (
+        Part(head),
+        Part(words.clock(plan, at.utc), "strong"),
+        Part(": "),
+        *_where(plan, at),
+        *_aim(of, at),
+        *window_parts(plan, of),
+        *_iso(plan, at),
+    )
+
+
+def _where(plan: TripPlan, at: Stop) -> list[Part]:
+    if not at.looks or at.trouble in ("down", "skyline", "overcast"):
+        sentence = trouble(plan, at)
+        return [Part(f"{sentence[0].lower()}{sentence[1:]} ")]
+    return [
+        Part(f"the sun stands at {sun_place(at)}. For "),
+        *_look(at, "rim", f", {at.distance_m:g} m off,"),
+        Part("; for "),
+        *_look(at, "back", ""),
+        Part(". "),
+    ]
+
+
+def sun_place(at: Stop) -> str:
+    """Return ``293° WNW, 8.2° high``."""
+    return f"{words.bearing(at.azimuth_deg)}, {degrees(at.apparent_deg)} high"
+
+
+def _look(at: Stop, key: str, off: str) -> list[Part]:
+    found = [look for look in at.looks if look.sector.key == key]
+    sides = [backlight.side_name(backlight.stand_deg(x.middle_deg)) for x in found]
+    ranges = [Part(range_text(look), "strong") for look in found]
+    parts = [
+        Part(
+            f"{found[0].sector.label} stop on its {' or '.join(sides)} side{off} "
+            "and look "
+        )
+    ]
+    for i, part in enumerate(ranges):
+        parts += [Part(" or ")] * (i > 0) + [part]
+    return parts
+
+
+def range_text(look: backlight.Look, declination_deg: float = 0.0) -> str:
+    """Return ``118–142°``, by the compass where its declination is given."""
+    ends = (look.from_deg, look.to_deg)
+    by_compass = (backlight.magnetic_deg(end, declination_deg) for end in ends)
+    return "–".join(f"{round(end) % 360}" for end in by_compass) + "°"
+
+
+def _aim(of: RimDrive, at: Stop) -> list[Part]:
+    if of.aim_deg is None or not at.looks or at.trouble in ("down", "skyline"):
+        return []
+    return [
+        Part(
+            f"Looking along your aim, {words.bearing(at.look_deg)}, gives "
+            f"{at.sector.label}, the sun {sun_side(at)}. "
+        )
+    ]
+
+
+def sun_side(at: Stop) -> str:
+    """Say where the sun stands for one who looks along the aim."""
+    off = (at.azimuth_deg - at.look_deg + 180.0) % 360.0 - 180.0
+    if abs(off) < 0.5:
+        return "straight ahead"
+    if abs(off) > 179.5:
+        return "straight behind you"
+    return f"{abs(off):.0f}° to the {'right' if off > 0 else 'left'}"
+
+
+def window_parts(plan: TripPlan, of: RimDrive) -> list[Part]:
+    """Say when the rim works on the drive, or why it does not."""
+    if not of.windows:
+        return [Part(f"The rim does not work on this drive: {_never(of)}. ")]
+    parts = [Part("The rim works from ")]
+    for i, window in enumerate(of.windows):
+        first, last = window.first, window.last
+        parts += [Part(" and from ")] * (i > 0)
+        parts += [
+            Part(words.clock(plan, first.utc), "strong"),
+            *_spread(plan, first),
+            Part(" to "),
+            Part(words.clock(plan, last.utc), "strong"),
+            *_spread(plan, last),
+        ]
+    return [*parts, Part(". ")]
+
+
+def _spread(plan: TripPlan, span: Span) -> list[Part]:
+    early, late = span.earliest_utc, span.latest_utc
+    if early == late:
+        return []
+    if early is None or late is None:
+        best = early if late is None else late
+        known = "" if best is None else f"{words.clock(plan, best)} at best, "
+        return [Part(f" ({known}perhaps not at all)", "spread")]
+    return [Part(f" ({words.clock(plan, early)}–{words.clock(plan, late)})", "spread")]
+
+
+def _never(of: RimDrive) -> str:
+    if not of.sun_shows.any():
+        return "the sun does not come above the horizon there"
+    if daylight.sky_named(of.drive.sky).extinction is None:
+        return "under this sky there is no beam"
+    low = of.sun_shows & of.low
+    if not low.any():
+        return f"the sun stands above {rim.BELOW_DEG:.0f}° all the time"
+    if not (low & of.behind).any():
+        return "along this aim the sun is never far enough behind the animal"
+    best = float(np.max(of.stops[low & of.behind]))
+    return (
+        f"the edge is at best {best:.1f} stops brighter than the shadow side, less "
+        f"than the {rim.LEAST_STOPS:.0f} stop that a rim wants"
+    )
+
+
+def _iso(plan: TripPlan, at: Stop) -> list[Part]:
+    lit = has_edge(at)
+    parts = [Part("For face and rim " if lit else "For the animal ")]
+    for i, (choice, rig) in enumerate(zip(plan.request.rigs, at.rigs, strict=True)):
+        needed = iso_text(rig.face_iso)
+        if lit:
+            needed += f" and {iso_text(rig.rim_iso)}"
+        parts += [Part("; ")] * (i > 0)
+        parts += [
+            Part(f"{LETTERS[i]} {choice.label}", LETTERS[i]),
+            Part(f" needs {needed}" if i == 0 else f" {needed}"),
+        ]
+    return [*parts, Part(".")]
+
+
+def has_edge(at: Stop) -> bool:
+    """Tell whether the edge is at all brighter than the rest."""
+    return at.stops >= 0.05
+
+
+def iso_text(iso: float) -> str:
+    """Return ``ISO 3200``; beyond either end of the scale only that."""
+    lowest = exposure.ISO_SPEEDS[0]
+    # What the next lower third-stop would do for is not there to be set.
+    if iso < lowest * 2 ** (-1 / 3):
+        return f"below ISO {lowest}"
+    return exposure.iso_text(iso)
+
+
+# What stands in the way of a rim, by `Stop.trouble`.
+_TROUBLES = {
+    "": "",
+    "unknown": "The sun’s place is not known for this minute, so no bearing can be "
+    "given.",
+    "zenith": "The sun stands overhead and has no bearing: no side of the animal is "
+    "its shadow side.",
+    "down": "The sun is below the horizon, so nothing has a lit edge{glow}.",
+    "skyline": "The skyline, {skyline} high towards {bearing}, hides the sun, which "
+    "stands at {altitude}.",
+    "overcast": "Under this sky there is no beam, so no side has a lit edge; the sun "
+    "stands behind the cloud at {bearing}, {altitude} high.",
+    "pole": "At the pole every way is {away}: bearings are counted so that {noon}° "
+    "follows the meridian of {longitude}°.",
+    "high": "The sun stands {altitude} high: its light falls on the back from above, "
+    "and a rim wants it at {limit}° or lower.",
+}
+
+
+def trouble(plan: TripPlan, at: Stop) -> str:
+    """Return the sentence on what stands in the way of a rim, empty for nothing."""
+    place = plan.request.place
+    north = place.latitude_deg > 0
+    bearing = words.bearing(at.azimuth_deg) if at.looks else ""
+    glows = bearing and at.apparent_deg > _NAUTICAL_DEG
+    return _TROUBLES[at.trouble].format(
+        bearing=bearing,
+        altitude=degrees(at.apparent_deg),
+        skyline=degrees(at.skyline_deg),
+        glow=f"; the sky is brightest towards {bearing}" if glows else "",
+        away="south" if north else "north",
+        noon=180 if north else 0,
+        longitude=f"{place.longitude_deg:g}",
+        limit=f"{rim.BELOW_DEG:g}",
+    )
+
+
+def notes(plan: TripPlan, of: RimDrive, at: Stop) -> tuple[str, ...]:
+    """Return the doubts on one minute: a sun in the frame, what kills the beam."""
+    said = _in_frame(at)
+    if at.trouble in ("pole", "high"):
+        said.append(trouble(plan, at))
+    sky = daylight.sky_named(of.drive.sky)
+    shows = bool(of.sun_shows[at.minute])
+    if sky.extinction is not None and sky.key != "clear" and shows:
+        said.append(_weaker(plan, of, at))
+    cover = daylight.cover_named(plan.request.cover)
+    if cover.beam_share < 1 and sky.extinction is not None:
+        said.append(
+            f"Under {cover.label} only about {cover.beam_share:.0%} of the beam comes "
+            "through, in flecks: where one meets the edge the rim is that of open "
+            "ground.".replace("%", " %")
+        )
+    return tuple(said)
+
+
+def _in_frame(at: Stop) -> list[str]:
+    letters = [
+        LETTERS[i]
+        for i, rig in enumerate(at.rigs)
+        if rig.on_front and framing.nearness(rig.outside_deg) is framing.INSIDE
+    ]
+    if not letters:
+        return []
+    *others, last = letters
+    all_of = f"{', '.join(others)} and {last}" if others else last
+    return [
+        f"Along this aim the sun stands in the frame of {all_of}: keep your eye from "
+        "the finder, and use the screen."
+    ]
+
+
+def _weaker(plan: TripPlan, of: RimDrive, at: Stop) -> str:
+    sky = daylight.sky_named(of.drive.sky)
+    clear = rim.clear_stops(plan, of)[at.minute]
+    text = (
+        f"{sky.label.capitalize()} weakens the beam: the edge is "
+        f"{at.stops:.1f} stops over the shadow side, {clear:.1f} under a clear sky"
+    )
+    cloud = ", and a cloud before the sun takes the rim at once"
+    return text + (cloud if sky.key == "broken" else "") + "."
+
+
+def picture(of: RimDrive, at: Stop, spot: str = "") -> str:
+    """Say what the drawing shows; ``spot`` is the one whose skyline it has."""
+    path = (
+        f"Over the drive the sun goes from {words.bearing(of.drive.azimuth_deg[0])} to "
+        f"{words.bearing(of.drive.azimuth_deg[-1])}."
+    )
+    if spot:
+        path += f" The band on the horizon is the skyline of {spot}."
+    if not at.looks:
+        return f"Seen from above, north up, the animal in the middle. {path}"
+    stand = backlight.stand_deg(at.look_deg)
+    return (
+        "Seen from above, north up: the animal in the middle, round it where the "
+        f"vehicle stands for each kind of light, {at.distance_m:g} m off; outside, the "
+        "sky and the sun’s path, broad where the rim works. The vehicle is drawn on the "
+        f" {backlight.side_name(stand)} side, looking along "
+        f"{words.bearing(at.look_deg)}: {at.sector.label}. {shadow(at)} {path}"
+    )
+
+
+def shadow(at: Stop) -> str:
+    """Say how long shadows are."""
+    if not np.isfinite(at.shadow_per_m):
+        return "No shadow."
+    return (
+        f"A metre of height throws {shadow_text(at.shadow_per_m)} of shadow, towards "
+        f"{words.bearing(backlight.stand_deg(at.azimuth_deg))}."
+    )
+
+
+def shadow_text(shadow_per_m: float) -> str:
+    """Return the shadow of a metre of height, ``6.9 m``; a dash for none."""
+    if not np.isfinite(shadow_per_m):
+        return "–"
+    return f"{shadow_per_m:.{0 if shadow_per_m >= 20 else 1}f} m"
+
+
+def degrees(value: float) -> str:
+    """Return ``8.2°``."""
+    return f"{decimal(value)}°"

@@ -1,0 +1,39 @@
+/* Reading a GPX file on the loop's page. */
+"use strict";
+
+(() => {
+  const LARGEST_MB = 8; // gpx.LARGEST_BYTES
+  const say = (children) =>
+    window.dash_clientside.set_props("loop-said", { children, className: "problem" });
+
+  function hand(file) {
+    if (file.size > LARGEST_MB * 1e6) {
+      const size = (file.size / 1e6).toFixed(1);
+      say(`${file.name} must be at most ${LARGEST_MB} MB, got ${size} MB. The legs are as they were.`);
+      return;
+    }
+    const reader = new FileReader();
+    reader.onerror = () => say(`${file.name} could not be read. The legs are as they were.`);
+    reader.onload = () =>
+      window.dash_clientside.set_props("loop-file", {
+        // The moment makes it news even if the same file is read again.
+        data: { name: file.name, contents: reader.result, at: Date.now() },
+      });
+    reader.readAsDataURL(file);
+  }
+
+  let input; // held, or a browser may drop it while its window is open
+
+  window.dash_clientside = window.dash_clientside || {};
+  window.dash_clientside.loop = {
+    open(clicks) {
+      if (!clicks) return window.dash_clientside.no_update;
+      input = document.createElement("input");
+      input.type = "file";
+      input.accept = ".gpx,application/gpx+xml,application/xml,text/xml";
+      input.onchange = () => input.files[0] && hand(input.files[0]);
+      input.click();
+      return window.dash_clientside.no_update;
+    },
+  };
+})();

@@ -1,0 +1,245 @@
+"""The page of fixed spots: when each has the light one waits for."""
+
+import datetime as dt
+from typing import Any
+
+from dash import dcc, html
+from dash.development.base_component import Component
+
+from lightplan import localtime, spot_chances, spot_words, words
+from lightplan.places import Catalog, Loaded, Place, Spot
+from lightplan.season_words import day_month
+from lightplan.spot_chances import WORTH_MIN, Chance, Week, Wish
+from lightplan.spots import INDEX, LIGHTS, SpotYear
+from lightplan.web import form, ids, layout, state
+from lightplan.web.aria import aria
+from lightplan.web.figures import GRAPH_CONFIG
+from lightplan.web.parts import spans
+from lightplan.web.spots_figure import colours, spots_figure
+from lightplan.web.state import OWN, Raw
+from lightplan.web.tables import captioned
+from lightplan.web.theme import PAPER, THEMES, Theme
+
+NEXT = 10
+# The trip's plan knows three sides; rim light is nearest to its back.
+_FACING = {"back": "back", "rim": "back", "side": "side", "front": "front"}
+
+
+def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> Component:
+    """Return the page, its controls filled with the texts given."""
+    _, spot = state.spot_of(raw, loaded.catalog)
+    controls = form.spots_controls(raw, loaded.catalog, spot.name if spot else "")
+    main = html.Main(
+        [
+            *layout.replaced_values(loaded, said),
+            html.P(id=ids.SPOTS_ANSWER, className="answer"),
+            html.Div(id=ids.SPOTS_NOTES, className="notes"),
+            html.Div(
+                [
+                    html.Section(id=ids.SPOTS_RUNS, className="tables"),
+                    _picture(),
+                    html.Section(id=ids.SPOTS_NEXT, className="tables"),
+                    html.Section(id=ids.SPOTS_WEEKS, className="tables"),
+                ],
+                id=ids.SPOTS_SHOWN,
+                className="" if spot else "hidden",
+            ),
+            layout.cautions(),
+        ],
+        id="plan",
+        tabIndex=-1,
+    )
+    return layout.frame("spots", raw, loaded, controls, main)
+
+
+def _picture() -> html.Section:
+    return html.Section(
+        [
+            html.H2("The year by date and local clock"),
+            html.Ul(
+                id=ids.SPOTS_KEY, className="spot-key", **aria(label="Kinds of light")
+            ),
+            html.Figure(
+                [
+                    html.Div(
+                        dcc.Graph(id=ids.SPOTS_CHART, config=GRAPH_CONFIG),
+                        className="graph-box",
+                    ),
+                    html.Figcaption(id=ids.SPOTS_TEXT, className="muted"),
+                ],
+                className="chart",
+            ),
+        ],
+        className="detail",
+    )
+
+
+def summary(place: Place, spot: Spot | None, wish: Wish, year: str) -> str:
+    """Return the choices on one line, for the closed drawer on a phone."""
+    light = LIGHTS[INDEX[wish.key]].label
+    return f"{place.name} · {spot.name if spot else 'no spot'} · {year} · {light}"
+
+
+def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
+    """Return what the page shows.
+
+    Raises
+    ------
+    ValueError
+        With one sentence on the first value that is wrong.
+    """
+    place, spot = state.spot_of(raw, catalog)
+    wish, year = state.wish_of(raw), state.year_of(raw)
+    if spot is None:
+        return _nothing(place, raw)
+    since = first_day(raw, year)
+    of = state.planned_spot(place, spot, year)
+    colouring = THEMES.get(theme, PAPER)
+    found = spot_chances.chances(of, wish)
+    coming = spot_chances.upcoming(
+        (state.planned_spot(place, spot, y) for y in _years(year)), wish, since, NEXT
+    )
+    return {
+        "answer": spans(spot_words.answer(of, wish, coming, since)),
+        "notes": [html.P(note) for note in spot_words.notes(of)],
+        "shown": "",
+        "runs": _runs(of, wish, found),
+        "key": _key(colouring),
+        "figure": spots_figure(of, wish, colouring),
+        "text": spot_words.picture(of, wish),
+        "next": _next(of, wish, coming, since, raw),
+        "weeks": [html.H2("Week by week"), *_week_table(of, wish, found, raw)],
+    }
+
+
+def _nothing(place: Place, raw: Raw) -> dict[str, Any]:
+    before, named, after = spot_words.no_spots(place, raw[ids.PLACE] != OWN).partition(
+        layout.PAGES["kit"][0]
+    )
+    empty: dict[str, Any] = {"data": [], "layout": {}}
+    return {
+        "answer": [before, html.A(named, href="/kit" + raw.search()), after],
+        "notes": [],
+        "shown": "hidden",
+        "runs": [],
+        "key": [],
+        "figure": empty,
+        "text": "",
+        "next": [],
+        "weeks": [],
+    }
+
+
+def first_day(raw: Raw, year: int) -> dt.date:
+    """Return the trip's first day, or 1 January where that is in another year.
+
+    Raises
+    ------
+    ValueError
+        If the first day is no date.
+    """
+    first = dt.date.fromisoformat(raw[ids.FIRST])
+    return first if first.year == year else dt.date(year, 1, 1)
+
+
+def _years(year: int) -> range:
+    return range(year, min(year + 1, localtime.LAST_YEAR) + 1)
+
+
+def _key(theme: Theme) -> list[html.Li]:
+    return [
+        html.Li(
+            [
+                html.Span(
+                    light.letter,
+                    className="swatch",
+                    style={"backgroundColor": fill, "color": ink},
+                    **aria(hidden="true"),
+                ),
+                light.label,
+            ]
+        )
+        for light, (fill, ink) in zip(LIGHTS, colours(theme), strict=True)
+    ]
+
+
+def _runs(of: SpotYear, wish: Wish, found: tuple[Chance, ...]) -> list[Component]:
+    sentences = [
+        html.P(spans(spot_words.run_sentence(of, wish, run)), className="said")
+        for run in spot_chances.runs(of, found)
+    ]
+    return [html.H2(f"Through {of.year}"), *sentences] if sentences else []
+
+
+def _next(
+    of: SpotYear, wish: Wish, coming: tuple[Chance, ...], since: dt.date, raw: Raw
+) -> list[Component]:
+    if not coming:
+        return []
+    head = ["Date", "From – to", "Minutes", "Sun’s altitude", "Off straight behind"]
+    rows = [_chance_row(of, wish, chance, raw) for chance in coming]
+    caption = (
+        f"From {words.day_name(since)} {since.year} on, inside the gates, for at least "
+        f"{WORTH_MIN} minutes: {spot_words.wished_low(wish)}. A date opens as a trip, "
+        "with the spot’s cover."
+    )
+    columns = [html.Th(text, scope="col") for text in head]
+    title = "The next chances"
+    return [html.H2(title), *captioned(caption, title, columns, rows)]
+
+
+def _chance_row(of: SpotYear, wish: Wish, chance: Chance, raw: Raw) -> html.Tr:
+    date = chance.drive.date
+    year = "" if date.year == of.year else f" {date.year}"
+    name = f"{words.day_name(date)}{year}, {chance.drive.session}"
+    return html.Tr(
+        [
+            html.Th(html.A(name, href=_trip(of, wish, date, date, raw)), scope="row"),
+            html.Td(spot_words.span(of, chance)),
+            html.Td(f"{chance.minutes}"),
+            html.Td(spot_words.height(chance)),
+            html.Td(f"{chance.off_deg:.0f}°"),
+        ]
+    )
+
+
+def _trip(of: SpotYear, wish: Wish, first: dt.date, last: dt.date, raw: Raw) -> str:
+    changes = {
+        ids.FIRST: first.isoformat(),
+        ids.LAST: last.isoformat(),
+        ids.FACING: _FACING[wish.key],
+        ids.COVER: of.spot.cover,
+    }
+    return "/" + raw.replaced(changes).search()
+
+
+def _week_table(
+    of: SpotYear, wish: Wish, found: tuple[Chance, ...], raw: Raw
+) -> list[Component]:
+    label = LIGHTS[INDEX[wish.key]].label
+    head = ["Week", "Skyline, mid-week", "Chances", "Minutes"]
+    head += [f"{light.label}, min" for light in LIGHTS]
+    caption = (
+        "When the sun clears and leaves the skyline on the week’s middle day; dates "
+        f"and minutes with a chance of {label}; then minutes inside the gates by kind "
+        "of light. A week opens as a trip."
+    )
+    columns = [html.Th(text, scope="col") for text in head]
+    rows = [_week_row(of, wish, week, raw) for week in spot_chances.weeks(of, found)]
+    return captioned(caption, "Week by week", columns, rows)
+
+
+def _week_row(of: SpotYear, wish: Wish, week: Week, raw: Raw) -> html.Tr:
+    span = f"{day_month(week.first)} – {day_month(week.last)}"
+    link = html.A(span, href=_trip(of, wish, week.first, week.last, raw))
+    dates = len({chance.drive.date for chance in week.chances})
+    days = (week.last - week.first).days + 1
+    numbers = (sum(chance.minutes for chance in week.chances), *week.light_min)
+    return html.Tr(
+        [
+            html.Th(link, scope="row"),
+            html.Td(spot_words.passages(of, week.middle)),
+            html.Td(f"on {dates} of {days} days" if dates else "–"),
+            *(html.Td(f"{number}" if number else "–") for number in numbers),
+        ]
+    )

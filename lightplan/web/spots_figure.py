@@ -1,0 +1,297 @@
+"""The year at a fixed spot as one picture: kinds of light by date and local clock."""
+
+import base64
+import datetime as dt
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightplan import localtime, spot_chances, spots, words
+from lightplan.spot_chances import Chance, Wish
+from lightplan.spots import LIGHTS, NO_SUN, STEP_MIN, Picture, SpotYear
+from lightplan.web import year_lines
+from lightplan.web.figures import FONT
+from lightplan.web.furniture import Figure
+from lightplan.web.theme import Theme
+
+Mask = NDArray[np.bool_]
+Bar = tuple[dt.date, int, int]  # minutes of a date, from and to
+
+# Share of a colour that is left outside the gates, and of the night's own.
+_OUTSIDE, _NIGHT, _NIGHT_OUTSIDE = 0.30, 0.55, 0.14
+_UNKNOWN = 2 * (len(LIGHTS) + 1)  # a clock time that the date does not have
+# A letter wants this much of the picture free on each side, so that it fits on a
+# phone: dates, and a share of the height. It speaks for as much as this around it.
+_LETTER_DAYS, _LETTER_HEIGHT = 4, 1 / 44
+_SPEAKS_DAYS, _SPEAKS_MIN, _MOST = 56, 120, 8
+_HATCH_DAYS = 3
+_LETTER_INK = "#14171A"  # on all but the darkest colour, in either theme
+
+
+def spots_figure(of: SpotYear, wish: Wish, theme: Theme) -> Figure:
+    """Return the picture: light as colour and letter, the wish hatched, gates, sun."""
+    shown = spots.picture(of)
+    days, zone = of.days, of.place.timezone
+    first, last = _rows(shown)
+    dates = [day.date.isoformat() for day in days]
+    names = year_lines.line_names(days, zone, theme)
+    runs = _runs(of, wish)
+    return {
+        "data": [
+            _heat(shown, theme, dates[0], first, last),
+            *_wish_lines(runs, theme.rim if wish.key == "back" else theme.edge),
+            *year_lines.sun_lines(days, zone, theme),
+            *year_lines.gate_lines(days, zone, theme),
+        ],
+        "layout": {
+            "paper_bgcolor": theme.surface,
+            "plot_bgcolor": theme.surface,
+            "font": {"family": FONT, "size": 12, "color": theme.muted},
+            "margin": {"l": 52, "r": 12, "t": 40, "b": 30},
+            "dragmode": False,
+            "hovermode": False,
+            "showlegend": False,
+            "xaxis": {
+                "type": "date",
+                "range": [dates[0], dates[-1]],
+                "tickvals": [f"{of.year}-{month:02d}-15" for month in range(1, 13)],
+                "ticktext": list(words.MONTHS),
+                "tickangle": 0,
+                "tickfont": {"size": 11},
+                "fixedrange": True,
+                "showgrid": False,
+            },
+            "yaxis": {
+                **_clock_ticks(first * STEP_MIN, last * STEP_MIN),
+                "fixedrange": True,
+                "showgrid": False,
+                "zeroline": False,
+            },
+            "shapes": [
+                *year_lines.closed_shapes(days, theme),
+                *_seen_at_night(year_lines.change_shapes(days, zone, theme), theme),
+            ],
+            "annotations": [
+                *year_lines.closed_names(days, theme),
+                *_in_two_lines(year_lines.change_names(days, zone, theme)),
+                *names,
+                *_letters(of, shown, names, _hatched(of, runs), theme),
+            ],
+        },
+    }
+
+
+def _seen_at_night(rules: list[Figure], theme: Theme) -> list[Figure]:
+    return [{**rule, "line": {**rule["line"], "color": theme.ink}} for rule in rules]
+
+
+def _in_two_lines(names: list[Figure]) -> list[Figure]:
+    """Break names, so that two of them stand side by side on a phone."""
+    return [{**name, "text": name["text"].replace(" to ", "<br>to ")} for name in names]
+
+
+def colours(theme: Theme) -> list[tuple[str, str]]:
+    """Return the colour of each of `LIGHTS`, and that of a letter on it."""
+    return [
+        (side, theme.rim if light.key == "back" else _LETTER_INK)
+        for light, side in zip(LIGHTS, theme.sides, strict=True)
+    ]
+
+
+def _rows(shown: Picture) -> tuple[int, int]:
+    """Return first and last row: the whole hours with sun or open gates."""
+    hour = 60 // STEP_MIN
+    busy = np.flatnonzero(((shown.light != NO_SUN) | shown.inside).any(axis=1))
+    if not len(busy):
+        return 0, len(shown.light)
+    return int(busy[0] // hour * hour), int(-(-(busy[-1] + 1) // hour) * hour)
+
+
+def _clock_ticks(first_min: int, last_min: int) -> Figure:
+    step = 120 if last_min - first_min > 12 * 60 else 60
+    ticks = [m for m in range(0, 24 * 60 + 1, step) if first_min <= m <= last_min]
+    return {
+        "range": [last_min - STEP_MIN / 2, first_min - STEP_MIN / 2],
+        "tickvals": ticks,
+        "ticktext": [f"{m // 60:02d}:00" for m in ticks],
+    }
+
+
+def cells(shown: Picture) -> NDArray[np.int8]:
+    """Return a number for each cell: twice the light's, one more inside the gates.
+
+    Lights count from 1, and no sun is 0.
+    """
+    value = 2 * (shown.light - NO_SUN) + shown.inside
+    return np.where(shown.known, value, _UNKNOWN).astype(np.int8)
+
+
+def _heat(shown: Picture, theme: Theme, date: str, first: int, last: int) -> Figure:
+    values = np.ascontiguousarray(cells(shown)[first:last])
+    return {
+        "type": "heatmap",
+        "z": {
+            "dtype": "i1",
+            "bdata": base64.b64encode(values.tobytes()).decode(),
+            "shape": f"{values.shape[0]}, {values.shape[1]}",
+        },
+        "x0": date,
+        "dx": 86_400_000,
+        "y0": first * STEP_MIN,
+        "dy": STEP_MIN,
+        "zmin": -0.5,
+        "zmax": _UNKNOWN + 0.5,
+        "zsmooth": False,
+        "colorscale": _scale(theme),
+        "showscale": False,
+        "hoverinfo": "skip",
+    }
+
+
+def _scale(theme: Theme) -> list[list[Any]]:
+    night, surface = theme.light["twilight"], theme.surface
+    steps = [_mixed(night, surface, _NIGHT_OUTSIDE), _mixed(night, surface, _NIGHT)]
+    for side in theme.sides:
+        steps += [_mixed(side, surface, _OUTSIDE), side]
+    steps.append(surface)
+    wide = 1 / len(steps)
+    return [
+        [min(edge, 1.0), colour]
+        for i, colour in enumerate(steps)
+        for edge in (i * wide, (i + 1) * wide)
+    ]
+
+
+def _mixed(colour: str, ground: str, share: float) -> str:
+    pairs = [
+        (int(colour[i : i + 2], 16), int(ground[i : i + 2], 16)) for i in (1, 3, 5)
+    ]
+    return "#" + "".join(f"{round(share * a + (1 - share) * b):02X}" for a, b in pairs)
+
+
+def _runs(of: SpotYear, wish: Wish) -> list[list[Bar]]:
+    found = spot_chances.runs(of, spot_chances.chances(of, wish))
+    return [[bar for chance in run for bar in _bars(of, chance)] for run in found]
+
+
+def _wish_lines(runs: list[list[Bar]], colour: str) -> list[Figure]:
+    """Hatch each run of dates on which the wish is met, and draw its edges."""
+    hatch: list[tuple[str, int] | None] = []
+    edges: list[tuple[str, int] | None] = []
+    for bars in runs:
+        for i, (date, start, end) in enumerate(bars):
+            if date.toordinal() % _HATCH_DAYS == 0 or i in (0, len(bars) - 1):
+                hatch += [(date.isoformat(), start), (date.isoformat(), end), None]
+        if len({date for date, _, _ in bars}) < len(bars):
+            continue  # twice on a date: there is more than one field
+        edges += [*((date.isoformat(), start) for date, start, _ in bars), None]
+        edges += [*((date.isoformat(), end) for date, _, end in bars), None]
+    return [_strokes(hatch, colour, 1), _strokes(edges, colour, 1.5)]
+
+
+def _strokes(points: list[tuple[str, int] | None], colour: str, width: float) -> Figure:
+    """Return a line through points, lifted where one is None."""
+    return {
+        "type": "scatter",
+        "mode": "lines",
+        "x": [point and point[0] for point in points],
+        "y": [point and point[1] for point in points],
+        "connectgaps": False,
+        "hoverinfo": "skip",
+        "line": {"color": colour, "width": width},
+    }
+
+
+def _bars(of: SpotYear, chance: Chance) -> list[Bar]:
+    """Return a chance as minutes of its date; one past midnight as two of them."""
+    wall = localtime.to_wall(of.place.timezone, chance.start_utc)
+    date: dt.date = wall.astype("datetime64[D]").item()
+    start = int((wall - np.datetime64(date)) / np.timedelta64(1, "m"))
+    end = start + chance.minutes
+    if end <= 24 * 60:
+        return [(date, start, end)]
+    following = date + dt.timedelta(days=1)
+    return [(date, start, 24 * 60), (following, 0, end - 24 * 60)]
+
+
+def _hatched(of: SpotYear, runs: list[list[Bar]]) -> Mask:
+    mask = np.zeros((24 * 60 // STEP_MIN, len(of.days)), dtype=np.bool_)
+    for date, start, end in (bar for run in runs for bar in run):
+        if date.year == of.year:
+            column = (date - of.days[0].date).days
+            mask[start // STEP_MIN : -(-end // STEP_MIN) + 1, column] = True
+    return mask
+
+
+def _letters(
+    of: SpotYear, shown: Picture, names: list[Figure], hatched: Mask, theme: Theme
+) -> list[Figure]:
+    """Put each light's letter into its fields inside the gates, off the hatching."""
+    first, last = _rows(shown)
+    rows, columns = -int(-(last - first) * _LETTER_HEIGHT // 1), _LETTER_DAYS
+    free = np.ones_like(shown.inside)
+    for name in names:
+        _take(free, int(name["y"]) // STEP_MIN, _day(of, name["x"]), 45, 62)
+    for date, _ in year_lines.clock_changes(of.days, of.place.timezone):
+        _take(free, 0, _day(of, date.isoformat()), 24 * 60, 2 * columns)
+    found = []
+    for light, (_, ink) in zip(range(len(LIGHTS)), colours(theme), strict=True):
+        here = _unstriped((shown.light == light) & shown.inside) & free
+        clear = here & ~hatched
+        if _deepest(clear[::rows, ::columns]) is None:
+            clear = here
+        for _ in range(_MOST):
+            at = _deepest(clear[::rows, ::columns])
+            if at is None:
+                break
+            row, column = at[0] * rows, at[1] * columns
+            found.append(
+                {
+                    "x": of.days[column].date.isoformat(),
+                    "y": row * STEP_MIN,
+                    "xref": "x",
+                    "yref": "y",
+                    "text": f"<b>{LIGHTS[light].letter}</b>",
+                    "showarrow": False,
+                    "font": {"size": 13, "color": ink},
+                }
+            )
+            _take(clear, row, column, _SPEAKS_MIN, _SPEAKS_DAYS)
+    return found
+
+
+def _day(of: SpotYear, date: str) -> int:
+    return (dt.date.fromisoformat(date) - of.days[0].date).days
+
+
+def _take(free: Mask, row: int, column: int, minutes: int, days: int) -> None:
+    high = minutes // STEP_MIN
+    rows = slice(max(row - high, 0), row + high + 1)
+    free[rows, max(column - days, 0) : column + days + 1] = False
+
+
+def _unstriped(mask: Mask) -> Mask:
+    """Fill single days between two of the same: a weekday's closure."""
+    filled = mask.copy()
+    filled[:, 1:-1] |= mask[:, :-2] & mask[:, 2:]
+    return filled
+
+
+def _deepest(mask: Mask) -> tuple[int, int] | None:
+    """Return the cell farthest from the edge of a mask; None where none is inside."""
+    last = None
+    while (mask := _inner(_inner(mask).T).T).any():
+        last = mask
+    if last is None:
+        return None
+    cells = np.argwhere(last)
+    middle = cells[len(cells) // 2]
+    return int(middle[0]), int(middle[1])
+
+
+def _inner(mask: Mask) -> Mask:
+    """Keep what has a neighbour on either side along the first axis."""
+    kept = np.zeros_like(mask)
+    kept[1:-1] = mask[:-2] & mask[1:-1] & mask[2:]
+    return kept

@@ -1,0 +1,107 @@
+"""What happens on the page of where to stop."""
+
+from typing import Any
+
+from dash import ClientsideFunction, Dash, Input, Output, State
+from dash.exceptions import PreventUpdate
+
+from lightplan.places import Loaded
+from lightplan.web import ids, own, state, stop_page
+
+Form = dict[str, Any]
+
+
+def register(app: Dash, served: Loaded) -> None:
+    """Attach the page's callbacks to the app."""
+    _register_browser(app)
+
+    @app.callback(
+        output={
+            "drives": Output(ids.STOP_DRIVE, "data"),
+            "drive": Output(ids.STOP_DRIVE, "value"),
+            "readings": Output(ids.STOP_READINGS, "data"),
+            "last": Output(ids.STOP_MINUTE, "max"),
+            "minute": Output(ids.STOP_MINUTE, "value"),
+            "times": Output(ids.STOP_TIMES, "children"),
+        },
+        inputs={
+            "form": {name: Input(name, "value") for name in ids.FORM},
+            "selected": Input(ids.SELECTED, "data"),
+            "before": State(ids.STOP_READINGS, "data"),
+            "minute": State(ids.STOP_MINUTE, "value"),
+            "record": State(ids.OWN_CATALOG, "data"),
+        },
+    )
+    def show_drive(
+        form: Form,
+        selected: str | None,
+        before: dict[str, Any] | None,
+        minute: int | None,
+        record: object,
+    ) -> Any:
+        raw = state.from_form(form, selected or "")
+        catalog = own.catalog(record, served)
+        try:
+            return stop_page.drive(raw, catalog, before, minute or 0)
+        except ValueError:  # the page stays as it is, and `choices` says why
+            raise PreventUpdate from None
+
+    @app.callback(
+        output={
+            "answer": Output(ids.STOP_ANSWER, "children"),
+            "notes": Output(ids.STOP_NOTES, "children"),
+            "figure": Output(ids.STOP_CHART, "figure"),
+            "text": Output(ids.STOP_TEXT, "children"),
+            "tables": Output(ids.STOP_TABLES, "children"),
+        },
+        inputs={
+            "minute": Input(ids.STOP_AT, "data"),
+            "theme": Input(ids.THEME, "data"),
+            "form": {name: State(name, "value") for name in ids.FORM},
+            "selected": State(ids.SELECTED, "data"),
+            "record": State(ids.OWN_CATALOG, "data"),
+        },
+    )
+    def show_minute(
+        minute: list[Any] | None,
+        theme: str | None,
+        form: Form,
+        selected: str | None,
+        record: object,
+    ) -> Any:
+        raw = state.from_form(form, selected or "")
+        catalog = own.catalog(record, served)
+        at = minute[0] if minute else 0
+        try:
+            return stop_page.minute(raw, catalog, at, theme or "paper")
+        except ValueError:
+            raise PreventUpdate from None
+
+
+def _register_browser(app: Dash) -> None:
+    """Callbacks that run in the browser; their bodies are in ``assets/stop.js``."""
+
+    def browser(name: str, output: Any, *inputs: Any, **more: Any) -> None:
+        app.clientside_callback(
+            ClientsideFunction("stop", name), output, *inputs, **more
+        )
+
+    browser(
+        "choose",
+        Output(ids.SELECTED, "data", allow_duplicate=True),
+        Input(ids.STOP_DRIVE, "value"),
+        State(ids.SELECTED, "data"),
+        prevent_initial_call=True,
+    )
+    browser(
+        "read",
+        Output(ids.STOP_READOUT, "children"),
+        Input(ids.STOP_MINUTE, "value"),
+        Input(ids.STOP_READINGS, "data"),
+    )
+    browser(
+        "settle",
+        Output(ids.STOP_AT, "data"),
+        Input(ids.STOP_MINUTE, "value"),
+        Input(ids.STOP_READINGS, "data"),
+    )

@@ -1,0 +1,61 @@
+"""What the page of where to stop asks beyond a trip: aim, declination, skyline."""
+
+from typing import NamedTuple, Protocol
+
+from lightplan.places import Catalog, Spot
+from lightplan.web import ids, typed
+
+LEVEL = "level all round"
+
+
+class Texts(Protocol):
+    """Texts as typed, by field."""
+
+    def __getitem__(self, field: str) -> str:
+        """Return the text of a field."""
+
+
+class AtPlace(NamedTuple):
+    """A spot and the name of its place."""
+
+    place: str
+    spot: Spot
+
+
+def aim_deg(text: str) -> float | None:
+    """Return the bearing to look along [°], None for the usual aim."""
+    return typed.optional(text, "aim", 0, 360, "°")
+
+
+def declination_deg(text: str) -> float | None:
+    """Return magnetic declination, east positive [°]; None where it is not given."""
+    return typed.optional(text, "magnetic declination", -180, 180, "°")
+
+
+def spot(text: str, catalog: Catalog) -> AtPlace | None:
+    """Return the spot whose skyline counts, None for a level horizon.
+
+    Raises
+    ------
+    ValueError
+        If no place has such a spot.
+    """
+    known = skylines(catalog)
+    return known[typed.one_of(text, known, "skyline of")] if text else None
+
+
+def skylines(catalog: Catalog) -> dict[str, AtPlace]:
+    """Return the spots that have a skyline by ``place: spot``."""
+    return {
+        f"{place.name}: {spot.name}": AtPlace(place.name, spot)
+        for place in catalog.places
+        for spot in place.spots
+        if spot.horizon
+    }
+
+
+def check(raw: Texts, catalog: Catalog) -> None:
+    """Raise ValueError with one sentence on the first of the fields that is wrong."""
+    aim_deg(raw[ids.AIM])
+    declination_deg(raw[ids.DECLINATION])
+    spot(raw[ids.SKYLINE], catalog)

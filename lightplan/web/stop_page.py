@@ -1,0 +1,203 @@
+"""The page of where to stop: one minute told, drawn from above and in numbers."""
+
+from typing import Any
+
+import dash_mantine_components as dmc
+from dash import dcc, html
+from dash.development.base_component import Component
+
+from lightplan import rim, stop, stop_words, words
+from lightplan.places import Catalog, Loaded, Spot
+from lightplan.plan import DrivePlan, TripPlan
+from lightplan.rim import RimDrive
+from lightplan.web import form, ids, layout, state, stop_fields, stop_tables, trip
+from lightplan.web.figures import GRAPH_CONFIG
+from lightplan.web.parts import spans
+from lightplan.web.state import Raw
+from lightplan.web.stop_figure import stop_figure
+from lightplan.web.theme import PAPER, THEMES
+
+NOTHING = "No drive on these dates: every session is closed or without light."
+_EMPTY = {"layout": {"xaxis": {"visible": False}, "yaxis": {"visible": False}}}
+
+
+def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> Component:
+    """Return the page, its controls filled with the texts given."""
+    main = html.Main(
+        [
+            *layout.replaced_values(loaded, said),
+            html.P(id=ids.STOP_ANSWER, className="answer"),
+            html.Div(id=ids.STOP_NOTES, className="notes"),
+            html.Section([_when(), _picture()], className="detail"),
+            html.Section(id=ids.STOP_TABLES, className="tables"),
+            html.Section(id=ids.STOP_TIMES, className="tables"),
+            dcc.Store(id=ids.STOP_READINGS),
+            dcc.Store(id=ids.STOP_AT),
+        ],
+        id="plan",
+        tabIndex=-1,
+    )
+    controls = form.stop_controls(raw, loaded.catalog)
+    return layout.frame("stop", raw, loaded, controls, main)
+
+
+def _when() -> html.Div:
+    return html.Div(
+        [
+            dmc.Select(
+                id=ids.STOP_DRIVE,
+                label="Drive",
+                value="",
+                data=[],
+                allowDeselect=False,
+                comboboxProps=form.POPUPS,
+            ),
+            html.Div(
+                [
+                    html.Div(id=ids.STOP_READOUT, className="readout"),
+                    dmc.Slider(
+                        id=ids.STOP_MINUTE,
+                        min=0,
+                        max=1,
+                        value=0,
+                        step=1,
+                        label=None,
+                        updatemode="drag",
+                        thumbLabel="Minute of the drive",
+                    ),
+                ]
+            ),
+        ],
+        className="stop-when",
+    )
+
+
+def _picture() -> html.Div:
+    cautions = (*stop_words.CAUTIONS, words.CAUTIONS[2])
+    return html.Div(
+        [
+            html.Figure(
+                [
+                    html.Div(
+                        dcc.Graph(id=ids.STOP_CHART, config=GRAPH_CONFIG),
+                        className="stop-box",
+                    ),
+                    html.Figcaption(id=ids.STOP_TEXT, className="muted"),
+                ],
+                className="chart",
+            ),
+            html.Div(
+                [
+                    html.H2("Before you stop"),
+                    *(html.P(caution) for caution in cautions),
+                    html.H2("What this rests on"),
+                    *(
+                        html.P([html.Strong(f"{rule.kind}. "), rule.text])
+                        for rule in stop_words.RULES
+                    ),
+                ],
+                className="stop-aside",
+            ),
+        ],
+        className="stop-view",
+    )
+
+
+def drive(
+    raw: Raw, catalog: Catalog, before: dict[str, Any] | None, minute: int
+) -> dict[str, Any]:
+    """Return what the page shows of a whole drive.
+
+    ``before`` are the readings shown so far: on the same drive the minute stays.
+
+    Raises
+    ------
+    ValueError
+        With one sentence on the first value that is wrong.
+    """
+    plan = state.planned(state.read(raw, catalog))
+    chosen = trip.chosen_drive(plan, raw.drive)
+    if chosen is None:
+        return {
+            "drives": [],
+            "drive": "",
+            "readings": None,
+            "last": 1,
+            "minute": 0,
+            "times": [],
+        }
+    of = _rim(raw, catalog, plan, chosen)
+    stays = before is not None and before["drive"] == chosen.key
+    last = len(chosen.utc) - 1
+    return {
+        "drives": [
+            {"value": d.key, "label": words.drive_name(d.drive)} for d in plan.drives
+        ],
+        "drive": chosen.key,
+        "readings": {
+            "drive": chosen.key,
+            "lines": stop_tables.readings(plan, of),
+        },
+        "last": last,
+        "minute": min(minute, last) if stays else first_minute(of),
+        "times": [
+            html.H2("By time"),
+            *stop_tables.time_table(plan, of),
+        ],
+    }
+
+
+def first_minute(of: RimDrive) -> int:
+    """Return the minute to show first: amid the rim, else where most of it is."""
+    if of.windows:
+        first, last = of.windows[0].first.utc, of.windows[0].last.utc
+        return of.drive.minute(first + (last - first) // 2)
+    return int(of.stops.argmax())
+
+
+def minute(raw: Raw, catalog: Catalog, at: int, theme: str) -> dict[str, Any]:
+    """Return what the page shows of one minute; raises as `drive`."""
+    plan = state.planned(state.read(raw, catalog))
+    chosen = trip.chosen_drive(plan, raw.drive)
+    if chosen is None:
+        nothing = dict.fromkeys(("notes", "text", "tables"))
+        return {**nothing, "answer": NOTHING, "figure": _EMPTY}
+    of = _rim(raw, catalog, plan, chosen)
+    found = stop.stop_at(plan, of, min(at, len(chosen.utc) - 1), state.distance_m(raw))
+    said = [*stop_words.notes(plan, of, found), *_elsewhere(raw, catalog, plan)]
+    declination = stop_fields.declination_deg(raw[ids.DECLINATION])
+    spot = _spot(raw, catalog, plan)
+    colours = THEMES.get(theme, PAPER)
+    return {
+        "answer": spans(stop_words.answer(plan, of, found)),
+        "notes": [html.P(note) for note in said],
+        "figure": stop_figure(plan, of, found, colours, spot.horizon if spot else ()),
+        "text": stop_words.picture(of, found, spot.name if spot else ""),
+        "tables": [
+            html.H2("By kind of light"),
+            *stop_tables.sector_table(found, declination),
+            html.H2("By rig"),
+            *stop_tables.rig_table(plan, found),
+        ],
+    }
+
+
+def _rim(raw: Raw, catalog: Catalog, plan: TripPlan, chosen: DrivePlan) -> RimDrive:
+    aim = stop_fields.aim_deg(raw[ids.AIM])
+    spot = _spot(raw, catalog, plan)
+    return rim.make(plan, chosen, aim, spot.horizon if spot else ())
+
+
+def _spot(raw: Raw, catalog: Catalog, plan: TripPlan) -> Spot | None:
+    """Return the spot whose skyline counts; one of another place does not."""
+    at = stop_fields.spot(raw[ids.SKYLINE], catalog)
+    return at.spot if at and at.place == plan.request.place.name else None
+
+
+def _elsewhere(raw: Raw, catalog: Catalog, plan: TripPlan) -> list[str]:
+    """Say so where the skyline asked for is that of another place."""
+    at = stop_fields.spot(raw[ids.SKYLINE], catalog)
+    here = plan.request.place.name
+    if at is None or at.place == here:
+        return []
+    return [f"{at.spot.name} is not at {here}: the horizon is taken as level."]

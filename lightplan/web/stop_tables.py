@@ -1,0 +1,186 @@
+"""The numbers of where to stop: by kind of light, by rig, by time."""
+
+from typing import Any
+
+import numpy as np
+from dash import html
+from dash.development.base_component import Component
+
+from lightplan import backlight, framing, localtime, stop_words, words
+from lightplan.plan import LETTERS, RigChoice, TripPlan
+from lightplan.rim import RimDrive
+from lightplan.stop import Stop
+from lightplan.web.tables import EVERY_MIN, captioned
+
+
+def _head(texts: list[str]) -> list[html.Th]:
+    return [html.Th(text, scope="col") for text in texts]
+
+
+def _row(head: Any, cells: list[Any], chosen: bool = False) -> html.Tr:
+    filled = [cell if isinstance(cell, html.Td) else html.Td(cell) for cell in cells]
+    return html.Tr(
+        [html.Th(head, scope="row"), *filled], className="chosen" if chosen else ""
+    )
+
+
+def sector_table(at: Stop, declination_deg: float | None) -> list[Component]:
+    """Return where to stop and which way to look for each kind of light."""
+    if not at.looks:
+        return []
+    columns = ["Light", "Look along, true"]
+    columns += ["By the compass"] * (declination_deg is not None)
+    columns += ["Stop on its", "From the animal"]
+    order = {s.key: i for i, s in enumerate(reversed(backlight.SECTORS))}
+    rows = []
+    for look in sorted(at.looks, key=lambda look: order[look.sector.key]):
+        stand = backlight.stand_deg(look.middle_deg)
+        cells = [stop_words.range_text(look)]
+        if declination_deg is not None:
+            cells.append(stop_words.range_text(look, declination_deg))
+        cells += [f"{backlight.side_name(stand)} side", metres(stand, at.distance_m)]
+        rows.append(_row(look.sector.label, cells))
+    caption = (
+        f"Bearings clockwise from true north; {at.distance_m:g} m from the animal, "
+        "counted in the middle of each range"
+    )
+    return captioned(caption, "By kind of light", _head(columns), rows)
+
+
+def metres(stand_deg: float, distance_m: float) -> str:
+    """Return ``21 m north, 21 m east``, leaving out what is less than half a metre."""
+    north, east = backlight.offset_m(stand_deg, distance_m)
+    named = (
+        (north, "north" if north > 0 else "south"),
+        (east, "east" if east > 0 else "west"),
+    )
+    return ", ".join(f"{abs(m):.0f} m {name}" for m, name in named if abs(m) >= 0.5)
+
+
+def rig_table(plan: TripPlan, at: Stop) -> list[Component]:
+    """Return what each rig needs, and where the sun stands against its frame."""
+    columns = ["Rig", "For the face", "For the rim", "For a silhouette"]
+    columns += ["Takes in", "Frame there", "Sun to the frame", "Front of the lens"]
+    rows = []
+    for i, (choice, rig) in enumerate(zip(plan.request.rigs, at.rigs, strict=True)):
+        name = html.Span(LETTERS[i], className=f"rig rig-{LETTERS[i]}")
+        width, height = rig.view_deg
+        across, up = rig.frame_m
+        cells = [
+            _iso(rig.face_iso, choice),
+            _iso(rig.rim_iso, choice) if stop_words.has_edge(at) else "no rim",
+            _iso(rig.silhouette_iso, choice),
+            f"{width:.1f}° × {height:.1f}°",
+            f"{across:.1f} × {up:.1f} m",
+            outside(at, rig.outside_deg),
+            "in the sun" if rig.on_front else "in shade",
+        ]
+        rows.append(_row([name, f" {words.rig_name(plan, i)[2:]}"], cells))
+    along = ""
+    if at.looks:
+        along = f", looking along {words.bearing(at.look_deg)}: {at.sector.label}"
+    caption = (
+        f"ISO at {words.clock(plan, at.utc)}{along}; struck through above the rig’s "
+        "ceiling. Where the sun shines on the "
+        "front of the lens, use the hood and shade it with a hand kept out of the frame"
+    )
+    return captioned(caption, "By rig", _head(columns), rows)
+
+
+def _iso(iso: float, choice: RigChoice) -> html.Td:
+    over = iso > choice.iso_ceiling * (1 + 1e-9)
+    return html.Td(stop_words.iso_text(iso), className="over" if over else "")
+
+
+def outside(at: Stop, outside_deg: float) -> str:
+    """Return ``38° outside, well clear``; of a sun that does not show, only that."""
+    if not at.looks or at.trouble == "unknown":
+        return "–"
+    if at.trouble in ("down", "skyline"):
+        return "sun is down" if at.trouble == "down" else "behind the skyline"
+    near = framing.nearness(outside_deg)
+    if near is framing.INSIDE:
+        return f"{near.label}: use the screen"
+    return f"{outside_deg:.0f}° outside, {near.label}"
+
+
+def time_table(plan: TripPlan, of: RimDrive) -> list[Component]:
+    """Return the rim every ten minutes."""
+    columns = ["Time", "Sun bearing", "Sun altitude", "Shadow of 1 m"]
+    columns += ["Edge over shadow side", "Along the aim", "Rim"]
+    drive = of.drive
+    walls = localtime.to_wall(plan.request.place.timezone, drive.utc)
+    of_day = walls.astype("datetime64[m]").astype(np.int64)
+    every = np.flatnonzero(of_day % EVERY_MIN == 0).tolist()
+    listed = sorted({0, len(drive.utc) - 1, *every})
+    rows = [_time_row(plan, of, i) for i in listed]
+    aim = (
+        f"along your aim, {words.bearing(of.aim_deg)}"
+        if of.aim_deg is not None
+        else "in the middle of the rim light, which follows the sun"
+    )
+    return captioned(
+        f"Looking {aim}; altitudes as seen, with refraction",
+        "By time",
+        _head(columns),
+        rows,
+    )
+
+
+def _time_row(plan: TripPlan, of: RimDrive, i: int) -> html.Tr:
+    drive = of.drive
+    stops = f"{of.stops[i]:.1f} stops" if of.stops[i] >= 0.05 else "–"
+    sector = backlight.SECTORS[int(backlight.sector_index(of.facing_deg[i]))]
+    return _row(
+        words.clock(plan, drive.utc[i]),
+        [
+            words.bearing(float(drive.azimuth_deg[i])),
+            stop_words.degrees(float(drive.apparent_deg[i])),
+            shadow(of, i),
+            stops,
+            sector.label,
+            rim_word(of, i),
+        ],
+        chosen=bool(of.works[0, i]),
+    )
+
+
+def shadow(of: RimDrive, i: int) -> str:
+    """Return the shadow of a metre at a minute, a dash where the sun throws none."""
+    length = float(backlight.shadow_per_m(of.drive.apparent_deg[i]))
+    return stop_words.shadow_text(length) if of.sun_shows[i] else "–"
+
+
+def rim_word(of: RimDrive, i: int) -> str:
+    """Say in a word or two whether the rim works at a minute, or why not."""
+    if of.works[0, i]:
+        return "works"
+    if of.drive.apparent_deg[i] <= 0:
+        return "sun is down"
+    if not of.sun_shows[i]:
+        return "behind the skyline"
+    if of.works[2, i]:
+        return "perhaps"
+    if not of.low[i]:
+        return "sun too high"
+    if not of.behind[i]:
+        return "sun not behind it"
+    return "too little beam"
+
+
+def readings(plan: TripPlan, of: RimDrive) -> list[list[str]]:
+    """Return what is read off at each minute: the time, and the rest of the line."""
+    drive = of.drive
+    found = []
+    for i, utc in enumerate(drive.utc):
+        parts = [
+            f"sun {words.bearing(float(drive.azimuth_deg[i]))}, "
+            f"{stop_words.degrees(float(drive.apparent_deg[i]))} high"
+        ]
+        if of.sun_shows[i]:
+            parts.append(f"a metre throws {shadow(of, i)} of shadow")
+        if of.stops[i] >= 0.05:
+            parts.append(f"edge {of.stops[i]:.1f} stops over the shadow side")
+        parts.append(f"rim: {rim_word(of, i)}")
+        found.append([words.clock(plan, utc), " · ".join(parts)])
+    return found

@@ -1,0 +1,132 @@
+"""The loop's page in a browser: legs typed, a GPX file read, the seat that follows."""
+
+import re
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import expect
+
+from lightplan import route
+from lightplan.web import ids, state
+
+EVENING = "2027-08-12-evening"
+# On 12 August at 13° S the sun sets north of west: northwards the right-hand side
+# has it behind, southwards the left.
+NORTHWARDS, SOUTHWARDS = "N 6 km", "S 6 km"
+TRACK = (
+    '<?xml version="1.0"?><gpx version="1.1"><trk><trkseg>'
+    '<trkpt lat="-13.08" lon="31.8"/><trkpt lat="-13.1" lon="31.8"/>'
+    "</trkseg></trk></gpx>"
+)
+OPTIONS = {"resultTypes": ["violations"], "rules": {"target-size": {"enabled": True}}}
+SIDEWAYS = """() => document.documentElement.scrollWidth
+    - document.documentElement.clientWidth"""
+
+
+@pytest.fixture
+def at_loop(visit, link):
+    """Open the page on an evening in August, with these legs."""
+
+    def open_page(legs: str = "", phone: bool = False):
+        search = link({ids.LEGS: legs, ids.LIGHT: "front"}, drive=EVENING)
+        return visit(f"loop{search}", phone=phone)
+
+    return open_page
+
+
+def answer(page, said: str) -> None:
+    expect(page.locator("#loop-answer")).to_contain_text(said)
+
+
+def legs(page):
+    return page.get_by_label("Legs of the loop", exact=True)
+
+
+def give(page, data: bytes, name: str = "drive.gpx") -> None:
+    with page.expect_file_chooser() as chooser:
+        page.get_by_role("button", name="Read a GPX file").click()
+    chooser.value.set_files(
+        {"name": name, "mimeType": "application/gpx+xml", "buffer": data}
+    )
+
+
+def test_the_seat_follows_the_legs_typed_and_the_address_keeps_them(at_loop):
+    page = at_loop()
+    expect(page.locator("#loop-notes")).to_contain_text("an invented example")
+    legs(page).fill(NORTHWARDS)
+    answer(page, "for front light sit on the right all the way")
+    legs(page).fill(f"{NORTHWARDS}\n{SOUTHWARDS}")
+    answer(page, "sit on the right until 15:54, then on the left")
+    page.reload()
+    answer(page, "sit on the right until 15:54, then on the left")
+    expect(legs(page)).to_have_value(f"{NORTHWARDS}\n{SOUTHWARDS}")
+
+
+def test_a_wrong_leg_is_told_and_what_was_shown_stays(at_loop):
+    page = at_loop(NORTHWARDS)
+    answer(page, "sit on the right")
+    legs(page).fill("N six km")
+    expect(page.locator("#problem")).to_contain_text("Leg 1 must be written like")
+    answer(page, "sit on the right")
+    expect(legs(page)).to_have_value("N six km")
+
+
+def test_a_file_is_read_into_legs_and_changes_the_seat(at_loop):
+    page = at_loop(NORTHWARDS)
+    give(page, TRACK.encode())
+    expect(page.locator("#loop-said")).to_contain_text("Read drive.gpx.")
+    expect(legs(page)).to_have_value(
+        re.compile(r"^from -13\.08000 31\.80000\n180 2\.22")
+    )
+    answer(page, "sit on the left all the way")
+    kept = state.from_search(page.url.split("?")[1])[ids.LEGS]
+    assert route.read_legs(kept).legs[0].bearing_deg == 180
+
+
+@pytest.mark.parametrize(
+    ("data", "said"),
+    [
+        (b"<!DOCTYPE gpx>" + TRACK.encode(), "declares a document type"),
+        (b"<gpx>" + b" " * 9_000_000, "must be at most 8 MB, got 9.0 MB"),
+    ],
+    ids=["hostile", "too large"],
+)
+def test_a_file_that_is_refused_changes_nothing(data, said, at_loop):
+    page = at_loop(NORTHWARDS)
+    give(page, data)
+    expect(page.locator("#loop-said")).to_contain_text(said)
+    expect(legs(page)).to_have_value(NORTHWARDS)
+    answer(page, "sit on the right")
+    give(page, TRACK.encode())  # the next one is read all the same
+    expect(page.locator("#loop-said")).to_contain_text("Read drive.gpx.")
+
+
+def test_another_drive_of_the_trip_is_a_press_away(at_loop, in_address):
+    page = at_loop(NORTHWARDS)
+    page.get_by_role("button", name="Thu 12 Aug, morning").click()
+    answer(page, "Morning drive, Thu 12 Aug: for front light sit on the left")
+    in_address(page, "drive", "2027-08-12-morning")
+    chosen = page.locator("#loop-drives [aria-pressed=true]")
+    expect(chosen).to_contain_text("morning")
+
+
+def test_the_legs_are_kept_on_the_way_to_the_trip_and_back(at_loop):
+    page = at_loop(f"{NORTHWARDS}\n{SOUTHWARDS}")
+    page.get_by_role("link", name="Trip").click()
+    expect(page.locator("#answer")).not_to_be_empty()
+    page.get_by_role("link", name="The loop").click()
+    answer(page, "sit on the right until 15:54, then on the left")
+
+
+@pytest.mark.parametrize("phone", [False, True], ids=["desktop", "phone"])
+def test_axe_finds_nothing_in_either_theme_and_the_width_is_kept(phone, at_loop):
+    page = at_loop(NORTHWARDS, phone=phone)
+    assert page.evaluate(SIDEWAYS) <= 0
+    if phone:
+        page.locator("#choices-button").tap()
+    for theme in ("paper", "dusk"):
+        group = page.get_by_role("group", name="Colours of the page")
+        group.get_by_text(theme, exact=True).click()
+        expect(page.locator("html")).to_have_attribute("data-theme", theme)
+        found = Axe().run(page, options=OPTIONS).response["violations"]
+        assert [(v["id"], n["html"][:120]) for v in found for n in v["nodes"]] == []

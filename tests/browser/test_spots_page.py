@@ -1,0 +1,113 @@
+"""The page of fixed spots, as people meet it."""
+
+import datetime as dt
+from urllib.parse import urlsplit
+
+import pytest
+from playwright.sync_api import expect
+
+from lightplan import spot_chances, spot_words, spots, words
+from lightplan.web import ids, state
+
+CHANGES = {ids.PLACE: "Mopane Loop", ids.SPOT: "Ebony bend", ids.PACE: "flying"}
+RIGS = (("600 prime", "600", "8"),)
+
+
+@pytest.fixture
+def says(catalog):
+    """Hold the answer against the year that the page's address names."""
+
+    def check(page) -> None:
+        raw = state.from_search(urlsplit(page.url).query)
+        place, spot = state.spot_of(raw, catalog)
+        wish, year = state.wish_of(raw), state.year_of(raw)
+        of = spots.make(place, spot, year)
+        following = spots.make(place, spot, year + 1)
+        first = dt.date.fromisoformat(raw[ids.FIRST])
+        coming = spot_chances.upcoming([of, following], wish, first)
+        answer = words.plain(spot_words.answer(of, wish, coming, first)).strip()
+        expect(page.locator("#spots-answer")).to_have_text(answer)
+
+    return check
+
+
+@pytest.fixture(scope="module")
+def page(visitors, link):
+    """The spots of a link, for tests that go on from one another."""
+    with visitors() as visit:
+        yield visit("spots" + link(CHANGES, RIGS))
+
+
+def test_the_spot_is_answered_from_the_links_choices(page, says):
+    says(page)
+    expect(
+        page.get_by_label("Spot", exact=True).and_(page.locator("input"))
+    ).to_have_value("Ebony bend")
+    carried = state.from_search(page.url.split("?")[1])
+    assert {name: carried[name] for name in CHANGES} == CHANGES
+
+
+def test_another_spot_changes_answer_and_address(page, choose, in_address, says):
+    choose(page, "Spot", "Oxbow hide")
+    in_address(page, "spot", "Oxbow hide")
+    says(page)
+    expect(page.locator("#spots-answer")).to_contain_text("Oxbow hide")
+
+
+def test_another_light_changes_the_answer(page, press, in_address, says):
+    press(page, "Light you wait for", "rim")
+    in_address(page, "wait", "rim")
+    says(page)
+
+
+def test_another_place_brings_its_own_spots(page, choose, in_address, says):
+    choose(page, "Place", "Two Rivers Plain")
+    in_address(page, "spot", "Salt lick")
+    says(page)
+    carried = state.from_search(page.url.split("?")[1])
+    assert carried[ids.PACE] == "flying"
+
+
+def test_a_place_without_spots_says_how_to_add_one_and_back_again(
+    page, choose, in_address, says
+):
+    choose(page, "Place", "Sal Forest")
+    in_address(page, "place", "Sal Forest")
+    expect(page.locator("#spots-answer")).to_contain_text("Sal Forest has no spot yet")
+    expect(page.locator("#spots-chart")).to_be_hidden()
+    choose(page, "Place", "Mopane Loop")
+    in_address(page, "spot", "Oxbow hide")
+    says(page)
+    expect(page.locator("#spots-chart .xtick").first).to_be_attached()
+
+
+def test_a_wrong_angle_is_told_and_loses_nothing(page, in_address):
+    field = page.get_by_label("Behind within, °").and_(page.locator("input"))
+    field.fill("300")
+    expect(page.locator("#problem")).to_contain_text("Angle behind the animal must be")
+    expect(page.locator("#spots-answer")).to_contain_text("Oxbow hide")
+    field.fill("20")
+    in_address(page, "behind", "20")
+    expect(page.locator("#problem")).to_be_empty()
+
+
+def test_the_picture_fits_a_narrow_window(page):
+    page.set_viewport_size({"width": 390, "height": 844})
+    # The picture follows the window a moment later.
+    page.wait_for_function(
+        """() => document.documentElement.scrollWidth
+            <= document.documentElement.clientWidth"""
+    )
+
+
+def test_a_chance_opens_as_a_trip(visit, link, drawn, shows, in_address):
+    page = visit("spots" + link(CHANGES, RIGS))
+    page.locator("#spots-next tbody th a").first.click()
+    page.wait_for_url(lambda url: urlsplit(url).path == "/")
+    drawn(page)
+    shows(page)
+    in_address(page, "side", "back")
+    in_address(page, "cover", "shade")
+    in_address(page, "pace", "flying")
+    back = page.get_by_role("link", name="Spots").get_attribute("href")
+    assert state.from_search(urlsplit(back).query)[ids.SPOT] == "Ebony bend"

@@ -1,0 +1,109 @@
+"""Where to stop, as people meet it: minute, aim and drive change what is said."""
+
+from urllib.parse import urlsplit
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import expect
+
+from lightplan import plan, rim, stop, stop_words, words
+from lightplan.web import ids, state, stop_fields
+
+EVENING = "2027-08-12-evening"
+
+
+@pytest.fixture
+def says(catalog, drive_of):
+    """Hold the answer against the plan, aim and minute that the page shows."""
+
+    def check(page, minute) -> None:
+        raw = state.from_search(urlsplit(page.url).query)
+        of = plan.make(state.read(raw, catalog))
+        found = rim.make(of, drive_of(page), stop_fields.aim_deg(raw[ids.AIM]))
+        at = stop.stop_at(of, found, minute, state.distance_m(raw))
+        answer = words.plain(stop_words.answer(of, found, at)).strip()
+        expect(page.locator("#stop-answer")).to_have_text(answer)
+
+    return check
+
+
+@pytest.fixture(scope="module")
+def page(visitors, link):
+    with visitors() as visit:
+        yield visit("stop" + link(drive=EVENING))
+
+
+def minute_of(page) -> int:
+    thumb = page.locator("#stop-minute [role=slider]")
+    return int(thumb.get_attribute("aria-valuenow"))
+
+
+def test_the_page_opens_amid_the_rim_of_the_links_drive(page, says):
+    says(page, minute_of(page))
+    expect(page.locator("#stop-readout")).to_contain_text("rim: works")
+
+
+def test_the_slider_moves_time_sentence_and_drawing(page, says):
+    before = minute_of(page)
+    name = page.locator("#stop-chart .annotation", has_text="sun ")
+    drawn = name.text_content()
+    page.locator("#stop-minute [role=slider]").focus()
+    for _ in range(5):
+        page.keyboard.press("ArrowRight")
+    expect(name).not_to_have_text(drawn)
+    assert minute_of(page) == before + 5
+    says(page, before + 5)
+    time = page.locator("#stop-readout .time").inner_text()
+    expect(name).to_have_text(f"sun {time}")
+
+
+def test_an_aim_is_answered_and_kept_in_the_address_and_the_minute_stays(
+    page, says, in_address
+):
+    minute = minute_of(page)
+    field = page.get_by_label("Aim, degrees from true north")
+    field.and_(page.locator("input")).fill("250")
+    in_address(page, "aim", "250")
+    expect(page.locator("#stop-answer")).to_contain_text("your aim, 250° WSW")
+    says(page, minute)
+
+
+def test_a_wrong_aim_is_told_and_the_page_stays(page):
+    said = page.locator("#stop-answer").inner_text()
+    field = page.get_by_label("Aim, degrees from true north").and_(
+        page.locator("input")
+    )
+    field.fill("400")
+    expect(page.get_by_role("status")).to_contain_text("Aim must be 0 to 360°")
+    assert page.locator("#stop-answer").inner_text() == said
+    field.fill("250")
+    expect(page.locator("#problem")).to_be_hidden()  # as it is while empty
+
+
+def test_another_drive_changes_the_answer_and_the_address(page, choose, in_address):
+    choose(page, "Drive", "Thu 12 Aug, morning")
+    in_address(page, "drive", "2027-08-12-morning")
+    expect(page.locator("#stop-answer")).to_contain_text("Thu 12 Aug, morning")
+
+
+def test_the_page_fits_a_phone(visit, link):
+    page = visit("stop" + link(drive=EVENING), phone=True)
+    wide = page.evaluate("document.documentElement.scrollWidth")
+    assert wide <= 390
+    inside = """() => {
+        const box = document.querySelector('#stop-chart').getBoundingClientRect();
+        return [...document.querySelectorAll('#stop-chart .annotation')].every((t) => {
+            const r = t.getBoundingClientRect();
+            return r.left >= box.left - 1 && r.right <= box.right + 1;
+        });
+    }"""
+    assert page.evaluate(inside)
+
+
+@pytest.mark.parametrize("dark", [False, True], ids=["paper", "dusk"])
+def test_axe_finds_nothing_on_the_page(dark, visit, link):
+    page = visit("stop" + link({ids.SKY: "haze"}, drive=EVENING), dark=dark)
+    # All rules that are on by default, and WCAG 2.2's target size.
+    options = {"rules": {"target-size": {"enabled": True}}}
+    found = Axe().run(page, options=options).response["violations"]
+    assert [(v["id"], n["html"][:100]) for v in found for n in v["nodes"]] == []

@@ -1,0 +1,333 @@
+"""The light on either side of a vehicle, and where to sit for the light wanted."""
+
+import datetime as dt
+
+import numpy as np
+import pytest
+
+from lightplan import loop, loop_words, naming, route
+from lightplan.backlight import SECTORS
+from lightplan.drives import Drive
+from lightplan.loop import DIRECTED, DOWN, EITHER, FLAT, HIGH, LEFT, LOW, RIGHT
+from lightplan.places import Place
+
+FRONT, SIDE, RIM, BACK = range(4)
+# At the equinox the sun rises due east and sets due west everywhere, and on the
+# equator it keeps to that bearing (Explanatory Supplement, ch. 7; common knowledge).
+EQUATOR = Place(name="Line", latitude_deg=0, longitude_deg=0, timezone="UTC")
+EQUINOX = dt.date(2027, 3, 20)
+NEAR_EDGE_DEG = 0.1  # our sun and SPA's differ by at most 0.02° in bearing
+
+
+def clock(hour: int, minute: int = 0, date: dt.date = EQUINOX) -> np.datetime64:
+    return np.datetime64(f"{date.isoformat()}T{hour:02d}:{minute:02d}", "s")
+
+
+def a_drive(opens=(15, 0), closes=(18, 30)) -> Drive:
+    return Drive(EQUINOX, "evening", clock(*opens), clock(*closes), True)
+
+
+def drive(
+    legs: str,
+    wanted="front",
+    start=(16, 0),
+    place=EQUATOR,
+    speed_kmh=20.0,
+    of=None,
+    **conditions: str,
+) -> loop.Loop:
+    return loop.make(
+        route.read_legs(legs),
+        place,
+        of or a_drive(),
+        clock(*start),
+        speed_kmh,
+        wanted,
+        **conditions,
+    )
+
+
+def seats(found: loop.Loop) -> list[tuple[int, int, int]]:
+    """Where to sit, from and to which whole minute."""
+    return [
+        (s.value, round(s.from_min), round(s.to_min)) for s in found.spells(found.seat)
+    ]
+
+
+def said(found: loop.Loop) -> str:
+    return naming.plain(loop_words.answer(found, "UTC"))
+
+
+# ------------------------------------------------------------- sides
+
+
+@pytest.mark.parametrize(
+    ("heading", "left", "right"),
+    [
+        # The sun stands due west, 270°. Northwards the left looks at it and sees
+        # the animal's dark side; the right has it behind.
+        ("N", BACK, FRONT),
+        ("S", FRONT, BACK),
+        # Towards it and away from it both sides are lit across.
+        ("W", SIDE, SIDE),
+        ("E", SIDE, SIDE),
+        # 30° west of north the left looks along 240°, 30° off the sun: 150°; the
+        # right along 60°: 30°.
+        ("330", RIM, FRONT),
+        ("210", FRONT, RIM),
+    ],
+)
+def test_each_side_sees_what_the_suns_bearing_makes_of_it(heading, left, right):
+    found = drive(f"{heading} 20 min")
+    assert set(found.sector[LEFT]) == {left}
+    assert set(found.sector[RIGHT]) == {right}
+
+
+@pytest.mark.parametrize(
+    ("latitude", "longitude"),
+    [(-13.1, 31.8), (57.0, -4.0), (0.5, 179.99), (78.2, 15.6)],
+)
+def test_sides_agree_with_the_sun_of_another_library(latitude, longitude, spa):
+    # NREL's SPA as pvlib computes it; the angle from the two directions' product.
+    place = Place(
+        name="There", latitude_deg=latitude, longitude_deg=longitude, timezone="UTC"
+    )
+    legs = "\n".join(f"{bearing} 6 min" for bearing in range(0, 360, 7))
+    found = drive(legs, start=(4, 0), place=place)
+    utc = clock(4) + (found.minute * 60).round().astype("timedelta64[s]")
+    sun = spa(utc, found.latitude_deg, found.longitude_deg)
+    azimuth = np.radians(sun.azimuth_deg)
+    compared = 0
+    for side, turn in ((LEFT, -90), (RIGHT, 90)):
+        look = np.radians(found.track.heading_deg[found.leg] + turn)
+        to_camera = -np.array([np.sin(look), np.cos(look)])
+        to_sun = np.array([np.sin(azimuth), np.cos(azimuth)])
+        angle = np.degrees(np.arccos(np.clip((to_camera * to_sun).sum(axis=0), -1, 1)))
+        for i, sector in enumerate(SECTORS):
+            within = (angle > sector.from_deg + NEAR_EDGE_DEG) & (
+                angle < sector.to_deg - NEAR_EDGE_DEG
+            )
+            assert (found.sector[side][within] == i).all()
+            compared += within.sum()
+    assert compared > 1.9 * len(utc)  # all but what is near an edge, on both sides
+
+
+def test_a_loop_across_the_180th_meridian_has_the_same_light(spa):
+    found = drive("E 30 km", place=EQUATOR.model_copy(update={"longitude_deg": 179.9}))
+    assert found.longitude_deg.min() < -179.8
+    utc = clock(16) + (found.minute * 60).round().astype("timedelta64[s]")
+    sun = spa(utc, found.latitude_deg, found.longitude_deg)
+    assert found.altitude_deg == pytest.approx(sun.altitude_deg, abs=0.05)
+
+
+def test_at_a_pole_the_light_is_that_of_a_step_away():
+    def at(latitude: float) -> loop.Loop:
+        place = EQUATOR.model_copy(update={"latitude_deg": latitude})
+        return drive("W 30 min", place=place, speed_kmh=1)
+
+    # The sun is at the pole's horizon at the equinox; half a degree is its own width.
+    pole, beside = at(90.0), at(89.999)
+    assert pole.altitude_deg == pytest.approx(beside.altitude_deg, abs=0.02)
+    assert np.isfinite(pole.azimuth_deg).all()
+
+
+# ------------------------------------------------------------- the seat
+
+
+def test_one_changes_sides_where_the_light_does():
+    found = drive("N 30 min\nS 30 min")
+    assert seats(found) == [(RIGHT, 0, 30), (LEFT, 30, 60)]
+    assert "sit on the right until 16:30, then on the left. " in said(found)
+
+
+@pytest.mark.parametrize(
+    ("wanted", "seat"), [("front", RIGHT), ("back", LEFT), ("side", EITHER)]
+)
+def test_the_light_wanted_decides(wanted, seat):
+    assert set(drive("N 30 min", wanted).seat) == {seat}
+
+
+def test_rim_light_is_on_the_other_side_of_front_light():
+    assert set(drive("330 30 min", "rim").seat) == {LEFT}
+    assert set(drive("330 30 min", "front").seat) == {RIGHT}
+
+
+def test_a_change_for_a_minute_is_left_out():
+    found = drive("N 20 min\nS 1 min\nN 20 min")
+    assert seats(found) == [(RIGHT, 0, 41)]
+    assert "on the right all the way" in said(found)
+
+
+def test_a_change_for_three_minutes_is_told():
+    found = drive("N 20 min\nS 3 min\nN 20 min")
+    assert seats(found) == [(RIGHT, 0, 20), (LEFT, 20, 23), (RIGHT, 23, 43)]
+
+
+def test_flickering_for_a_quarter_of_an_hour_leaves_no_short_spell():
+    legs = "\n".join(["N 1 min", "S 1 min"] * 8)
+    found = drive(f"N 10 min\n{legs}\nS 10 min")
+    spells = found.spells(found.seat)
+    assert min(s.minutes for s in spells) >= loop.SHORTEST_SEAT_MIN
+    assert spells[0].value == RIGHT
+    assert spells[-1].value == LEFT
+
+
+def test_where_neither_side_has_it_one_stays_seated():
+    found = drive("N 20 min\nW 20 min\nN 20 min")
+    assert seats(found) == [(RIGHT, 0, 60)]
+    assert "There you have it for 40 of 60 min." in said(found)
+
+
+def test_one_sits_on_the_side_of_the_first_light_before_it_comes():
+    assert seats(drive("W 20 min\nS 20 min")) == [(LEFT, 0, 40)]
+
+
+def test_many_changes_are_counted_not_listed():
+    legs = "\n".join(["N 5 min", "S 5 min"] * 4)
+    text = said(drive(legs))
+    assert "and so on, 7 changes in all" in text
+    assert text.count("then on the") == loop_words.MOST_SEATS - 1
+
+
+# ------------------------------------------------------------- no matter
+
+
+def test_under_an_even_sky_it_does_not_matter_where_one_sits():
+    found = drive("N 30 min", sky="overcast")
+    assert set(found.even) == {FLAT}
+    assert set(found.seat) == {EITHER}
+    assert "it does not matter where you sit, the light comes evenly" in said(found)
+
+
+def test_with_the_sun_down_it_does_not_matter():
+    found = drive("N 30 min", start=(19, 0))
+    assert set(found.even) == {DOWN}
+    assert "it does not matter where you sit, the sun is down" in said(found)
+
+
+def test_with_the_sun_at_the_zenith_it_does_not_matter():
+    # On the equator, at noon of the equinox.
+    found = drive("N 30 min", start=(12, 0))
+    assert found.altitude_deg.max() > 88
+    assert set(found.even) == {HIGH}
+    assert "the sun stands too high for a side" in said(found)
+
+
+def test_just_risen_the_sun_lights_no_side_yet():
+    # Seen through more than 30 air masses (Kasten & Young 1989: 38 at the horizon)
+    # the beam is spent; refraction (Bennett 1982: 34′) has it above the horizon.
+    assert loop.even(np.array([-0.2]), "clear", "open").tolist() == [LOW]
+
+
+@pytest.mark.parametrize("altitude", [5.0, 20.0, 45.0, 59.0])
+def test_under_a_clear_sky_the_side_matters(altitude):
+    # ANSI PH2.7: backlight two stops below front light.
+    assert loop.even(np.array([altitude]), "clear", "open").tolist() == [DIRECTED]
+
+
+def test_where_both_sides_are_lit_across_either_will_do():
+    text = said(drive("W 30 min", "side"))
+    assert "it does not matter where you sit, both sides have it alike" in text
+
+
+def test_where_neither_side_has_it_that_is_said():
+    assert "no seat is better, neither side has it" in said(drive("W 30 min", "rim"))
+
+
+# ------------------------------------------------------------- the gates
+
+
+def test_the_answer_says_how_long_before_the_gates_it_ends():
+    text = said(drive("N 90 min"))
+    assert (
+        "The 30.0 km run from 16:00 to 17:30, 1 h 00 before the gates shut at 18:30."
+        in text
+    )
+
+
+def test_a_loop_that_comes_back_too_late_says_by_how_much_and_where_to_turn():
+    text = said(drive("N 3 km 180 min"))
+    assert "from 16:00 to 19:00, 30 min after the gates shut at 18:30." in text
+    # Of 150 min to the gates half is for the way back: 75 min, and 1.25 km of 3.
+    assert "turn round at 17:15, after 1.2 km." in text
+
+
+@pytest.mark.parametrize(
+    ("start", "sentence"),
+    [
+        ((14, 30), "The start at 14:30 is 30 min before the drive begins at 15:00."),
+        ((18, 45), "The start at 18:45 is 15 min after the drive ends at 18:30."),
+    ],
+)
+def test_a_start_outside_the_gates_is_told(start, sentence):
+    assert sentence in loop_words.notes(
+        drive("N 5 min", start=start), EQUATOR, False, 20
+    )
+
+
+def test_a_start_inside_the_gates_is_not():
+    notes = loop_words.notes(drive("N 5 min\nS 5 min"), EQUATOR, False, 20)
+    assert not any("The start" in note for note in notes)
+
+
+def test_kinds_of_light_are_told_inside_the_gates_alone():
+    found = drive("N 60 min", start=(18, 0), of=a_drive(closes=(18, 15)), wanted="rim")
+    (spell,) = loop_words.spells_of(drive("N 60 min", start=(16, 0)), RIGHT, FRONT)
+    assert spell.minutes == pytest.approx(60)
+    spells = loop_words.spells_of(found, RIGHT, FRONT)
+    assert max(s.to_min for s in spells) <= 15.0
+
+
+def test_a_night_drive_begins_on_the_date_that_is_inside_it():
+    night = Drive(EQUINOX, "night", clock(22), clock(22) + np.timedelta64(5, "h"), True)
+    one = clock(1)
+    next_day = one + np.timedelta64(1, "D")
+    assert loop.start_of(night, (one, next_day)) == next_day
+    assert loop.start_of(a_drive(), (clock(16), clock(16) + 86400)) == clock(16)
+
+
+# ------------------------------------------------------------- further notes
+
+
+def test_legs_left_out_and_an_open_end_are_told():
+    notes = loop_words.notes(drive("N 5 km\nE 0 km"), EQUATOR, False, 20)
+    assert "Legs of no length, left out: 1." in notes
+    assert "It ends 5.0 km from where it starts." in notes
+
+
+def test_a_route_far_from_the_place_is_told():
+    notes = loop_words.notes(drive("from 10 0\nN 5 km\nS 5 km"), EQUATOR, False, 20)
+    # Ten degrees of the mean sphere's meridian, 111.195 km each.
+    assert any(n.startswith("It starts 1,112 km from Line") for n in notes)
+
+
+def test_minutes_of_their_own_are_counted():
+    notes = loop_words.notes(
+        drive("N 5 km 9 min\nS 5 km\nstop 5 min"), EQUATOR, False, 20
+    )
+    assert (
+        "Legs with minutes of their own: 1 of 2; 20 km/h counts for the others."
+        in notes
+    )
+
+
+def test_an_unknown_light_is_refused():
+    with pytest.raises(ValueError, match="light must be one of front, side, rim, back"):
+        drive("N 5 km", "top")
+
+
+def test_a_leg_says_what_each_side_sees_of_it():
+    found = drive("N 30 min\nstop 5 min\n330 10 min", "rim")
+    assert loop_words.seen_on(found, LEFT, 0) == "backlight"
+    assert loop_words.seen_on(found, RIGHT, 1) == "front light"
+    assert loop_words.seen_on(found, LEFT, 2) == "rim light"
+    assert loop_words.seat_on(found, 2) == "left"
+
+
+def test_a_leg_into_the_night_says_both():
+    # Sunset at the equator on the equinox is at 18:10 UTC on the Greenwich meridian.
+    found = drive("N 60 min", start=(17, 30))
+    assert (
+        loop_words.seen_on(found, RIGHT, 0)
+        == "front light, then sun too low, then sun down"
+    )

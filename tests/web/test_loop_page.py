@@ -1,0 +1,368 @@
+"""The loop's page: its fields, its drawing, its tables, and files read for it."""
+
+import base64
+from itertools import combinations, pairwise
+
+import numpy as np
+import pytest
+
+from lightplan import gpx, route
+from lightplan.web import (
+    ids,
+    layout,
+    loop_callbacks,
+    loop_labels,
+    loop_page,
+    state,
+)
+from lightplan.web.callbacks import choices
+from lightplan.web.theme import DUSK, PAPER
+
+TRACK = (
+    '<gpx version="1.1"><trk><trkseg>'
+    '<trkpt lat="-13.1" lon="31.8"/><trkpt lat="-13.08" lon="31.8"/>'
+    '<trkpt lat="-13.08" lon="31.82"/></trkseg></trk></gpx>'
+)
+EVENING = "2027-08-12-evening"
+ROUND = "N 3 km\nE 3 km\nS 3 km\nW 3 km"
+
+
+def as_url(data: bytes) -> str:
+    """A file as browsers read it into a data URL."""
+    return "data:application/octet-stream;base64," + base64.b64encode(data).decode()
+
+
+@pytest.fixture(scope="module")
+def content(usual, catalog):
+    """What the page shows for some texts, on the evening of 12 August."""
+
+    def show(changes=None, drive=EVENING, theme="paper"):
+        return loop_page.content(usual(changes, drive=drive), catalog, theme)
+
+    return show
+
+
+# ------------------------------------------------------------- fields and links
+
+
+@pytest.mark.parametrize(
+    ("field", "text", "said"),
+    [
+        (ids.START, "25:00", "start must be a time like 15:30, got '25:00'"),
+        (ids.SPEED, "0", "speed must be 1 to 120 km/h"),
+        (ids.LIGHT, "rin", "light 'rin' is unknown"),
+        (ids.LEGS, "N three km", "leg 1 must be written like"),
+        (ids.LEGS, "N 500 km", "a route may take at most 24 hours"),
+    ],
+)
+def test_a_wrong_text_in_a_link_is_replaced_and_told(
+    field, text, said, usual, catalog, now
+):
+    raw, sentences = state.mended(usual({field: text}), catalog, now)
+    assert raw[field] == state.defaults(catalog, now)[field]
+    assert any(said in sentence for sentence in sentences)
+
+
+@pytest.mark.parametrize(
+    ("field", "text", "said"),
+    [(ids.LEGS, "N three km", "Leg 1 must be"), (ids.SPEED, "", "Speed must be 1 to")],
+)
+def test_a_wrong_text_in_the_form_is_told_and_keeps_the_link(
+    field, text, said, usual, catalog
+):
+    found = choices(usual({field: text}), catalog, "loop")
+    assert found["problem"].startswith(said)
+    assert not isinstance(found["link"], str)
+
+
+def test_legs_survive_the_address(usual):
+    legs = "from -13.1 31.8\n45 3.2 km\nNE 15 min; stop 5 min"
+    assert state.from_search(usual({ids.LEGS: legs}).search())[ids.LEGS] == legs
+
+
+def test_the_longest_legs_fit_a_link(usual):
+    turns = np.linspace(0, 2 * np.pi, 61)
+    whole = route.through(
+        -13.123456 + 0.4 * np.sin(turns), 131.8 + 0.4 * np.cos(turns), turns * 111.11
+    )
+    assert len(whole.legs) == route.MAX_LEGS
+    search = usual({ids.LEGS: route.write_legs(whole)}).search()
+    assert len(search) < state.LONGEST_LINK / 2
+    assert route.read_legs(state.from_search(search)[ids.LEGS]) == whole
+
+
+def test_the_page_is_among_the_pages_and_carries_every_field(app, served):
+    assert layout.PAGES["loop"] == ("The loop", "/loop")
+    page = str(served(app, "loop"))
+    for field in ids.FIELDS:
+        assert f"'id': '{field}'" in page
+
+
+def test_the_phones_line_names_what_is_asked(usual, catalog):
+    raw = usual({ids.LIGHT: "rim", ids.LEGS: ROUND})
+    line = choices(raw, catalog, "loop")["summary"]
+    assert line == "Mopane Loop · rim light · 4 legs · 15 km/h"
+
+
+# ------------------------------------------------------------- what is shown
+
+
+def test_the_answer_names_the_drive_and_the_seat(content, text_of):
+    # On 12 August at 13° S the sun sets north of west: northwards the right-hand
+    # side has it behind, southwards the left.
+    said = text_of(content({ids.LEGS: "N 5 km\nS 5 km", ids.LIGHT: "front"})["answer"])
+    assert said.startswith(
+        "Evening drive, Thu 12 Aug: for front light sit on the right"
+    )
+    assert "until 15:50, then on the left." in said
+
+
+def test_the_start_typed_counts_and_else_the_gates_do(content, text_of):
+    assert "from 15:30 to" in text_of(content({ids.LEGS: ROUND})["answer"])
+    later = content({ids.LEGS: ROUND, ids.START: "16:10"})
+    assert "from 16:10 to 16:58" in text_of(later["answer"])  # 12 km at 15 km/h
+
+
+def test_another_drive_has_another_seat(content, text_of):
+    legs = {ids.LEGS: "N 5 km"}
+    evening = text_of(content(legs)["answer"])
+    morning = text_of(content(legs, drive="2027-08-12-morning")["answer"])
+    assert "sit on the right" in evening
+    assert "sit on the left" in morning
+
+
+def test_an_overcast_drive_needs_no_seat(content, text_of):
+    said = text_of(content({ids.LEGS: ROUND, ids.SKY: "overcast"})["answer"])
+    assert "it does not matter where you sit" in said
+
+
+def test_a_forecast_of_the_drive_alone_counts(content, text_of):
+    skies = {ids.LEGS: ROUND, ids.SKIES: f"{EVENING}:overcast"}
+    assert "it does not matter" in text_of(content(skies)["answer"])
+
+
+def test_with_nothing_typed_an_example_is_shown_and_called_one(content, text_of):
+    notes = text_of(content({ids.LEGS: ""})["notes"])
+    assert "This is an invented example" in notes
+    assert "invented" not in text_of(content({ids.LEGS: ROUND})["notes"])
+
+
+def test_the_table_has_a_row_for_every_leg(content, walk, text_of):
+    tables = content({ids.LEGS: ROUND})["tables"]
+    *_, body = (c for c in walk(tables) if type(c).__name__ == "Tbody")
+    rows = [[text_of(cell) for cell in row.children] for row in body.children]
+    assert [row[0] for row in rows] == ["1", "2", "3", "4"]
+    assert [row[1] for row in rows][:2] == ["15:30–15:42", "15:42–15:54"]
+    assert [row[2] for row in rows] == ["0° N", "90° E", "180° S", "270° W"]
+    assert {row[3] for row in rows} == {"3.0 km"}
+
+
+def test_dates_without_a_drive_say_so(usual, catalog):
+    (place,) = [
+        p for p in catalog.places if any(c.weekday == "Monday" for c in p.closures)
+    ]
+    monday = {ids.FIRST: "2027-08-16", ids.LAST: "2027-08-16"}
+    raw = usual({ids.PLACE: place.name, **monday})
+    shown = loop_page.content(raw, catalog, "paper")
+    assert shown["answer"].startswith("No drive on these dates")
+    assert loop_page.drives(raw, catalog) == []
+
+
+def test_a_button_for_every_drive_names_its_gates(usual, catalog, text_of):
+    days = {ids.FIRST: "2027-08-12", ids.LAST: "2027-08-13"}
+    found = loop_page.drives(usual(days, drive=EVENING), catalog)
+    assert [text_of(b) for b in found][:2] == [
+        "Thu 12 Aug, morning 06:00–10:00",
+        "Thu 12 Aug, evening 15:30–18:30",
+    ]
+    pressed = [b.id["key"] for b in found if getattr(b, "aria-pressed") == "true"]
+    assert pressed == [EVENING]
+
+
+# ------------------------------------------------------------- the drawing
+
+WINDING = "\n".join(f"{n * 50 % 360} {0.4 + n % 5 / 5:.1f} km" for n in range(40))
+DRAWN = [
+    ROUND,
+    WINDING,
+    "N 0.05 km",
+    "N 300 km",
+    "N 5 km\nS 5 km",
+    "stop 5 min\nE 9 km",
+]
+
+
+def shown(figure, name):
+    return [a["text"] for a in figure["layout"]["annotations"] if name in a["text"]]
+
+
+@pytest.mark.parametrize("legs", DRAWN)
+def test_the_drawing_has_one_scale_both_ways_and_north_up(legs, content):
+    figure = content({ids.LEGS: legs, ids.SPEED: "60"})["figure"]
+    assert figure["layout"]["yaxis"]["scaleanchor"] == "x"
+    assert all(
+        a["range"][0] < a["range"][1]
+        for a in (figure["layout"]["xaxis"], figure["layout"]["yaxis"])
+    )
+
+
+def test_a_way_north_and_east_runs_up_and_to_the_right(content):
+    figure = content({ids.LEGS: "N 3 km\nE 2 km"})["figure"]
+    marks = figure["data"][-1]
+    assert marks["x"][1] - marks["x"][0] == pytest.approx(2, abs=0.07)
+    assert marks["y"][1] - marks["y"][0] == pytest.approx(3, abs=0.07)
+
+
+def test_arrowheads_point_the_way_of_travel(content):
+    figure = content({ids.LEGS: "NE 5 km\n200 5 km"})["figure"]
+    marks = [t["marker"] for t in figure["data"] if "marker" in t]
+    (arrows,) = [m for m in marks if m["symbol"] == "arrow"]
+    assert set(arrows["angle"]) == {45.0, 200.0}
+
+
+def test_a_stretch_has_a_colour_a_dash_and_a_name(content):
+    figure = content({ids.LEGS: ROUND, ids.LIGHT: "front"})["figure"]
+    lines = [t for t in figure["data"] if t["mode"] == "lines"]
+    kinds = {(t["name"], t["line"]["color"], t["line"]["dash"]) for t in lines}
+    assert len({name for name, *_ in kinds}) == len(kinds) >= 2
+    assert len({dash for *_, dash in kinds}) == len(kinds)
+    for name, colour, _ in kinds:
+        labels = figure["layout"]["annotations"]
+        mine = [a for a in labels if a["text"] == name]
+        assert mine, name
+        assert {a["font"]["color"] for a in mine} == {colour}
+
+
+def test_the_change_of_seat_is_named_where_it_is(content):
+    figure = content({ids.LEGS: "N 5 km\nS 5 km", ids.LIGHT: "front"})["figure"]
+    (label,) = [a for a in figure["layout"]["annotations"] if "left from" in a["text"]]
+    assert "15:50" in label["text"]
+    assert label["y"] == pytest.approx(5, abs=0.1)
+
+
+def test_a_closed_loop_has_one_name_for_both_ends_and_an_open_one_two(content):
+    closed = content({ids.LEGS: ROUND})["figure"]
+    assert shown(closed, "start") == ["<b>start 15:30, end 16:18</b>"]
+    open_ended = content({ids.LEGS: "N 5 km"})["figure"]
+    assert shown(open_ended, "start") == ["<b>start 15:30</b>"]
+    assert shown(open_ended, "end") == ["<b>end 15:50</b>"]
+
+
+# Wider than `loop_labels` takes a letter to be, for the figure's own font may differ.
+SIZES_PX = ((320, 340), (356, 340), (600, 464), (1066, 464), (1500, 464))
+
+
+def boxes(figure, wide_px, high_px):
+    """Where the drawing's names stand at a size of the figure, in pixels."""
+    margin = figure["layout"]["margin"]["l"]
+    x, y = (figure["layout"][a]["range"] for a in ("xaxis", "yaxis"))
+    scale = min(
+        (wide_px - 2 * margin) / (x[1] - x[0]), (high_px - 2 * margin) / (y[1] - y[0])
+    )
+    for a in figure["layout"]["annotations"]:
+        right = (
+            a.get("ax", a.get("xshift", 0)) if a["showarrow"] else a.get("xshift", 0)
+        )
+        up = -a["ay"] if a["showarrow"] else a.get("yshift", 0)
+        text = a["text"].removeprefix("<b>").removesuffix("</b>")
+        wide = loop_labels.text_px(text, strong=text != a["text"])
+        middle = a["x"] * scale + right + (wide / 2 if a["xanchor"] == "left" else 0)
+        height = a["y"] * scale + up
+        # A pixel is given up to rounding.
+        yield (
+            text,
+            loop_labels.Box(
+                middle - wide / 2 + 1, middle + wide / 2 - 1, height - 6, height + 6
+            ),
+        )
+
+
+@pytest.mark.parametrize("legs", DRAWN)
+@pytest.mark.parametrize("light", ["front", "rim"])
+def test_no_two_names_touch_at_any_width(legs, light, content):
+    figure = content({ids.LEGS: legs, ids.LIGHT: light, ids.SPEED: "30"})["figure"]
+    for size in SIZES_PX:
+        found = list(boxes(figure, *size))
+        for (one, a), (other, b) in combinations(found, 2):
+            assert not a.touches(b), (size, one, other)
+
+
+def leaders(figure, wide_px, high_px):
+    """Points of the lines that lead from a name far off back to its place."""
+    margin = figure["layout"]["margin"]["l"]
+    x, y = (figure["layout"][a]["range"] for a in ("xaxis", "yaxis"))
+    scale = min(
+        (wide_px - 2 * margin) / (x[1] - x[0]), (high_px - 2 * margin) / (y[1] - y[0])
+    )
+    for a in figure["layout"]["annotations"]:
+        for share in np.linspace(0.03, 0.97, 50) if a["showarrow"] else ():
+            yield (
+                a["text"],
+                a["x"] * scale + share * a["ax"],
+                a["y"] * scale - share * a["ay"],
+            )
+
+
+def test_no_line_to_a_name_runs_through_another(content):
+    figure = content({ids.LEGS: WINDING, ids.LIGHT: "rim", ids.SPEED: "30"})["figure"]
+    counted = 0
+    for size in SIZES_PX:
+        found = list(boxes(figure, *size))
+        for text, x, y in leaders(figure, *size):
+            counted += 1
+            for other, box in found:
+                within = box.left < x < box.right and box.bottom < y < box.top
+                assert other in text or not within, (size, text, other)
+    assert counted
+
+
+def test_the_themes_differ_in_colours_alone(content):
+    paper, dusk = (content({ids.LEGS: ROUND}, theme=t) for t in ("paper", "dusk"))
+    assert paper["figure"]["layout"]["paper_bgcolor"] == PAPER.surface
+    assert dusk["figure"]["layout"]["paper_bgcolor"] == DUSK.surface
+    texts = [
+        [a["text"] for a in s["figure"]["layout"]["annotations"]] for s in (paper, dusk)
+    ]
+    assert texts[0] == texts[1]
+
+
+def test_clock_labels_are_round_and_few(content):
+    figure = content({ids.LEGS: "N 40 km"})["figure"]
+    times = [a["text"] for a in figure["layout"]["annotations"] if a["text"][2] == ":"]
+    minutes = [60 * int(t[:2]) + int(t[3:5]) for t in times]
+    assert 3 <= len(minutes) <= 9
+    assert all(b - a == minutes[1] - minutes[0] for a, b in pairwise(minutes))
+
+
+# ------------------------------------------------------------- files
+
+
+def test_a_file_becomes_legs(catalog):
+    legs, said = loop_callbacks.from_file(as_url(TRACK.encode()), "drive.gpx")
+    found = route.read_legs(legs)
+    assert [leg.bearing_deg for leg in found.legs] == [0, 90]
+    assert found.start == (-13.1, 31.8)
+    assert said.startswith("Read drive.gpx.")
+    assert "no times: the speed counts" in said
+
+
+@pytest.mark.parametrize(
+    ("contents", "said"),
+    [
+        (as_url(b"<kml/>"), "my.gpx is not a GPX file."),
+        (as_url(b"<!DOCTYPE gpx><gpx/>"), "my.gpx declares a document type"),
+        ("data:;base64,%%%", "my.gpx did not arrive whole."),
+        ("", "my.gpx is not a GPX file."),
+    ],
+)
+def test_a_wrong_file_is_told_in_a_sentence_and_changes_no_legs(contents, said):
+    legs, sentence = loop_callbacks.from_file(contents, "my.gpx")
+    assert legs == ""
+    assert sentence.startswith(said)
+    assert sentence.endswith("The legs are as they were.")
+
+
+def test_a_file_too_large_is_not_even_decoded(monkeypatch):
+    monkeypatch.setattr(base64, "b64decode", lambda *a, **k: pytest.fail("decoded"))
+    contents = "data:;base64," + "A" * (gpx.LARGEST_BYTES * 2)
+    assert "at most 8 MB" in loop_callbacks.from_file(contents, "my.gpx")[1]

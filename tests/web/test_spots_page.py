@@ -1,0 +1,462 @@
+"""The page of fixed spots: what it says, shows, and carries in its links."""
+
+import base64
+import datetime as dt
+import json
+import re
+from functools import cache
+from pathlib import Path
+from urllib.parse import urlsplit
+
+import numpy as np
+import pytest
+from dash import html
+
+from lightplan import places, spot_chances, spot_words, spots, words
+from lightplan.places import Place, Spot
+from lightplan.spot_chances import Wish
+from lightplan.spots import LIGHTS, NO_SUN
+from lightplan.web import callbacks, ids, state
+from lightplan.web import spots as page
+from lightplan.web.spots_figure import cells, colours, spots_figure
+from lightplan.web.theme import THEMES
+
+YEAR = 2027
+PAYLOAD_BYTES = 300_000  # by the project's own aim
+TEXT, GRAPHICS = 4.5, 3.0  # WCAG 2.2, success criteria 1.4.3 and 1.4.11
+HOURS = {"morning": ("06:00", "10:00"), "evening": ("15:30", "18:30")}
+RIDGE = [[60, 2], [90, 4], [120, 5], [150, 3], [240, 6], [270, 8], [300, 5]]
+
+
+def place(timezone, latitude_deg, longitude_deg, hours=HOURS, **more) -> Place:
+    return Place.model_validate(
+        {
+            "name": "Test Pan",
+            "latitude_deg": latitude_deg,
+            "longitude_deg": longitude_deg,
+            "timezone": timezone,
+            "gates": [hours] if hours else [],
+            **more,
+        }
+    )
+
+
+def spot(bearing_deg, horizon=()) -> Spot:
+    return Spot.model_validate(
+        {"name": "Hide", "bearing_deg": bearing_deg, "horizon": horizon}
+    )
+
+
+SOUTH = place("Africa/Lusaka", -13.1, 31.8)
+SPAIN = place("Europe/Madrid", 37.0, -6.4)
+NORTH = place("Arctic/Longyearbyen", 78.0, 15.6, None)
+
+
+EXAMPLE = Path(__file__).parents[2] / places.EXAMPLE_FILE
+MOPANE = places.load(EXAMPLE).place("Mopane Loop")
+
+
+@cache
+def of_year(at=SOUTH, look=None, year=YEAR) -> spots.SpotYear:
+    return spots.make(at, look or spot(285), year)
+
+
+@pytest.fixture
+def content(catalog, usual):
+    """What the page shows for some texts."""
+
+    def shown(changes=None, theme="paper", kept=catalog):
+        return page.content(usual(changes), kept, theme)
+
+    return shown
+
+
+OXBOW = {ids.PLACE: "Mopane Loop", ids.SPOT: "Oxbow hide"}
+EBONY = {ids.PLACE: "Mopane Loop", ids.SPOT: "Ebony bend"}
+
+
+# ------------------------------------------------------------------------ sentences
+
+
+def test_answer_names_the_next_chance_from_the_trips_first_day(content, text_of):
+    of = of_year(MOPANE, MOPANE.spots[1])
+    first = next(
+        c
+        for c in spot_chances.chances(of, Wish())
+        if c.drive.date >= dt.date(YEAR, 8, 12) and c.minutes >= 5
+    )
+    said = text_of(content(EBONY)["answer"])
+    assert said.startswith("Ebony bend, looking 285° WNW: the sun stands within 10° ")
+    assert f"{words.day_name(first.drive.date)}, {spot_words.span(of, first)}" in said
+
+
+def test_answer_counts_the_dates_of_the_year(content, text_of):
+    of = of_year(MOPANE, MOPANE.spots[1])
+    dates = {c.drive.date for c in spot_chances.chances(of, Wish())}
+    said = text_of(content(EBONY)["answer"])
+    assert f"on {len(dates)} evenings of {YEAR}." in said
+
+
+def test_in_another_year_the_chances_count_from_its_first_day(content, text_of):
+    shown = content(EBONY | {ids.YEAR: "2030"})
+    assert "the animal first on" in text_of(shown["answer"])
+    assert "From Tue 1 Jan 2030 on" in text_of(shown["next"])
+
+
+def test_answer_where_it_never_happens_says_how_near_the_sun_comes(text_of):
+    # 50° N: the sun is never in the north while these gates are open.
+    of = of_year(place("Europe/Prague", 50.0, 14.0), spot(0))
+    said = words.plain(spot_words.answer(of, Wish(), (), dt.date(of.year, 1, 1)))
+    assert "there is no minute in 2027" in said
+    assert re.search(r"Most nearly behind the animal, \d+° off, it stands on", said)
+
+
+def test_answer_behind_a_wall_says_that_the_sun_is_never_up():
+    of = of_year(place("Europe/Prague", 50.0, 14.0), spot(90, ((0, 80),)))
+    said = words.plain(spot_words.answer(of, Wish(), (), dt.date(of.year, 1, 1)))
+    assert "The sun is never up at such a height while the gates are open." in said
+
+
+def test_last_chance_of_all_years_is_told():
+    of = of_year(SOUTH, spot(285), 2037)
+    found = spot_chances.chances(of, Wish())
+    said = words.plain(spot_words.answer(of, Wish(), (), dt.date(of.year, 1, 1)))
+    assert f"for the last time on {words.day_name(found[-1].drive.date)}" in said
+    assert "not before the end of 2037" in said
+
+
+def test_each_run_of_dates_is_a_sentence(content, text_of):
+    of = of_year(MOPANE, MOPANE.spots[1])
+    found = spot_chances.chances(of, Wish())
+    sentences = [text_of(c) for c in content(EBONY)["runs"] if isinstance(c, html.P)]
+    runs = spot_chances.runs(of, found)
+    assert len(sentences) == len(runs) > 0
+    first, last = runs[0][0].drive.date, runs[0][-1].drive.date
+    named = [f"{d.day} {words.MONTHS[d.month - 1]}" for d in (first, last)]
+    assert sentences[0].startswith(f"Between {named[0]} and {named[1]} the sun stands")
+    clocks = re.findall(r"\d\d:\d\d", sentences[0])
+    starts = [spot_words.clock(of, c.start_utc) for c in runs[0]]
+    ends = [spot_words.clock(of, c.end_utc) for c in runs[0]]
+    assert clocks[:2] == [min(starts), max(ends)]
+    longest = max(runs[0], key=lambda c: c.minutes)
+    assert "–".join(clocks[2:]) == spot_words.span(of, longest)
+
+
+def test_place_without_spots_says_how_to_add_one(content, text_of):
+    shown = content({ids.PLACE: "Sal Forest"})
+    said = text_of(shown["answer"])
+    assert said.startswith("Sal Forest has no spot yet: add one under Kit and places")
+    assert "[[places.spots]]" in said
+    assert shown["shown"] == "hidden"
+    (link,) = [c for c in shown["answer"] if isinstance(c, html.A)]
+    assert urlsplit(link.href).path == "/kit"
+
+
+def test_own_coordinates_say_how_to_have_spots(content, own, text_of):
+    shown = content(own)
+    assert text_of(shown["answer"]).startswith("Coordinates alone have no spots:")
+    assert shown["shown"] == "hidden"
+
+
+NO_SKYLINE = "Hide has no skyline: the horizon is taken as level."
+NOTES = {
+    "none": ((), NO_SKYLINE),
+    "one point": (
+        ((120, 4),),
+        "The skyline has one point, at 120°; it is taken as that high all round.",
+    ),
+    "a gap": (
+        RIDGE,
+        "The skyline has no point between 300° and 60°; a straight line is drawn there.",
+    ),
+}
+
+
+@pytest.mark.parametrize(("horizon", "note"), NOTES.values(), ids=NOTES)
+def test_what_a_skyline_lacks_is_a_note(horizon, note):
+    assert spot_words.notes(of_year(SOUTH, spot(285, tuple(map(tuple, horizon)))))[
+        0
+    ] == (note)
+
+
+def test_skyline_of_four_points_needs_no_note():
+    square = ((0, 1), (90, 3), (180, 1), (270, 4))
+    said = spot_words.notes(of_year(SOUTH, spot(285, square)))
+    assert not any("skyline" in note for note in said)
+
+
+def test_dates_on_which_the_sun_rises_behind_the_skyline_are_counted():
+    # 78° N with hills of 8° all round: from the sun's return until it culminates
+    # above 8°, 90 − 78 + δ = 8, so from δ = −12° or so to −4°: three weeks each way.
+    of = of_year(NORTH, spot(180, ((0, 8), (180, 8))))
+    (note,) = [n for n in spot_words.notes(of) if "does not clear" in n]
+    assert 36 <= int(note.split()[1]) <= 48
+
+
+def test_day_without_a_passage_is_up_all_day_or_never():
+    of = of_year(NORTH, spot(180))
+    june, december = (
+        (dt.date(YEAR, month, 21) - dt.date(YEAR, 1, 1)).days for month in (6, 12)
+    )
+    assert spot_words.passages(of, june) == "up all day"
+    assert spot_words.passages(of, december) == "never"
+
+
+# -------------------------------------------------------------------------- tables
+
+
+def rows(tables):
+    (table,) = [
+        c.children
+        for c in tables
+        if isinstance(getattr(c, "children", None), html.Table)
+    ]
+    return table.children[1].children
+
+
+def test_next_chances_are_ten_rows_that_open_as_trips(content, text_of):
+    ten = rows(content(EBONY)["next"])
+    assert len(ten) == 10
+    link = ten[0].children[0].children
+    carried = state.from_search(urlsplit(link.href).query)
+    assert urlsplit(link.href).path == "/"
+    assert carried[ids.FIRST] == carried[ids.LAST] == "2027-08-12"
+    assert carried[ids.FACING] == "back"
+    assert carried[ids.COVER] == "shade"  # the spot's own
+    assert text_of(ten[0]).startswith("Thu 12 Aug, evening")
+
+
+def test_weeks_are_rows_of_the_years_minutes(content, text_of):
+    weeks = rows(content(EBONY)["weeks"])
+    of = of_year(MOPANE, MOPANE.spots[1])
+    expected = spot_chances.weeks(of, spot_chances.chances(of, Wish()))
+    assert len(weeks) == len(expected) == 53
+    for row, week in zip(weeks, expected, strict=True):
+        shown = [text_of(cell) for cell in row.children]
+        lights = [0 if t == "–" else int(t) for t in shown[-len(LIGHTS) :]]
+        assert tuple(lights) == week.light_min
+        minutes = sum(c.minutes for c in week.chances)
+        assert shown[3] == (str(minutes) if minutes else "–")
+
+
+# ----------------------------------------------------------------------- the picture
+
+
+@pytest.mark.parametrize("at", [SOUTH, SPAIN, NORTH], ids=["13° S", "37° N", "78° N"])
+def test_picture_is_under_300_kilobytes(at):
+    of = of_year(at, spot(200, tuple(map(tuple, RIDGE))))
+    figure = spots_figure(of, Wish("back", 60, 60), THEMES["paper"])
+    assert len(json.dumps(figure).encode()) < PAYLOAD_BYTES
+
+
+def decoded(figure) -> np.ndarray:
+    """The heat map as Plotly's typed arrays are specified: dtype, bdata, shape."""
+    z = figure["data"][0]["z"]
+    shape = tuple(int(n) for n in z["shape"].split(","))
+    return np.frombuffer(base64.b64decode(z["bdata"]), dtype=np.int8).reshape(shape)
+
+
+@pytest.mark.parametrize("at", [SOUTH, SPAIN], ids=["13° S", "37° N"])
+def test_picture_holds_every_cell_with_sun_or_open_gates_at_its_clock(at):
+    of = of_year(at)
+    figure = spots_figure(of, Wish(), THEMES["paper"])
+    heat, shown = figure["data"][0], spots.picture(of)
+    first = heat["y0"] // spots.STEP_MIN
+    found = decoded(figure)
+    assert (found == cells(shown)[first : first + len(found)]).all()
+    left_out = np.delete(
+        (shown.light != NO_SUN) | shown.inside,
+        np.s_[first : first + len(found)],
+        axis=0,
+    )
+    assert not left_out.any()
+    assert heat["y0"] % 60 == 0
+    assert (heat["x0"], heat["dy"]) == ("2027-01-01", spots.STEP_MIN)
+
+
+def test_each_kind_of_cell_has_its_own_colour():
+    of = of_year()
+    for theme in THEMES.values():
+        heat = spots_figure(of, Wish(), theme)["data"][0]
+        scale = heat["colorscale"]
+        lasting = [scale[i][1] for i in range(0, len(scale), 2)]
+        assert len(lasting) == heat["zmax"] - heat["zmin"]
+        assert len(set(lasting)) == len(lasting)
+        assert [at for at, _ in scale] == sorted(at for at, _ in scale)
+
+
+@pytest.mark.parametrize("theme", THEMES.values(), ids=THEMES)
+def test_light_has_its_full_colour_inside_the_gates_and_there_only(theme):
+    of = of_year(SPAIN)
+    heat, shown = spots_figure(of, Wish(), theme)["data"][0], spots.picture(of)
+    first, found = heat["y0"] // spots.STEP_MIN, cells(shown)
+    scale = heat["colorscale"]
+    at = (found - heat["zmin"]) / (heat["zmax"] - heat["zmin"])
+    seen = {True: 0, False: 0}
+    for row in range(first, first + len(decoded(spots_figure(of, Wish(), theme))), 7):
+        for column in range(0, 365, 13):
+            light = int(shown.light[row, column])
+            if light == NO_SUN:
+                continue
+            below = [colour for stop, colour in scale if stop <= at[row, column]]
+            inside = bool(shown.inside[row, column])
+            assert (below[-1] == theme.sides[light]) == inside
+            seen[inside] += 1
+    assert min(seen.values()) > 50
+
+
+def luminance(text: str) -> float:
+    """WCAG 2.2, "relative luminance"."""
+    channels = [int(text[i : i + 2], 16) / 255 for i in (1, 3, 5)]
+    linear = [
+        c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in channels
+    ]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def contrast(a: str, b: str) -> float:
+    dark, light = sorted((luminance(a), luminance(b)))
+    return (light + 0.05) / (dark + 0.05)
+
+
+@pytest.mark.parametrize("theme", THEMES.values(), ids=THEMES)
+def test_letters_can_be_read_on_their_colours(theme):
+    for fill, ink in colours(theme):
+        assert contrast(fill, ink) >= TEXT
+
+
+@pytest.mark.parametrize("theme", THEMES.values(), ids=THEMES)
+def test_from_front_light_to_backlight_colours_darken_to_every_eye(theme):
+    front, side, rim, back, _ = map(luminance, theme.sides)
+    assert front > side > rim > back
+    for a, b in zip(theme.sides[:3], theme.sides[1:4], strict=True):
+        assert contrast(a, b) >= 1.3
+
+
+@pytest.mark.parametrize("theme", THEMES.values(), ids=THEMES)
+@pytest.mark.parametrize("key", ["back", "rim", "side", "front"])
+def test_hatching_can_be_seen_on_its_light(theme, key):
+    figure = spots_figure(of_year(), Wish(key), theme)
+    hatch = figure["data"][1]["line"]["color"]
+    fill = theme.sides[[light.key for light in LIGHTS].index(key)]
+    assert contrast(hatch, fill) >= GRAPHICS
+
+
+def test_letters_stand_in_fields_of_their_own_light():
+    of = of_year(SPAIN, spot(250))
+    figure = spots_figure(of, Wish(), THEMES["paper"])
+    shown = spots.picture(of)
+    letters = [a for a in figure["layout"]["annotations"] if len(a["text"]) == 8]
+    assert len(letters) > 4
+    for letter in letters:
+        column = (dt.date.fromisoformat(letter["x"]) - dt.date(YEAR, 1, 1)).days
+        light = int(shown.light[letter["y"] // spots.STEP_MIN, column])
+        assert letter["text"] == f"<b>{LIGHTS[light].letter}</b>"
+
+
+def test_hatching_runs_from_start_to_end_of_the_chances(iana):
+    of = of_year()
+    figure = spots_figure(of, Wish(), THEMES["paper"])
+    hatch = figure["data"][1]
+    found = {c.drive.date.isoformat(): c for c in spot_chances.chances(of, Wish())}
+    bars = list(zip(hatch["x"][::3], hatch["y"][::3], hatch["y"][1::3], strict=True))
+    assert len(bars) > 40
+    zone = iana("Africa/Lusaka")
+    for date, start, end in bars:
+        chance = found[date]
+        for minute, utc in ((start, chance.start_utc), (end, chance.end_utc)):
+            moment = utc.astype("datetime64[s]").item().replace(tzinfo=dt.UTC)
+            local = moment.astimezone(zone)
+            assert minute == local.hour * 60 + local.minute
+
+
+def test_letters_stand_clear_of_the_hatching_where_their_light_has_room():
+    of, wish = of_year(MOPANE, MOPANE.spots[0]), Wish("rim")
+    figure = spots_figure(of, wish, THEMES["paper"])
+    letters = [a for a in figure["layout"]["annotations"] if a["text"] == "<b>R</b>"]
+    hatched = {c.drive.date.isoformat(): c for c in spot_chances.chances(of, wish)}
+    beside = [letter for letter in letters if letter["x"] in hatched]
+    assert beside
+    for letter in beside:
+        start, end = (
+            int(t[:2]) * 60 + int(t[3:])
+            for t in spot_words.span(of, hatched[letter["x"]]).split("–")
+        )
+        assert not start <= letter["y"] <= end
+
+
+def test_clock_changes_closures_and_gates_are_drawn():
+    rains = {"from": "04-10", "to": "05-20", "reason": "long rains"}
+    of = of_year(place("Europe/Madrid", 37.0, -6.4, closures=(rains,)))
+    layout = spots_figure(of, Wish(), THEMES["dusk"])["layout"]
+    said = [a["text"] for a in layout["annotations"]]
+    assert "clock UTC+1<br>to UTC+2, 28 Mar" in said
+    assert {"long rains", "sunrise", "sunset", "morning gates"} <= set(said)
+    assert len(layout["shapes"]) == 3  # two changes, one closure
+
+
+def test_caption_tells_what_the_picture_shows(content):
+    text = content(EBONY)["text"]
+    assert text.startswith("Light on an animal at Ebony bend for every date (across)")
+    assert "the sun stands within 10° behind the animal, at most 30° high" in text
+
+
+# ------------------------------------------------------------------------- the link
+
+
+@pytest.mark.parametrize(
+    ("changes", "said"),
+    [
+        ({ids.SPOT: "Oxbow hyde"}, "spot 'Oxbow hyde' is unknown (did you mean 'Oxbow"),
+        ({ids.WISH: "rimm"}, "light 'rimm' is unknown (did you mean 'rim'?)"),
+        ({ids.WISH: "top"}, "light 'top' is unknown"),
+        ({ids.BEHIND: "0"}, "angle behind the animal must be 1 to 60°, got '0'"),
+        ({ids.HEIGHT: "95"}, "highest sun must be 1 to 60°, got '95'"),
+    ],
+)
+def test_wrong_value_of_a_link_is_replaced_with_a_sentence(
+    changes, said, catalog, usual, now
+):
+    mended, sentences = state.mended(usual(changes), catalog, now)
+    assert len(sentences) == 1
+    assert sentences[0].startswith(said)
+    (name,) = changes
+    assert mended[name] == state.defaults(catalog, now)[name]
+
+
+def test_links_spot_is_the_one_chosen(app, usual, served, by_id):
+    found = by_id(served(app, "spots" + usual(EBONY).search()))
+    assert found[ids.SPOT_CHOICE]["value"] == "Ebony bend"
+    assert found[ids.SPOT]["value"] == "Ebony bend"
+    listed = [entry["value"] for entry in found[ids.SPOT_CHOICE]["data"]]
+    assert listed == ["Oxbow hide", "Ebony bend"]
+
+
+def test_spot_of_another_place_stays_behind_without_a_word(catalog, usual, now):
+    changes = {ids.PLACE: "Two Rivers Plain", ids.SPOT: "Ebony bend"}
+    mended, sentences = state.mended(usual(changes), catalog, now)
+    assert sentences == ()
+    _, chosen = state.spot_of(mended, catalog)
+    assert chosen is not None
+    assert chosen.name == "Salt lick"
+
+
+def test_page_carries_what_it_does_not_ask_for(app, usual, served, by_id):
+    changes = {ids.PACE: "flying", ids.SKY: "haze", ids.FIRST: "2027-08-13"}
+    found = by_id(served(app, "spots" + usual(changes).search()))
+    assert {name: found[name]["value"] for name in changes} == changes
+
+
+def test_choices_of_the_page_fit_on_one_line(catalog, usual):
+    said = callbacks.choices(usual(EBONY), catalog, "spots")["summary"]
+    assert said == "Mopane Loop · Ebony bend · 2027 · backlight"
+
+
+def test_wrong_angle_is_one_sentence_and_leaves_the_rest(catalog, usual):
+    said = callbacks.choices(usual({ids.BEHIND: "300"}), catalog, "spots")
+    assert said["problem"].startswith("Angle behind the animal must be 1 to 60°, got")
+
+
+def test_spots_of_the_same_name_are_listed_once():
+    twice = SOUTH.model_copy(update={"spots": (spot(10), spot(20))})
+    assert page.form.spot_names(twice) == ["Hide"]

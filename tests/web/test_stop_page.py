@@ -1,0 +1,503 @@
+"""The page of where to stop, without a browser: sentence, drawing and tables."""
+
+import json
+import math
+
+import numpy as np
+import pytest
+
+from lightplan import backlight, plan, rim, stop, stop_words
+from lightplan.web import (
+    ids,
+    placing,
+    state,
+    stop_fields,
+    stop_ground,
+    stop_page,
+    stop_tables,
+)
+from lightplan.web.stop_figure import EDGE, stop_figure
+from lightplan.web.theme import DUSK, PAPER
+
+DAY = {ids.FIRST: "2027-08-12", ids.LAST: "2027-08-12"}
+EVENING, MORNING = "2027-08-12-evening", "2027-08-12-morning"
+LATE = 100  # 17:10: the sun 8° high
+# WCAG 2.2, 1.4.3: text against its ground.
+CONTRAST = 4.5
+# A letter of the wide font that tests and phones without a better one show is about
+# 0.58 of its height; bold ones are a little wider.
+CHAR_PX, LINE_PX = 6.4, 13.0
+
+
+@pytest.fixture
+def shown(usual, catalog):
+    """Return what the page shows of one minute of an evening."""
+
+    def minute(changes=None, at=LATE, drive=EVENING, theme="paper"):
+        raw = usual({**DAY, **(changes or {})}, drive=drive)
+        return stop_page.minute(raw, catalog, at, theme)
+
+    return minute
+
+
+@pytest.fixture
+def computed(usual, catalog):
+    """Return plan, rim and stop of the same minute."""
+
+    def values(changes=None, at=LATE, drive=EVENING):
+        raw = usual({**DAY, **(changes or {})}, drive=drive)
+        of = plan.make(state.read(raw, catalog))
+        aim = stop_fields.aim_deg(raw[ids.AIM])
+        found = rim.make(of, of.drive(drive), aim)
+        return of, found, stop.stop_at(of, found, at, state.distance_m(raw))
+
+    return values
+
+
+# ------------------------------------------------------------- the sentence
+
+
+def test_the_sentence_says_where_to_stop_and_which_way_to_look(
+    shown, computed, text_of
+):
+    _, _, at = computed()
+    said = text_of(shown()["answer"])
+    assert "Thu 12 Aug, evening, at 17:10: the sun stands at 287° WNW" in said
+    for look in at.looks:
+        if look.sector.key in ("rim", "back"):
+            assert stop_words.range_text(look) in said
+            stand = backlight.stand_deg(look.middle_deg)
+            assert f"{backlight.side_name(stand)}" in said
+    assert "30 m off" in said
+
+
+def test_the_sentence_gives_the_windows_times_and_its_spread(shown, computed, text_of):
+    of, found, _ = computed()
+    said = text_of(shown()["answer"])
+    (window,) = found.windows
+    clock = stop_words.words.clock
+    last = window.last
+    spread = f"({clock(of, last.earliest_utc)}–{clock(of, last.latest_utc)})"
+    assert (
+        f"from {clock(of, window.first.utc)} to {clock(of, last.utc)} {spread}" in said
+    )
+
+
+def test_the_sentence_gives_every_rigs_iso_for_face_and_rim(shown, computed, text_of):
+    of, _, at = computed()
+    said = text_of(shown()["answer"])
+    for choice, rig in zip(of.request.rigs, at.rigs, strict=True):
+        assert choice.label in said
+        pair = f"{stop_words.iso_text(rig.face_iso)} and "
+        assert pair + stop_words.iso_text(rig.rim_iso) in said
+
+
+def test_another_distance_is_said(shown, text_of):
+    assert "45 m off" in text_of(shown({ids.DISTANCE: "45"})["answer"])
+
+
+def test_an_aim_is_told_with_its_light_and_the_side_of_the_sun(shown, text_of):
+    said = text_of(shown({ids.AIM: "250"})["answer"])
+    assert "Looking along your aim, 250° WSW, gives rim light" in said
+    assert "37° to the right" in said  # the sun at 287°
+    assert "to the left" in text_of(shown({ids.AIM: "330"})["answer"])
+
+
+def test_after_sunset_the_sentence_says_why_there_is_no_rim(shown, text_of):
+    said = text_of(shown(at=150)["answer"])
+    assert "the sun is below the horizon" in said
+    assert "For the animal" in said
+
+
+def test_a_day_without_a_drive_says_so(shown, text_of):
+    days = {ids.FIRST: "2027-04-12", ids.LAST: "2027-04-12"}
+    found = shown({ids.PLACE: "Two Rivers Plain", **days}, drive="")
+    assert found["answer"] == stop_page.NOTHING
+
+
+@pytest.mark.parametrize(
+    ("iso", "text"),
+    [
+        (49, "ISO 50"),
+        (39, "below ISO 50"),
+        (3100, "ISO 3200"),
+        (2e5, "over ISO 102400"),
+    ],
+)
+def test_an_iso_beyond_the_scale_is_said_to_be(iso, text):
+    assert stop_words.iso_text(iso) == text
+
+
+# ------------------------------------------------------------- notes
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({ids.SKY: "haze"}, "Haze, dust or smoke weakens the beam"),
+        ({ids.SKY: "broken"}, "a cloud before the sun takes the rim at once"),
+        ({ids.COVER: "shade"}, "Under open shade only about 5 % of the beam"),
+        (
+            {ids.SKYLINE: "Two Rivers Plain: Salt lick"},
+            "Salt lick is not at Mopane Loop: the horizon is taken as level.",
+        ),
+    ],
+)
+def test_what_weakens_the_beam_is_noted(changes, words, shown, text_of):
+    assert words in text_of(shown(changes)["notes"])
+
+
+def test_a_clear_low_sun_over_open_ground_leaves_nothing_to_note(shown, text_of):
+    assert text_of(shown({ids.SKY: "clear"})["notes"]) == ""
+
+
+def test_a_skyline_of_another_place_changes_nothing(shown, text_of):
+    elsewhere = shown({ids.SKYLINE: "Two Rivers Plain: Salt lick"}, at=135)
+    assert text_of(elsewhere["answer"]) == text_of(shown(at=135)["answer"])
+    assert elsewhere["figure"] == shown(at=135)["figure"]
+
+
+def test_a_sun_in_the_frame_is_warned_of_where_the_sentence_is(shown, text_of):
+    said = text_of(shown({ids.AIM: "286"}, at=130)["notes"])
+    assert "the sun stands in the frame of A, B and C: keep your eye from" in said
+    assert "in the frame" not in text_of(shown({ids.AIM: "250"}, at=130)["notes"])
+
+
+def test_a_skyline_of_the_place_shortens_the_window(shown, text_of):
+    level = text_of(shown()["answer"])
+    walled = shown({ids.SKYLINE: "Mopane Loop: Oxbow hide"})
+    assert text_of(walled["answer"]) != level
+    assert "skyline of Oxbow hide" in walled["text"]
+
+
+# ------------------------------------------------------------- the drawing
+
+
+def annotations(figure):
+    return figure["layout"]["annotations"]
+
+
+def names(figure):
+    return [note["text"] for note in annotations(figure)]
+
+
+def test_the_drawing_names_the_sectors_the_compass_and_the_sun(shown):
+    found = " ".join(names(shown()["figure"]))
+    for word in ("rim light", "backlight", "side light", "front light", "sun 17:10"):
+        assert word in found
+    letters = {n["text"]: (n["x"], n["y"]) for n in annotations(shown()["figure"])}
+    assert letters["N"][1] > 1
+    assert abs(letters["N"][0]) < 1e-6
+    assert letters["E"][0] > 1
+
+
+def bearing_of(x, y):
+    return math.degrees(math.atan2(x, y)) % 360
+
+
+def test_the_sun_is_drawn_at_its_bearing(shown, computed):
+    _, _, at = computed()
+    sun = shown()["figure"]["data"][-1]
+    found = bearing_of(sun["x"][0], sun["y"][0])
+    assert found == pytest.approx(at.azimuth_deg, abs=0.1)
+
+
+def test_the_vehicle_is_drawn_on_the_side_opposite_to_its_look(shown):
+    (line,) = (
+        s
+        for s in shown({ids.AIM: "250"})["figure"]["layout"]["shapes"]
+        if s["type"] == "line" and s["line"]["dash"] != "solid"
+    )
+    assert bearing_of(line["x0"], line["y0"]) == pytest.approx(70, abs=0.1)
+
+
+def test_a_sectors_name_stands_where_the_vehicle_would(shown, computed):
+    _, _, at = computed()
+    back = next(n for n in annotations(shown()["figure"]) if "backlight" in n["text"])
+    away = backlight.stand_deg(at.azimuth_deg)
+    assert bearing_of(back["x"], back["y"]) == pytest.approx(away, abs=0.1)
+
+
+def test_minute_and_aim_change_the_drawing(shown):
+    first = json.dumps(shown()["figure"])
+    assert json.dumps(shown(at=LATE + 10)["figure"]) != first
+    assert json.dumps(shown({ids.AIM: "300"})["figure"]) != first
+
+
+def boxes(figure):
+    """Where each text lies on a phone, in units of the axes."""
+    found = []
+    for note in annotations(figure):
+        plain = note["text"].replace("<b>", "").replace("</b>", "")
+        lines = plain.split("<br>")
+        px = note["font"]["size"] / 12
+        width = max(map(len, lines)) * CHAR_PX * px / placing.UNIT_PX
+        height = len(lines) * LINE_PX * px / placing.UNIT_PX
+        x = note["x"] + note.get("xshift", 0) / placing.UNIT_PX
+        y = note["y"] + note.get("yshift", 0) / placing.UNIT_PX
+        x -= {"left": 0, "right": width}.get(note.get("xanchor"), width / 2)
+        y -= {"bottom": 0, "top": height}.get(note.get("yanchor"), height / 2)
+        found.append((plain, placing.Box(x, y, x + width, y + height)))
+    return found
+
+
+TRIPS = [
+    ("Mopane Loop", "2027-08-12", "morning"),
+    ("Mopane Loop", "2027-12-12", "evening"),
+    ("Two Rivers Plain", "2027-03-20", "evening"),
+    ("Heron Marsh", "2027-06-22", "morning"),
+    ("Tussock Steppe", "2027-01-10", "evening"),
+    ("Ptarmigan Fjord", "2027-06-12", "evening"),
+]
+
+
+@pytest.mark.parametrize(("place", "date", "session"), TRIPS)
+@pytest.mark.parametrize("aim", [None, 0.0, 200.0])
+def test_no_text_lies_on_another_or_leaves_the_picture(place, date, session, aim, trip):
+    of = trip(place, date)
+    drive = of.drive(f"{date}-{session}")
+    found = rim.make(of, drive, aim)
+    for minute in range(0, len(drive.utc), 20):
+        at = stop.stop_at(of, found, minute, 30.0)
+        texts = boxes(stop_figure(of, found, at, PAPER))
+        for i, (name, box) in enumerate(texts):
+            assert max(map(abs, box)) <= EDGE, name
+            for other, beside in texts[:i]:
+                assert not box.meets(beside), (minute, name, other)
+
+
+def luminance(colour):
+    """Relative luminance, WCAG 2.2."""
+    parts = [value / 255 for value in colour]
+    linear = [
+        v / 12.92 if v <= 0.04045 else ((v + 0.055) / 1.055) ** 2.4 for v in parts
+    ]
+    return float(np.dot(linear, (0.2126, 0.7152, 0.0722)))
+
+
+def rgb(colour):
+    return [int(colour[i : i + 2], 16) for i in (1, 3, 5)]
+
+
+@pytest.mark.parametrize("theme", [PAPER, DUSK], ids=["paper", "dusk"])
+def test_names_of_sectors_can_be_read_on_their_ground(theme, computed):
+    of, found, at = computed()
+    shapes = stop_figure(of, found, at, theme)["layout"]["shapes"]
+    fills = [
+        s["fillcolor"] for s in shapes if str(s.get("fillcolor")).startswith("rgba")
+    ]
+    assert len(fills) == 6
+    for fill in fills:
+        *colour, alpha = map(float, fill[5:-1].split(","))
+        ground = [
+            alpha * c + (1 - alpha) * s
+            for c, s in zip(colour, rgb(theme.surface), strict=True)
+        ]
+        dark, light = sorted((luminance(ground), luminance(rgb(theme.ink))))
+        assert (light + 0.05) / (dark + 0.05) >= CONTRAST
+
+
+def test_a_shadow_is_drawn_only_while_the_sun_shows(computed):
+    assert stop_ground.shadow_falls(computed()[2])
+    assert not stop_ground.shadow_falls(computed(at=150)[2])
+    assert not stop_ground.shadow_falls(computed({ids.SKY: "overcast"})[2])
+
+
+def test_a_sun_overhead_leaves_the_animal_alone_and_says_why(
+    gated, trip, walk, text_of
+):
+    # On 12 August the sun stands 15° north of the equator (almanac).
+    of = trip(gated("11:00", "13:00", latitude_deg=14.9))
+    found = rim.make(of, of.drives[0])
+    at = stop.stop_at(of, found, int(found.drive.apparent_deg.argmax()), 30.0)
+    assert at.trouble == "zenith"
+    texts = names(stop_figure(of, found, at, PAPER))
+    assert "animal" in texts
+    assert not any("light" in text for text in texts)
+    said = "".join(part.text for part in stop_words.answer(of, found, at))
+    assert "the sun stands overhead and has no bearing" in said
+    rows = rows_of(stop_tables.rig_table(of, at), walk, text_of)
+    assert {row[6] for row in rows[1:]} == {"–"}
+    assert stop_tables.sector_table(at, None) == []
+
+
+# ------------------------------------------------------------- tables
+
+
+def rows_of(table, walk, text_of):
+    found = [c for c in walk(table) if type(c).__name__ == "Tr"]
+    return [[text_of(cell) for cell in row.children] for row in found]
+
+
+def test_every_kind_of_light_has_a_row_with_its_bearings(shown, walk, text_of):
+    rows = rows_of(shown()["tables"], walk, text_of)
+    lights = [row[0] for row in rows[1:7]]
+    assert lights == [
+        "backlight",
+        *["rim light"] * 2,
+        *["side light"] * 2,
+        "front light",
+    ]
+    assert rows[1][1:] == ["267–307°", "east side", "9 m south, 29 m east"]
+
+
+def test_a_declination_adds_bearings_by_the_compass(shown, walk, text_of):
+    rows = rows_of(shown({ids.DECLINATION: "-3"})["tables"], walk, text_of)
+    assert "By the compass" in rows[0]
+    assert rows[1][1:3] == ["267–307°", "270–310°"]
+    plain = rows_of(shown()["tables"], walk, text_of)
+    assert "By the compass" not in plain[0]
+
+
+def test_every_rig_has_a_row_with_three_isos_and_the_suns_place(
+    shown, computed, walk, text_of
+):
+    _, _, at = computed()
+    rows = rows_of(shown()["tables"], walk, text_of)[8:]
+    assert len(rows) == 3
+    for row, rig in zip(rows, at.rigs, strict=True):
+        for cell, iso in zip(
+            row[1:4], (rig.face_iso, rig.rim_iso, rig.silhouette_iso), strict=True
+        ):
+            assert cell == stop_words.iso_text(iso)
+        assert row[6] == f"{rig.outside_deg:.0f}° outside, well clear"
+        assert row[7] == "in the sun"
+
+
+def test_an_iso_above_its_rigs_ceiling_is_struck_through(
+    shown, computed, classed, text_of
+):
+    _, _, at = computed(at=130)
+    # At 17:40 A wants more for the face than its body's ceiling of 6400.
+    assert at.rigs[0].face_iso > 6400
+    struck = [text_of(cell) for cell in classed(shown(at=130)["tables"], "over")]
+    assert stop_words.iso_text(at.rigs[0].face_iso) in struck
+    early = shown(at=60)["tables"]  # all three are well within theirs
+    assert classed(early, "over") == []
+
+
+def test_a_sun_that_does_not_show_is_not_told_against_the_frame(shown, walk, text_of):
+    down = rows_of(shown(at=150)["tables"], walk, text_of)
+    assert down[8][6:] == ["sun is down", "in shade"]
+    hide = {ids.SKYLINE: "Mopane Loop: Oxbow hide"}
+    hidden = rows_of(shown(hide, at=120)["tables"], walk, text_of)
+    assert hidden[8][6:] == ["behind the skyline", "in shade"]
+
+
+def test_an_aim_at_the_sun_says_it_is_in_the_frame(shown, walk, text_of):
+    # 17:40: the sun a degree high at 286°, and the frame of 600 mm 2.3° high.
+    rows = rows_of(shown({ids.AIM: "286"}, at=130)["tables"], walk, text_of)
+    assert rows[8][6] == "inside the frame: use the screen"
+
+
+def test_the_table_by_time_says_why_the_rim_does_not_work(
+    usual, catalog, walk, text_of
+):
+    raw = usual(DAY, drive=EVENING)
+    rows = rows_of(stop_page.drive(raw, catalog, None, 0)["times"], walk, text_of)
+    by_time = {row[0]: row[-1] for row in rows[1:]}
+    assert by_time["15:30"] == "sun too high"
+    assert by_time["17:00"] == "works"
+    assert by_time["17:40"] == "too little beam"
+    assert by_time["18:30"] == "sun is down"
+
+
+def test_behind_the_skyline_nothing_throws_a_shadow(usual, catalog, walk, text_of):
+    changes = {**DAY, ids.SKYLINE: "Mopane Loop: Oxbow hide"}
+    found = stop_page.drive(usual(changes, drive=EVENING), catalog, None, 0)
+    rows = rows_of(found["times"], walk, text_of)
+    by_time = {row[0]: row for row in rows[1:]}
+    assert by_time["17:30"][3] == "–"
+    assert by_time["17:30"][-1] == "behind the skyline"
+    assert by_time["17:10"][3] == "7.1 m"  # 1 ÷ tan 8.0°
+    assert "shadow" not in found["readings"]["lines"][120][1]
+
+
+def test_an_aim_away_from_the_sun_is_told_in_the_table_by_time(
+    usual, catalog, walk, text_of
+):
+    raw = usual({**DAY, ids.AIM: "105"}, drive=EVENING)
+    rows = rows_of(stop_page.drive(raw, catalog, None, 0)["times"], walk, text_of)
+    by_time = {row[0]: row[-2:] for row in rows[1:]}
+    assert by_time["17:00"] == ["front light", "sun not behind it"]
+
+
+# ------------------------------------------------------------- drive and minute
+
+
+def test_the_minute_stays_while_the_drive_does(usual, catalog):
+    raw = usual(DAY, drive=EVENING)
+    first = stop_page.drive(raw, catalog, None, 0)
+    again = stop_page.drive(raw, catalog, first["readings"], 33)
+    assert again["minute"] == 33
+    other = stop_page.drive(usual(DAY, drive=MORNING), catalog, first["readings"], 33)
+    assert other["minute"] != 33
+
+
+def test_the_first_minute_shown_is_one_in_which_the_rim_works(usual, catalog, computed):
+    raw = usual(DAY, drive=EVENING)
+    minute = stop_page.drive(raw, catalog, None, 0)["minute"]
+    assert computed()[1].works[0, minute]
+
+
+def test_every_minute_has_a_line_to_read_off(usual, catalog):
+    found = stop_page.drive(usual(DAY, drive=EVENING), catalog, None, 0)
+    lines = found["readings"]["lines"]
+    assert len(lines) == found["last"] + 1
+    assert lines[LATE][0] == "17:10"
+    assert "rim: works" in lines[LATE][1]
+
+
+def test_the_list_of_drives_names_each_and_marks_the_chosen(usual, catalog):
+    found = stop_page.drive(usual(DAY, drive=EVENING), catalog, None, 0)
+    assert [d["value"] for d in found["drives"]] == [MORNING, EVENING]
+    assert found["drive"] == EVENING
+
+
+# ------------------------------------------------------------- what is typed
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({ids.AIM: "400"}, "aim must be 0 to 360°, got '400'"),
+        ({ids.DECLINATION: "x"}, "magnetic declination must be -180 to 180°, got 'x'"),
+        ({ids.SKYLINE: "Mopane Loop: Oxbow hid"}, "skyline of"),
+    ],
+)
+def test_a_wrong_value_is_refused_in_a_sentence(changes, words, usual, catalog):
+    with pytest.raises(ValueError, match=words.replace("°", ".")):
+        stop_fields.check(usual(changes), catalog)
+
+
+def test_only_spots_with_a_skyline_can_be_chosen(catalog):
+    known = stop_fields.skylines(catalog)
+    assert "Mopane Loop: Oxbow hide" in known
+    assert "Mopane Loop: Ebony bend" not in known  # its horizon is level
+
+
+def test_the_page_carries_a_links_aim_declination_and_skyline(app, usual, by_id):
+    changes = {
+        ids.AIM: "250",
+        ids.DECLINATION: "-3.5",
+        ids.SKYLINE: "Mopane Loop: Oxbow hide",
+    }
+    search = usual(changes).search()
+    response = app.server.test_client().get(
+        "/_dash-layout", headers={"Referer": f"http://127.0.0.1/stop{search}"}
+    )
+    found = by_id(json.loads(response.text))
+    assert found[ids.AIM]["value"] == 250
+    assert found[ids.DECLINATION]["value"] == -3.5
+    assert found[ids.SKYLINE]["value"] == changes[ids.SKYLINE]
+    assert found[ids.PAGE]["data"] == "stop"
+
+
+def test_the_cautions_stand_by_the_picture(app, by_id):
+    response = app.server.test_client().get(
+        "/_dash-layout", headers={"Referer": "http://127.0.0.1/stop"}
+    )
+    said = response.text
+    for caution in stop_words.CAUTIONS:
+        assert json.dumps(caution, ensure_ascii=False)[1:20] in said
+    assert "never aim a long lens at it through an optical finder" in said
