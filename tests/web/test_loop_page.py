@@ -287,6 +287,19 @@ def test_no_two_names_touch_at_any_width(legs, light, content):
             assert not a.touches(b), (size, one, other)
 
 
+@pytest.mark.parametrize("legs", DRAWN)
+@pytest.mark.parametrize("size", SIZES_PX)
+def test_every_name_is_within_the_drawing(legs, size, content):
+    figure = content({ids.LEGS: legs, ids.SPEED: "30"})["figure"]
+    margin = figure["layout"]["margin"]["l"]
+    x, y = (figure["layout"][a]["range"] for a in ("xaxis", "yaxis"))
+    wide, high = (side - 2 * margin for side in size)
+    scale = min(wide / (x[1] - x[0]), high / (y[1] - y[0]))
+    for text, box in boxes(figure, *size):
+        assert x[0] * scale <= box.left < box.right <= x[1] * scale, text
+        assert y[0] * scale <= box.bottom < box.top <= y[1] * scale, text
+
+
 def leaders(figure, wide_px, high_px):
     """Points of the lines that lead from a name far off back to its place."""
     margin = figure["layout"]["margin"]["l"]
