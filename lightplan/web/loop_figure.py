@@ -28,8 +28,6 @@ from lightplan.web.theme import Theme
 # every kind of colour vision) and its dash; the rest is thin and grey.
 _COLOURS = {"front": 2, "side": 4, "rim": 0, "back": 3}
 _DASHES = {"front": "solid", "side": "dash", "rim": "dot", "back": "dashdot"}
-# Ends nearer than this share of the drawing have one name.
-_TOGETHER = 0.1
 _ARROWS = 7
 
 
@@ -163,15 +161,10 @@ def _labels(loop: Loop, line: Line, zone: str, spells: list[Spell]) -> list[Labe
 
     total = float(loop.track.minutes[-1])
     start, end = clock(loop, zone, 0), clock(loop, zone, total)
-    apart = np.hypot(line.east[-1] - line.east[0], line.north[-1] - line.north[0])
-    if apart < _TOGETHER * max(np.ptp(line.east), np.ptp(line.north)):
-        ends = [at(0, f"start {start}, end {end}", strong=True)]
-    else:
-        ends = [at(0, f"start {start}", strong=True)]
-        ends.append(at(total, f"end {end}", strong=True))
+    ends = [at(0, f"start {start}", True), at(total, f"end {end}", True)]
     seats = [s for s in loop.spells(loop.seat) if s.value != EITHER]
     changes = [
-        at(s.from_min, f"{SIDES[s.value]} from {clock(loop, zone, s.from_min)}", True)
+        at(s.from_min, f"{SIDES[s.value]} {clock(loop, zone, s.from_min)}", True)
         for s in seats[1:]
     ]
     kinds = [

@@ -204,5 +204,7 @@ def _is_out(box: Box, frame: Frame, scale: float) -> bool:
 def _covered(box: Box, line: Line, scale: float) -> int:
     """Return how many points of a line a name would cover."""
     x, y = line.east * scale, line.north * scale
-    over = (x > box.left) & (x < box.right) & (y > box.bottom) & (y < box.top)
+    # Two pixels round it: the line is four wide, and its points are apart.
+    beside = (x > box.left - 2) & (x < box.right + 2)
+    over = beside & (y > box.bottom - 1) & (y < box.top + 1)
     return int(over.sum())

@@ -235,17 +235,16 @@ def test_a_stretch_has_a_colour_a_dash_and_a_name(content):
 
 def test_the_change_of_seat_is_named_where_it_is(content):
     figure = content({ids.LEGS: "N 5 km\nS 5 km", ids.LIGHT: "front"})["figure"]
-    (label,) = [a for a in figure["layout"]["annotations"] if "left from" in a["text"]]
+    (label,) = [a for a in figure["layout"]["annotations"] if "left 1" in a["text"]]
     assert "15:50" in label["text"]
     assert label["y"] == pytest.approx(5, abs=0.1)
 
 
-def test_a_closed_loop_has_one_name_for_both_ends_and_an_open_one_two(content):
-    closed = content({ids.LEGS: ROUND})["figure"]
-    assert shown(closed, "start") == ["<b>start 15:30, end 16:18</b>"]
-    open_ended = content({ids.LEGS: "N 5 km"})["figure"]
-    assert shown(open_ended, "start") == ["<b>start 15:30</b>"]
-    assert shown(open_ended, "end") == ["<b>end 15:50</b>"]
+@pytest.mark.parametrize("legs", [ROUND, "N 12 km"])
+def test_both_ends_are_named_with_their_times(legs, content):
+    figure = content({ids.LEGS: legs})["figure"]
+    assert shown(figure, "start") == ["<b>start 15:30</b>"]
+    assert shown(figure, "end") == ["<b>end 16:18</b>"]  # 12 km at 15 km/h
 
 
 # Wider than `loop_labels` takes a letter to be, for the figure's own font may differ.
