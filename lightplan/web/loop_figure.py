@@ -29,6 +29,8 @@ from lightplan.web.theme import Theme
 _COLOURS = {"front": 2, "side": 4, "rim": 0, "back": 3}
 _DASHES = {"front": "solid", "side": "dash", "rim": "dot", "back": "dashdot"}
 _ARROWS = 7
+# Where along a stretch its name may stand, the best first.
+_ALONG = (0.5, 0.35, 0.65, 0.2, 0.8)
 
 
 def loop_figure(loop: Loop, zone: str, theme: Theme) -> Figure:
@@ -152,8 +154,10 @@ def _ends(line: Line, theme: Theme) -> Figure:
     }
 
 
-def _labels(loop: Loop, line: Line, zone: str, spells: list[Spell]) -> list[Label]:
-    """Return the names in the order in which they get room."""
+def _labels(
+    loop: Loop, line: Line, zone: str, spells: list[Spell]
+) -> list[list[Label]]:
+    """Return the names, each at its places, in the order in which they get room."""
 
     def at(minute: float, text: str, strong: bool = False, kind: int = -1) -> Label:
         i = min(int(minute / loop.step_min), len(line.east) - 1)
@@ -168,11 +172,14 @@ def _labels(loop: Loop, line: Line, zone: str, spells: list[Spell]) -> list[Labe
         for s in seats[1:]
     ]
     kinds = [
-        at((s.from_min + s.to_min) / 2, kind_name(s.value), kind=s.value)
+        [
+            at(s.from_min + share * s.minutes, kind_name(s.value), kind=s.value)
+            for share in _ALONG
+        ]
         for s in sorted(spells, key=lambda s: -s.minutes)
     ]
     times = [at(minute, clock(loop, zone, minute)) for minute in _round(loop)]
-    return [*ends, *changes, *kinds, *times]
+    return [*([one] for one in (*ends, *changes)), *kinds, *([one] for one in times)]
 
 
 def _round(loop: Loop) -> list[float]:
