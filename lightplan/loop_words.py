@@ -198,7 +198,8 @@ def picture(loop: Loop) -> str:
     degrees = f"{low:.0f}° to {high:.0f}°".replace("-", "−")
     return (
         f"North is up. The sun goes from {bearing(first)} to {bearing(last)}, its "
-        f"altitude from {degrees}. Arrowheads show the way of travel."
+        f"altitude from {degrees}. Arrowheads show the way of travel; “left” or “right” with "
+        "a time is where to change seats."
     )
 
 

@@ -132,8 +132,10 @@ def test_times_in_order_are_the_minutes_of_the_legs():
     assert "minutes of the legs are the file’s own" in found.said[-1]
 
 
-def test_times_without_a_zone_count_too():
-    found = read(track(times=[t.rstrip("Z") for t in TIMES]))
+@pytest.mark.parametrize("bare", [1, 4], ids=["some", "all"])
+def test_times_without_a_zone_count_too(bare):
+    times = [t.rstrip("Z") for t in TIMES[:bare]] + TIMES[bare:]
+    found = read(track(times=times))
     assert [leg.minutes for leg in found.route.legs] == [9, 11, 20]
 
 
@@ -143,11 +145,20 @@ def test_times_without_a_zone_count_too():
         ([], "The file has no times"),
         ([*TIMES[:3], ""], "The file has some points only with times"),
         (TIMES[::-1], "The file’s times are not in order"),
+        ([TIMES[0], TIMES[2], TIMES[1], TIMES[3]], "The file’s times are not in order"),
         (["soon"] * 4, "The file has no times"),
         ([TIMES[0]] * 4, "The file’s times are not in order"),
         ([*TIMES[:3], "2027-08-14T04:00:00Z"], "span more than 24 hours"),
     ],
-    ids=["none", "some", "backwards", "no times", "all the same", "two days"],
+    ids=[
+        "none",
+        "some",
+        "backwards",
+        "two swapped",
+        "no times",
+        "all the same",
+        "two days",
+    ],
 )
 def test_other_times_are_told_and_the_speed_counts(times, said):
     found = read(track(times=times))
@@ -192,6 +203,10 @@ def test_a_way_out_and_back_keeps_its_far_end():
     assert gpx.simplified(np.array([0, 0.02, 0.0]), np.zeros(3)).tolist() == [0, 1, 2]
 
 
+def test_a_spur_beyond_where_the_line_ends_is_kept():
+    assert gpx.simplified(np.array([0, 0.03, 0.01]), np.zeros(3)).tolist() == [0, 1, 2]
+
+
 # ------------------------------------------------------------- refused
 
 
@@ -234,6 +249,16 @@ def test_an_encoding_that_is_declared_is_not_believed():
         "<trk>", "<trk><name>+ADw-!DOCTYPE+AD4-</name>"
     )
     assert len(read(text).route.legs) == 3
+
+
+def test_the_parser_is_told_of_no_encoding(monkeypatch):
+    # The text is decoded by then; a parser that obeys the declaration would fail.
+    given = []
+    monkeypatch.setattr(
+        gpxpy, "parse", lambda text: given.append(text) or gpxpy.gpx.GPX()
+    )
+    refused((HEAD.replace("UTF-8", "UTF-16") + track()).encode())
+    assert given == ["\n" + track()]
 
 
 @pytest.mark.parametrize("whole", ["<!-- a drive -->", "<![CDATA[ a < b ]]>"])

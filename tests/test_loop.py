@@ -178,6 +178,13 @@ def test_where_neither_side_has_it_one_stays_seated():
     assert "There you have it for 40 of 60 min." in said(found)
 
 
+def test_one_changes_seats_no_sooner_than_it_pays():
+    assert seats(drive("N 20 min\nW 20 min\nS 20 min")) == [
+        (RIGHT, 0, 40),
+        (LEFT, 40, 60),
+    ]
+
+
 def test_one_sits_on_the_side_of_the_first_light_before_it_comes():
     assert seats(drive("W 20 min\nS 20 min")) == [(LEFT, 0, 40)]
 
@@ -271,11 +278,11 @@ def test_a_start_inside_the_gates_is_not():
 
 
 def test_kinds_of_light_are_told_inside_the_gates_alone():
-    found = drive("N 60 min", start=(18, 0), of=a_drive(closes=(18, 15)), wanted="rim")
-    (spell,) = loop_words.spells_of(drive("N 60 min", start=(16, 0)), RIGHT, FRONT)
-    assert spell.minutes == pytest.approx(60)
-    spells = loop_words.spells_of(found, RIGHT, FRONT)
-    assert max(s.to_min for s in spells) <= 15.0
+    (whole,) = loop_words.spells_of(drive("N 60 min"), RIGHT, FRONT)
+    assert (whole.from_min, whole.to_min) == pytest.approx((0, 60))
+    shut = drive("N 60 min", of=a_drive(opens=(16, 10), closes=(16, 40)))
+    (spell,) = loop_words.spells_of(shut, RIGHT, FRONT)
+    assert (spell.from_min, spell.to_min) == pytest.approx((10, 40))
 
 
 def test_a_night_drive_begins_on_the_date_that_is_inside_it():

@@ -28,9 +28,9 @@ from lightplan.web.theme import Theme
 # every kind of colour vision) and its dash; the rest is thin and grey.
 _COLOURS = {"front": 2, "side": 4, "rim": 0, "back": 3}
 _DASHES = {"front": "solid", "side": "dash", "rim": "dot", "back": "dashdot"}
-# Ends nearer than this share of the drawing have one name.
-_TOGETHER = 0.1
 _ARROWS = 7
+# Where along a stretch its name may stand, the best first.
+_ALONG = (0.5, 0.35, 0.65, 0.2, 0.8)
 
 
 def loop_figure(loop: Loop, zone: str, theme: Theme) -> Figure:
@@ -154,8 +154,10 @@ def _ends(line: Line, theme: Theme) -> Figure:
     }
 
 
-def _labels(loop: Loop, line: Line, zone: str, spells: list[Spell]) -> list[Label]:
-    """Return the names in the order in which they get room."""
+def _labels(
+    loop: Loop, line: Line, zone: str, spells: list[Spell]
+) -> list[list[Label]]:
+    """Return the names, each at its places, in the order in which they get room."""
 
     def at(minute: float, text: str, strong: bool = False, kind: int = -1) -> Label:
         i = min(int(minute / loop.step_min), len(line.east) - 1)
@@ -163,23 +165,21 @@ def _labels(loop: Loop, line: Line, zone: str, spells: list[Spell]) -> list[Labe
 
     total = float(loop.track.minutes[-1])
     start, end = clock(loop, zone, 0), clock(loop, zone, total)
-    apart = np.hypot(line.east[-1] - line.east[0], line.north[-1] - line.north[0])
-    if apart < _TOGETHER * max(np.ptp(line.east), np.ptp(line.north)):
-        ends = [at(0, f"start {start}, end {end}", strong=True)]
-    else:
-        ends = [at(0, f"start {start}", strong=True)]
-        ends.append(at(total, f"end {end}", strong=True))
+    ends = [at(0, f"start {start}", True), at(total, f"end {end}", True)]
     seats = [s for s in loop.spells(loop.seat) if s.value != EITHER]
     changes = [
-        at(s.from_min, f"{SIDES[s.value]} from {clock(loop, zone, s.from_min)}", True)
+        at(s.from_min, f"{SIDES[s.value]} {clock(loop, zone, s.from_min)}", True)
         for s in seats[1:]
     ]
     kinds = [
-        at((s.from_min + s.to_min) / 2, kind_name(s.value), kind=s.value)
+        [
+            at(s.from_min + share * s.minutes, kind_name(s.value), kind=s.value)
+            for share in _ALONG
+        ]
         for s in sorted(spells, key=lambda s: -s.minutes)
     ]
     times = [at(minute, clock(loop, zone, minute)) for minute in _round(loop)]
-    return [*ends, *changes, *kinds, *times]
+    return [*([one] for one in (*ends, *changes)), *kinds, *([one] for one in times)]
 
 
 def _round(loop: Loop) -> list[float]:

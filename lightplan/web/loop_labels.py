@@ -4,7 +4,7 @@ Plotly keeps a name's distance from its place in pixels, whatever the scale; so 
 position is tried at the scales of a phone, of a desktop and between.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -81,14 +81,15 @@ class Placed(NamedTuple):
 
 
 def placed(
-    labels: Iterable[Label], line: Line, frame: Frame, reserved: Label
+    labels: Iterable[Sequence[Label]], line: Line, frame: Frame, reserved: Label
 ) -> list[Placed]:
     """Return the names that find room, in the order given.
 
     Parameters
     ----------
-    labels : iterable of Label
-        Those before others get room first.
+    labels : iterable of sequence of Label
+        Each name at the places it may have, the best first. Names before others
+        get room first.
     line : Line
         What names should not cover.
     frame : Frame
@@ -101,8 +102,10 @@ def placed(
     corner = (wide / 2, high / 2)
     taken = [[_box(reserved, corner, scale)] for scale in scales]
     found = []
-    for label in labels:
-        choice = _choice(label, line, frame, list(zip(scales, taken, strict=True)))
+    for places in labels:
+        rooms = list(zip(scales, taken, strict=True))
+        tried = ((place, _choice(place, line, frame, rooms)) for place in places)
+        label, choice = next((t for t in tried if t[1]), (places[0], None))
         if choice is None:
             continue
         for scale, others in zip(scales, taken, strict=True):
@@ -204,5 +207,7 @@ def _is_out(box: Box, frame: Frame, scale: float) -> bool:
 def _covered(box: Box, line: Line, scale: float) -> int:
     """Return how many points of a line a name would cover."""
     x, y = line.east * scale, line.north * scale
-    over = (x > box.left) & (x < box.right) & (y > box.bottom) & (y < box.top)
+    # Two pixels round it: the line is four wide, and its points are apart.
+    beside = (x > box.left - 2) & (x < box.right + 2)
+    over = beside & (y > box.bottom - 1) & (y < box.top + 1)
     return int(over.sum())

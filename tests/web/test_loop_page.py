@@ -235,17 +235,16 @@ def test_a_stretch_has_a_colour_a_dash_and_a_name(content):
 
 def test_the_change_of_seat_is_named_where_it_is(content):
     figure = content({ids.LEGS: "N 5 km\nS 5 km", ids.LIGHT: "front"})["figure"]
-    (label,) = [a for a in figure["layout"]["annotations"] if "left from" in a["text"]]
+    (label,) = [a for a in figure["layout"]["annotations"] if "left 1" in a["text"]]
     assert "15:50" in label["text"]
     assert label["y"] == pytest.approx(5, abs=0.1)
 
 
-def test_a_closed_loop_has_one_name_for_both_ends_and_an_open_one_two(content):
-    closed = content({ids.LEGS: ROUND})["figure"]
-    assert shown(closed, "start") == ["<b>start 15:30, end 16:18</b>"]
-    open_ended = content({ids.LEGS: "N 5 km"})["figure"]
-    assert shown(open_ended, "start") == ["<b>start 15:30</b>"]
-    assert shown(open_ended, "end") == ["<b>end 15:50</b>"]
+@pytest.mark.parametrize("legs", [ROUND, "N 12 km"])
+def test_both_ends_are_named_with_their_times(legs, content):
+    figure = content({ids.LEGS: legs})["figure"]
+    assert shown(figure, "start") == ["<b>start 15:30</b>"]
+    assert shown(figure, "end") == ["<b>end 16:18</b>"]  # 12 km at 15 km/h
 
 
 # Wider than `loop_labels` takes a letter to be, for the figure's own font may differ.
@@ -285,6 +284,19 @@ def test_no_two_names_touch_at_any_width(legs, light, content):
         found = list(boxes(figure, *size))
         for (one, a), (other, b) in combinations(found, 2):
             assert not a.touches(b), (size, one, other)
+
+
+@pytest.mark.parametrize("legs", DRAWN)
+@pytest.mark.parametrize("size", SIZES_PX)
+def test_every_name_is_within_the_drawing(legs, size, content):
+    figure = content({ids.LEGS: legs, ids.SPEED: "30"})["figure"]
+    margin = figure["layout"]["margin"]["l"]
+    x, y = (figure["layout"][a]["range"] for a in ("xaxis", "yaxis"))
+    wide, high = (side - 2 * margin for side in size)
+    scale = min(wide / (x[1] - x[0]), high / (y[1] - y[0]))
+    for text, box in boxes(figure, *size):
+        assert x[0] * scale <= box.left < box.right <= x[1] * scale, text
+        assert y[0] * scale <= box.bottom < box.top <= y[1] * scale, text
 
 
 def leaders(figure, wide_px, high_px):
