@@ -69,6 +69,8 @@ def opened(page, kind: str, name: str) -> None:
         has=page.locator("summary", has_text=kind)
     )
     button = group.get_by_role("button", name=name, exact=True)
+    # The list may be about to be drawn anew, with a name just saved.
+    button.wait_for(state="attached")
     if not button.is_visible():
         group.locator("summary").click()
     button.click()
