@@ -11,6 +11,7 @@ from lightplan.export import calendar
 from lightplan.export.files import FILES, Options
 from lightplan.places import Catalog
 from lightplan.web import ids, state, typed
+from lightplan.web.aria import aria
 from lightplan.web.state import Raw
 
 
@@ -33,7 +34,7 @@ def section(raw: Raw) -> html.Section:
                 className="said",
             ),
             html.Div([_button(key) for key in FILES], className="files"),
-            html.P(id=ids.TAKE_SAID, role="status", className="muted"),
+            html.P(id=ids.TAKE_SAID, className="muted", **aria(live="polite")),
             html.Div([_alarms(), _leave()], className="alarms"),
             dcc.Download(id=ids.DOWNLOAD),
         ],
