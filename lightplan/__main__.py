@@ -120,7 +120,8 @@ def _add_how(plan: argparse.ArgumentParser) -> None:
         "--sky", help=f"{', '.join(daylight.SKIES)} (default: the place's)"
     )
     plan.add_argument(
-        "--cover", help=f"{', '.join(daylight.COVERS)} (default: the place's)"
+        "--cover",
+        help=f"{', '.join(daylight.COVERS)}, or one of the file (default: the place's)",
     )
     plan.add_argument(
         "--travel", type=_whole, default=planning.USUAL_TRAVEL_MIN, metavar="MIN",
@@ -191,7 +192,7 @@ def _request(chosen: argparse.Namespace, catalog: places.Catalog) -> planning.Re
         pace=chosen.pace,
         facing=chosen.facing,
         sky=chosen.sky or place.sky,
-        cover=chosen.cover or place.cover,
+        cover=catalog.cover(chosen.cover or place.cover),
         travel_min=chosen.travel,
         limits=catalog.light.limits,
     )

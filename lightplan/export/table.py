@@ -56,7 +56,7 @@ def heading(plan: TripPlan) -> str:
     animal = "bird" if request.pace == "flying" else "animal"
     return (
         f"{request.place.name} ({words.zone_name(plan)}), {dates}: "
-        f"{daylight.SKIES[request.sky].label}; {daylight.COVERS[request.cover].label}; "
+        f"{daylight.SKIES[request.sky].label}; {daylight.cover_named(request.cover).label}; "
         f"{animal} {PACES[request.pace].label}, "
         f"{FACINGS[FACING_INDEX[request.facing]].label}; "
         f"light ±{plan.spread_stops:.1f} stops, for which the times in brackets allow."
@@ -239,7 +239,7 @@ _COLUMNS: tuple[tuple[str, Callable[[_Line], Cell]], ...] = (
     ("open light (min)", lambda x: x.drive.window_min("open")),
     ("hard light (min)", lambda x: x.drive.window_min("hard")),
     ("sky", lambda x: x.drive.sky),
-    ("cover", lambda x: x.plan.request.cover),
+    ("cover", lambda x: daylight.cover_named(x.plan.request.cover).key),
     ("spread (± stops)", lambda x: _number(x.drive.spread_stops)),
     ("pace", lambda x: x.plan.request.pace),
     ("facing", lambda x: FACINGS[x.facing].key),

@@ -4,7 +4,7 @@ import dash_mantine_components as dmc
 from dash import html
 from dash.development.base_component import Component
 
-from lightplan import compare, daylight, exposure, localtime
+from lightplan import compare, covers, daylight, exposure, localtime
 from lightplan.kit import PACES
 from lightplan.places import Catalog
 from lightplan.plan import FACINGS, LETTERS, MAX_RIGS
@@ -55,7 +55,7 @@ def _controls(
         _select(
             ids.COVER,
             "Over the animal",
-            [(c.key, c.label) for c in daylight.COVERS.values()],
+            [(c.key, c.label) for c in covers.known(catalog.covers)],
             raw,
         ),
         more,
