@@ -1,4 +1,4 @@
-"""The command line: ``python -m lightplan plan …`` and ``… places``."""
+"""The command line: ``python -m lightplan plan …``, ``… places``, ``… learn``."""
 
 import argparse
 import datetime as dt
@@ -12,7 +12,15 @@ from typing import NoReturn
 
 from pydantic import ValidationError
 
-from lightplan import __version__, complaint, daylight, kit, localtime, places
+from lightplan import (
+    __version__,
+    complaint,
+    daylight,
+    kit,
+    learn_command,
+    localtime,
+    places,
+)
 from lightplan import plan as planning
 from lightplan.export import table
 
@@ -67,16 +75,20 @@ def _parser() -> _Parser:
         allow_abbrev=False,
     )
     parser.add_argument("--version", action="version", version=__version__)
-    commands = parser.add_subparsers(required=True, metavar="plan|places")
+    commands = parser.add_subparsers(required=True, metavar="plan|places|learn")
     plan = commands.add_parser(
         "plan", help="print the drives of a trip", allow_abbrev=False
     )
     listing = commands.add_parser(
         "places", help="list the places and rigs of the file", allow_abbrev=False
     )
+    learn = commands.add_parser(
+        "learn", help="learn covers from frames of your own", allow_abbrev=False
+    )
     plan.set_defaults(output=_plan_output)
+    learn.set_defaults(output=_learn_output, csv=False)
     listing.set_defaults(output=_places_output, csv=False)
-    for command in (plan, listing):
+    for command in (plan, listing, learn):
         command.add_argument(
             "--file",
             metavar="PATH",
@@ -85,6 +97,7 @@ def _parser() -> _Parser:
         )
     _add_where_and_when(plan)
     _add_how(plan)
+    learn_command.add_arguments(learn)
     return parser
 
 
@@ -165,6 +178,12 @@ def _places_output(chosen: argparse.Namespace) -> str:
 def _plan_output(chosen: argparse.Namespace) -> str:
     trip = planning.make(_request(chosen, _loaded(chosen.file).catalog))
     return table.csv_text(trip) if chosen.csv else _printable(table.text(trip))
+
+
+def _learn_output(chosen: argparse.Namespace) -> str:
+    catalog = _loaded(chosen.file).catalog
+    rig = _rig_choice(chosen.rig or catalog.rigs[0].name, catalog, "walking")
+    return _printable(learn_command.output(chosen, catalog, rig, _now()))
 
 
 def _loaded(named: str | None) -> places.Loaded:

@@ -160,8 +160,7 @@ def timed(frames: Iterable[Frame], clock: Clock) -> Timed:
     ValueError
         If the zone is unknown.
     """
-    if clock.zone is not None:
-        localtime.zone(clock.zone)
+    check(clock)
     now = np.datetime64(clock.now.astimezone(dt.UTC).replace(tzinfo=None), "s")
     latest = now + np.timedelta64(1, "D")  # a day for a clock in the wrong zone
     found: list[tuple[np.datetime64, Frame]] = []
@@ -177,6 +176,12 @@ def timed(frames: Iterable[Frame], clock: Clock) -> Timed:
     found.sort(key=lambda pair: (pair[0], pair[1].name))
     utc_all = np.array([utc for utc, _ in found], dtype="datetime64[s]")
     return Timed(tuple(frame for _, frame in found), utc_all, tuple(dropped))
+
+
+def check(clock: Clock) -> None:
+    """Raise ValueError if the clock's zone is unknown."""
+    if clock.zone is not None:
+        localtime.zone(clock.zone)
 
 
 def account(dropped: Iterable[Dropped]) -> tuple[tuple[str, int, str], ...]:
@@ -251,6 +256,6 @@ def _read_path(path: Path, name: str) -> Frame | Dropped:
 
 
 def _below(path: Path, root: Path) -> str:
-    # A name that is not UTF-8 is shown as far as it can be.
+    # A name may hold anything, line ends and broken UTF-8 too.
     text = path.relative_to(root).as_posix()
-    return text.encode("utf-8", "replace").decode("utf-8")
+    return "".join(c if c.isprintable() else "?" for c in text)
