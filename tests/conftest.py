@@ -134,7 +134,7 @@ def image() -> Callable[..., bytes]:
         if gps:
             exif.get_ifd(0x8825).update({k: rational(v) for k, v in gps.items()})
         file = io.BytesIO()
-        Image.new("L", (8, 8)).save(file, kind, exif=exif)
+        Image.new("L", (8, 8)).save(file, kind, exif=exif.tobytes())
         return file.getvalue()
 
     return write
