@@ -19,12 +19,12 @@ from numpy.typing import NDArray
 from lightplan import headers, localtime
 from lightplan.headers import Exposure, Unusable
 
-# Endings of formats that ExifRead knows: JPEG, TIFF, HEIF, and raw on TIFF.
+# JPEG, TIFF, HEIF, raw files built on TIFF, and the two of `containers`.
 ENDINGS = frozenset(
     (
         ".jpg", ".jpeg", ".jpe", ".tif", ".tiff", ".heic", ".heif", ".hif", ".dng",
         ".nef", ".nrw", ".cr2", ".arw", ".sr2", ".srf", ".orf", ".rw2", ".raw", ".pef",
-        ".srw", ".3fr", ".fff", ".iiq", ".rwl", ".erf", ".mef", ".mos", ".kdc", ".dcr",
+        ".srw", ".cr3", ".raf", ".3fr", ".fff", ".iiq", ".rwl", ".erf", ".mef", ".mos", ".kdc", ".dcr",
     )
 )  # fmt: skip
 LONGEST_FILE_BYTES = 4_000_000_000  # no still frame is as long

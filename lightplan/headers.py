@@ -13,6 +13,9 @@ from typing import Any, BinaryIO, NamedTuple
 import exifread
 import numpy as np
 
+from lightplan import containers
+from lightplan.containers import Start
+
 # A camera's own headers took at most 0.2 MB and 6,000 steps where tried; a file
 # that asks for ten times as much is no use to anyone.
 LARGEST_HEADER_BYTES = 2_000_000
@@ -76,7 +79,7 @@ def read(file: BinaryIO) -> Exposure:
     """
     try:
         tags = exifread.process_file(
-            _Header(file),  # type: ignore[arg-type]
+            _Header(file, containers.start(file)),  # type: ignore[arg-type]
             details=False,
             extract_thumbnail=False,
         )
@@ -90,10 +93,14 @@ def read(file: BinaryIO) -> Exposure:
 
 
 class _Header:
-    """A file of which only so much can be read; past that it is refused."""
+    """A file of which only so much can be read; past that it is refused.
 
-    def __init__(self, file: BinaryIO) -> None:
+    It begins where ``start`` says, with the brand it says.
+    """
+
+    def __init__(self, file: BinaryIO, start: Start) -> None:
         self._file = file
+        self._start = start
         self._bytes = LARGEST_HEADER_BYTES
         self._steps = MOST_STEPS
 
@@ -101,21 +108,26 @@ class _Header:
         self._step()
         if size < 0:
             raise Unusable(NO_HEADER)  # it asks for everything
+        at = self.tell()
         data = self._file.read(min(size, _LARGEST_PIECE))
         self._bytes -= len(data)
         if self._bytes < 0:
             raise Unusable(NO_HEADER)
+        if self._start.brand and at <= 8 and at + len(data) >= 12:
+            return data[: 8 - at] + self._start.brand + data[12 - at :]
         return data
 
     def seek(self, offset: int, whence: int = 0) -> int:
         self._step()
+        base = self._start.offset if whence == 0 else 0
         try:
-            return self._file.seek(offset, whence)
+            self._file.seek(base + offset, whence)
         except (ValueError, OSError):  # before the first byte, or past 2⁶³
             raise Unusable(NO_HEADER) from None
+        return self.tell()
 
     def tell(self) -> int:
-        return self._file.tell()
+        return self._file.tell() - self._start.offset
 
     def _step(self) -> None:
         self._steps -= 1

@@ -4,12 +4,13 @@ import datetime as dt
 
 import numpy as np
 import pytest
+from dash import html
 
 from lightplan import daylight, merge, places, plan
 from lightplan.covers import OwnCover
 from lightplan.export import table, toml
 from lightplan.places import PlacesError
-from lightplan.web import ids, state
+from lightplan.web import catalog_edit, catalog_fields, catalog_form, form, ids, state
 
 FOREST = OwnCover(
     name="Riverine forest", stops=3.4, spread_stops=0.5, bursts=41, frames=180
@@ -178,3 +179,45 @@ def test_a_cover_removed_here_that_nothing_needs_goes():
     full = catalog()
     base = full.model_copy(update={"places": without_covers(full).places})
     assert merge.merge(base, without_covers(full), base).covers == ()
+
+
+# --- on the pages -------------------------------------------------------------
+
+
+def choices(node, found):
+    """Collect the values of every list of choices in a tree of components."""
+    data = getattr(node, "data", None)
+    if isinstance(data, list) and data and isinstance(data[0], dict):
+        found.append([choice.get("value") for choice in data])
+    children = getattr(node, "children", None)
+    for child in children if isinstance(children, list | tuple) else [children]:
+        if child is not None and not isinstance(child, str):
+            choices(child, found)
+    return found
+
+
+def test_the_form_of_a_place_offers_it_for_place_and_spots():
+    found = catalog()
+    texts = catalog_form.saved(found, "places", "Test Pan")
+    lists = [
+        values
+        for node in catalog_form.form("places", "Test Pan", texts, found)
+        for values in choices(node, [])
+    ]
+    offering = [values for values in lists if "Riverine forest" in values]
+    assert len(offering) == 2
+    assert all(values[:2] == ["open", "shade"] for values in offering)
+
+
+def test_a_saved_place_keeps_its_cover():
+    found = catalog()
+    texts = catalog_form.saved(found, "places", "Test Pan")
+    table_ = catalog_fields.table("places", texts)
+    assert catalog_edit.put(found, "places", "Test Pan", table_) == found
+
+
+def test_the_form_of_a_plan_offers_it():
+    found = catalog()
+    raw = state.defaults(found, dt.datetime(2027, 8, 1, tzinfo=dt.UTC))
+    lists = choices(html.Div(form.year_controls(raw, found)), [])
+    assert ["open", "shade", "woodland", "canopy", "Riverine forest"] in lists
