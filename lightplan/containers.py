@@ -7,7 +7,7 @@ were tried on files made by the tests, not on a camera's.
 """
 
 import struct
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import BinaryIO, NamedTuple
 
 _MOST_BOXES = 100  # of one level; such a file has about ten
@@ -54,21 +54,25 @@ def start(file: BinaryIO) -> Start:
 
 def _directory(file: BinaryIO) -> int:
     """Return where box CMT2 of the maker's box in the movie box begins, else 0."""
-    for movie in _boxes(file, 0, 1 << 40):
-        if movie.kind != b"moov":
-            continue
-        for makers in _boxes(file, movie.start, movie.end):
-            if makers.kind != b"uuid" or not _is_makers(file, makers):
-                continue
-            for box in _boxes(file, makers.start + 16, makers.end):
-                if box.kind == b"CMT2":
-                    return box.start
-    return 0
+    whole = _Box(b"", 0, 1 << 40)
+    movie = _first(file, whole, lambda box: box.kind == b"moov")
+    makers = movie and _first(file, movie, lambda box: _is_makers(file, box))
+    if makers is None:
+        return 0
+    rest = makers._replace(start=makers.start + len(_MAKERS_BOX))
+    found = _first(file, rest, lambda box: box.kind == b"CMT2")
+    return found.start if found else 0
+
+
+def _first(file: BinaryIO, within: _Box, fits: Callable[[_Box], bool]) -> _Box | None:
+    return next((b for b in _boxes(file, within.start, within.end) if fits(b)), None)
 
 
 def _is_makers(file: BinaryIO, box: _Box) -> bool:
+    if box.kind != b"uuid":
+        return False
     file.seek(box.start)
-    return file.read(16) == _MAKERS_BOX
+    return file.read(len(_MAKERS_BOX)) == _MAKERS_BOX
 
 
 def _boxes(file: BinaryIO, start: int, end: int) -> Iterator[_Box]:

@@ -85,11 +85,24 @@ def test_boxes_without_exif_or_sense_are_refused(rest):
         headers.read(io.BytesIO(BRAND + rest))
 
 
-def test_only_so_many_boxes_are_looked_at():
-    data = BRAND + box(b"free") * 5000 + box(b"moov")
-    file = io.BytesIO(data)
+@pytest.mark.parametrize(
+    ("rest", "most"),
+    [
+        (box(b"free") * 5000, 200),
+        (struct.pack(">I4s", 0, b"free") * 5000, 4),  # it would stand still
+    ],
+)
+def test_only_so_many_boxes_are_looked_at(rest, most):
+    class Counting(io.BytesIO):
+        reads = 0
+
+        def read(self, size=-1):
+            self.reads += 1
+            return super().read(size)
+
+    file = Counting(BRAND + rest + box(b"moov"))
     assert containers.start(file) == (0, b"")
-    assert file.tell() < 8 * 200
+    assert file.reads <= most
 
 
 def preview(data, at):

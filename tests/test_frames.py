@@ -165,9 +165,11 @@ class Counting(io.BytesIO):
 
 @pytest.mark.parametrize("kind", ["JPEG", "TIFF"])
 def test_only_the_header_is_read(image, kind):
-    file = Counting(image(USUAL, kind=kind) + bytes(20_000_000))
+    makers_own = {0x010F: "Maker", 0x927C: bytes(30_000)}
+    data = image({**USUAL, **makers_own}, kind=kind)
+    file = Counting(data + bytes(20_000_000))
     assert headers.read(file) == EXPOSURE
-    assert file.taken < 20_000  # of 20 MB
+    assert file.taken < 20_000  # of 20 MB, and of the 30 kB that are the maker's own
 
 
 def tiff(*entries, order="<"):
@@ -181,6 +183,7 @@ def tiff(*entries, order="<"):
 
 HOSTILE = {
     "text of 4 GB": tiff((0x010F, 2, 0xFFFFFFFF, 8)) + bytes(5_000_000),
+    "fifty texts of 4 GB": tiff(*[(0x9999, 2, 0xFFFFFFFF, 8)] * 50) + bytes(5_000_000),
     "directory within itself": tiff((0x8769, 4, 1, 8)),
     "directories in a ring": tiff((0x8769, 4, 1, 8), (0x8825, 4, 1, 8)),
     "65,535 entries of 999 values": tiff()[:8]

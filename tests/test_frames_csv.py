@@ -111,7 +111,8 @@ def test_a_file_that_is_no_table_is_one_sentence(data, said):
         frames_csv.read_bytes(data, "mine.csv")
 
 
-def test_a_file_too_long_is_not_read(tmp_path):
+def test_a_file_too_long_is_not_read(tmp_path, monkeypatch):
+    monkeypatch.setattr(type(tmp_path), "read_bytes", lambda _: pytest.fail("read"))
     path = tmp_path / "mine.csv"
     with path.open("wb") as file:
         file.truncate(frames_csv.LARGEST_CSV_BYTES + 1)

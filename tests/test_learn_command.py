@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from lightplan import __main__ as cli
-from lightplan import daylight, exposure, places, plan, sun
+from lightplan import daylight, exposure, learning, places, plan, sun
 from lightplan.calibrate_words import consequence
 from lightplan.learning import End
 
@@ -281,10 +281,32 @@ def test_the_right_zone_is_not_doubted(run, forest):
     assert "much better" not in output
 
 
-def test_a_correction_of_the_clock_mends_a_wrong_zone(run, forest):
+@pytest.mark.parametrize(
+    ("zone", "clock"),
+    # Nairobi is UTC+3, Luanda UTC+1, Lusaka UTC+2.
+    [
+        ("Africa/Nairobi", "+1h"),
+        ("Africa/Luanda", "-60min"),
+        ("Africa/Luanda", "−3600s"),
+    ],
+)
+def test_a_correction_of_the_clock_mends_a_wrong_zone(run, forest, zone, clock):
     _, right, _ = run(forest, *PLACE, *ZONE)
-    _, mended, _ = run(forest, *PLACE, "--zone", "Africa/Nairobi", "--clock=+1h")
+    _, mended, _ = run(forest, *PLACE, "--zone", zone, f"--clock={clock}")
     assert mended == right
+
+
+def test_gates_do_not_hide_when_a_lens_is_finished():
+    catalog = places.load(EXAMPLE)
+    place = catalog.place("Mopane Loop")
+    early = place.gates[0].model_copy(update={"evening": ("12:00", "13:00")})
+    shut = place.model_copy(update={"gates": (early,)})
+    rig, date = plan.choose(catalog.rig("600 prime")), dt.date(2025, 8, 12)
+    for at in (place, shut):
+        end = learning.evening_end(at, date, rig, "side", "clear", "woodland")
+        # The gate shuts at 11:00 UTC; hours of daylight are left by then.
+        assert end.utc > np.datetime64("2025-08-12T14:30")
+        assert not end.dusk
 
 
 def test_too_few_frames_are_said_and_nothing_is_kept(run, table):
