@@ -2,10 +2,8 @@
 
 import argparse
 import datetime as dt
-import io
 import os
 import sys
-import unicodedata
 from collections.abc import Sequence
 from pathlib import Path
 from typing import NoReturn
@@ -19,6 +17,7 @@ from lightplan import (
     kit,
     learn_command,
     localtime,
+    output,
     places,
 )
 from lightplan import plan as planning
@@ -43,18 +42,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """
     chosen = _parser().parse_args(arguments)
     try:
-        output = chosen.output(chosen)
+        made = chosen.run(chosen)
     except ValueError as error:
-        print(f"lightplan: {_printable(str(error))}", file=sys.stderr)
+        print(f"lightplan: {output.printable(str(error))}", file=sys.stderr)
         return 2
-    if isinstance(sys.stdout, io.TextIOWrapper):
-        if chosen.csv:  # its lines end in CRLF already
-            sys.stdout.reconfigure(encoding="utf-8", newline="")
-        else:  # a terminal without "–" shows "?"
-            sys.stdout.reconfigure(errors="replace")
     try:
-        sys.stdout.write(output)
-        sys.stdout.flush()
+        output.put(made)
     except BrokenPipeError:
         # The reader has seen enough. Python flushes once more on its way out.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
@@ -65,7 +58,9 @@ class _Parser(argparse.ArgumentParser):
     """Says one sentence instead of the usage and a sentence."""
 
     def error(self, message: str) -> NoReturn:
-        self.exit(2, f"lightplan: {_printable(message)} (--help lists the options)\n")
+        self.exit(
+            2, f"lightplan: {output.printable(message)} (--help lists the options)\n"
+        )
 
 
 def _parser() -> _Parser:
@@ -85,9 +80,9 @@ def _parser() -> _Parser:
     learn = commands.add_parser(
         "learn", help="learn covers from frames of your own", allow_abbrev=False
     )
-    plan.set_defaults(output=_plan_output)
-    learn.set_defaults(output=_learn_output, csv=False)
-    listing.set_defaults(output=_places_output, csv=False)
+    plan.set_defaults(run=_plan_output)
+    learn.set_defaults(run=_learn_output)
+    listing.set_defaults(run=_places_output)
     for command in (plan, listing, learn):
         command.add_argument(
             "--file",
@@ -98,6 +93,7 @@ def _parser() -> _Parser:
     _add_where_and_when(plan)
     _add_how(plan)
     learn_command.add_arguments(learn)
+    output.add_options(plan)
     return parser
 
 
@@ -140,9 +136,6 @@ def _add_how(plan: argparse.ArgumentParser) -> None:
         "--travel", type=_whole, default=planning.USUAL_TRAVEL_MIN, metavar="MIN",
         help="minutes from the animals back to the gate (default: 25)",
     )  # fmt: skip
-    plan.add_argument(
-        "--csv", action="store_true", help="CSV, a row per drive, rig and facing"
-    )
 
 
 def _number(text: str) -> float:
@@ -172,18 +165,19 @@ def _date(text: str) -> dt.date:
 
 def _places_output(chosen: argparse.Namespace) -> str:
     loaded = _loaded(chosen.file)
-    return _printable(f"{loaded.path}\n\n{table.catalog_text(loaded.catalog)}\n")
+    return output.printable(f"{loaded.path}\n\n{table.catalog_text(loaded.catalog)}\n")
 
 
-def _plan_output(chosen: argparse.Namespace) -> str:
+def _plan_output(chosen: argparse.Namespace) -> str | bytes:
+    ask = output.asked(chosen)
     trip = planning.make(_request(chosen, _loaded(chosen.file).catalog))
-    return table.csv_text(trip) if chosen.csv else _printable(table.text(trip))
+    return output.made(trip, ask, _now())
 
 
 def _learn_output(chosen: argparse.Namespace) -> str:
     catalog = _loaded(chosen.file).catalog
     rig = _rig_choice(chosen.rig or catalog.rigs[0].name, catalog, "walking")
-    return _printable(learn_command.output(chosen, catalog, rig, _now()))
+    return output.printable(learn_command.output(chosen, catalog, rig, _now()))
 
 
 def _loaded(named: str | None) -> places.Loaded:
@@ -276,13 +270,6 @@ def _ratio(text: str, what: str) -> float:
         raise ValueError(
             f"{what} must be a number or a fraction like 1/2000, got {text!r}"
         ) from None
-
-
-def _printable(text: str) -> str:
-    # Words from somebody's file must not steer the terminal: no control characters.
-    return "".join(
-        "?" if c != "\n" and unicodedata.category(c)[0] == "C" else c for c in text
-    )
 
 
 if __name__ == "__main__":

@@ -37,6 +37,8 @@ def _buys(plan: TripPlan, gain: Gain, span: str) -> Parts:
             Part(f" are usable in the same minutes of {span}. "),
         )
     ceiling = exposure.iso_text(gain.iso_to_match)
+    held = any(drive.drive.session == "night" for drive in plan.drives)
+    nights = ", nights counted in" if held else ""
     return (
         *_named(plan, gain.rig),
         Part(" instead of "),
@@ -44,7 +46,8 @@ def _buys(plan: TripPlan, gain: Gain, span: str) -> Parts:
         Part(" buys "),
         *_each(gain.per_drive_min),
         Part(words.duration(gain.minutes), "strong"),
-        Part(f" over {span}; {LETTERS[gain.over]} at a ceiling of {ceiling} would do "),
+        Part(f" over {span}{nights}; "),
+        Part(f"{LETTERS[gain.over]} at a ceiling of {ceiling} would do "),
         Part("the same. "),
     )
 

@@ -6,7 +6,7 @@ from itertools import groupby
 
 import numpy as np
 
-from lightplan import words
+from lightplan import daylight, words
 from lightplan.plan import FACING_INDEX, DrivePlan
 from lightplan.season import Season, Week
 from lightplan.words import Part, Parts
@@ -87,7 +87,7 @@ def _waits(season: Season, session: str) -> Iterator[str]:
         if costly
     ]
     held = {i for i in range(len(days)) if i in lost}
-    joined = _bridged(runs, held)
+    joined = _round_new_year(_bridged(runs, held), held, len(days))
     if not joined:
         return
     run = max(joined, key=lambda r: sum(lost.get(i, 0) for i in r))
@@ -109,6 +109,18 @@ def _bridged(runs: list[list[int]], held: set[int]) -> list[list[int]]:
         else:
             joined.append(run)
     return joined
+
+
+def _round_new_year(
+    runs: list[list[int]], held: set[int], days: int
+) -> list[list[int]]:
+    """Join the last run to the first where only days without that drive part them."""
+    if len(runs) < 2:
+        return runs
+    between = {*range(runs[0][0]), *range(runs[-1][-1] + 1, days)}
+    if held & between:
+        return runs
+    return [*runs[1:-1], [*runs[-1], *runs[0]]]
 
 
 def _when(season: Season, start: dt.date, end: dt.date) -> str:
@@ -155,6 +167,7 @@ def picture(season: Season) -> str:
     return (
         f"Needed ISO of {rig} for every date (across) and local time (down), light to "
         f"dark in thirds of a stop; past its ceiling of ISO {iso:g} the colour turns "
-        f"to blue. Solid lines are the gates, dotted ones sunrise and sunset. "
+        f"to blue. Solid lines are the gates, dotted ones sunrise and sunset; "
+        f"the sky is {daylight.SKIES[request.sky].label} every day, the moon left out. "
         f"{words.duration(total)} usable inside the gates over the year."
     )

@@ -14,7 +14,7 @@ import pytest
 
 from lightplan import __main__ as cli
 from lightplan import daylight, places, plan
-from lightplan.export import table
+from lightplan.export import calendar, files, table
 
 ROOT = Path(__file__).parent.parent
 EXAMPLE = ROOT / places.EXAMPLE_FILE
@@ -226,6 +226,86 @@ def test_spaces_of_good_typography_are_printed_as_they_are(run, tmp_path):
     assert "Mopane\u00a0Loop\u2009II" in output
 
 
+# --- the files of a trip ------------------------------------------------------
+
+NOW = dt.datetime(2027, 8, 1, 12, 30, 15, 250_000, tzinfo=dt.UTC)
+
+
+@pytest.fixture(name="written")
+def _bytes_written(capfdbinary, monkeypatch):
+    """Run ``plan`` at a fixed moment and return the very bytes it put out."""
+    monkeypatch.setattr(cli, "_now", lambda: NOW)
+
+    def written(*arguments):
+        assert cli.main(["plan", *TRIP, *arguments]) == 0
+        output, errors = capfdbinary.readouterr()
+        assert errors == b""
+        return output
+
+    return written
+
+
+@pytest.fixture(scope="module")
+def trip(catalog):
+    rigs = [rig.name for rig in catalog.rigs[:3]]
+    return plan.make(request(catalog, "2027-08-12", "2027-08-14", *rigs))
+
+
+def options(*alarms, leave_min=calendar.LEAVE_MIN):
+    stamp = NOW.replace(microsecond=0)  # RFC 5545 knows whole seconds
+    return files.Options(stamp, calendar.Alarms(alarms, leave_min))
+
+
+@pytest.mark.parametrize("kind", files.FILES)
+def test_as_puts_out_the_bytes_of_the_file(written, trip, kind):
+    assert written("--as", kind) == files.FILES[kind].write(trip, options())
+
+
+def test_alarms_reach_the_calendar(written, trip):
+    found = written("--as", "calendar", "--alarm", "back", "--alarm", "leave=45")
+    chosen = options("back", "leave", leave_min=45)
+    assert found == files.FILES["calendar"].write(trip, chosen)
+    usual = written("--as", "calendar", "--alarm", "leave")
+    assert usual == files.FILES["calendar"].write(trip, options("leave"))
+    assert found != usual
+
+
+@pytest.mark.parametrize("kind", files.FILES)
+def test_output_writes_the_file_and_prints_where(written, trip, tmp_path, kind):
+    path = tmp_path / "out"
+    assert written("--as", kind, "--output", str(path)) == f"{path}\n".encode()
+    assert path.read_bytes() == files.FILES[kind].write(trip, options())
+
+
+@pytest.mark.parametrize("kind", files.FILES)
+def test_output_into_a_folder_gives_the_file_its_own_name(
+    written, trip, tmp_path, kind
+):
+    written("--as", kind, "--output", str(tmp_path))
+    assert [p.name for p in tmp_path.iterdir()] == [files.FILES[kind].name(trip)]
+
+
+def test_output_writes_the_table_and_the_csv_too(written, trip, tmp_path):
+    written("--output", str(tmp_path / "table.txt"))
+    assert (tmp_path / "table.txt").read_text(encoding="utf-8") == table.text(trip)
+    written("--csv", "--output", str(tmp_path / "drives.csv"))
+    found = (tmp_path / "drives.csv").read_bytes()
+    assert found == table.csv_text(trip).encode("utf-8")
+
+
+def test_what_cannot_be_written_leaves_no_file(run, tmp_path):
+    # Heron Marsh is shut on Mondays, so there is nothing for a calendar.
+    path = tmp_path / "trip.ics"
+    path.write_text("before", encoding="utf-8")
+    code, output, errors = run(
+        "plan", "--place", "Heron Marsh", "--from", "2027-08-16", "--to", "2027-08-16",
+        "--as", "calendar", "--output", str(path),
+    )  # fmt: skip
+    assert (code, output) == (2, "")
+    assert errors.startswith("lightplan: no drive on these dates")
+    assert path.read_text(encoding="utf-8") == "before"
+
+
 # --- places -------------------------------------------------------------------
 
 
@@ -317,6 +397,15 @@ MOPANE = ("plan", "--place", "Mopane Loop")
         ((*MOPANE, "--cover", "roof"), "open, shade"),
         ((*MOPANE, "--travel", "soon"), "whole number"),
         ((*MOPANE, "--travel", "-1"), "0 to 600"),
+        ((*MOPANE, "--as", "pdf"), "drives, minutes, json"),
+        ((*MOPANE, "--as", "json", "--csv"), "not both"),
+        ((*MOPANE, "--alarm", "back"), "--as calendar"),
+        ((*MOPANE, "--as", "json", "--alarm", "back"), "--as calendar"),
+        ((*MOPANE, "--as", "calendar", "--alarm", "wake"), "got 'wake'"),
+        ((*MOPANE, "--as", "calendar", "--alarm", "leave=soon"), "'leave=soon'"),
+        ((*MOPANE, "--as", "calendar", "--alarm", "leave=601"), "got 601"),
+        ((*MOPANE, "--as", "calendar", "--alarm", "back=5"), "'back=5'"),
+        ((*MOPANE, "--as", "json", "--output", "/nowhere/x"), "/nowhere/x"),
         (("plan", "--latitude", "north"), "'north'"),
         ((*MOPANE, "--file", "/nowhere/places.toml"), "/nowhere/places.toml"),
         (("places", "--file", str(ROOT / "pyproject.toml")), "unknown key"),
@@ -374,13 +463,14 @@ def test_wrong_input_leaves_the_process_with_2():
 
 
 @pytest.mark.parametrize("buffered", [True, False])
-def test_a_reader_that_has_left_gets_no_traceback(buffered):
+@pytest.mark.parametrize("what", [(), ("--as", "json")])
+def test_a_reader_that_has_left_gets_no_traceback(buffered, what):
     # Buffered, as usual, Python writes a last time after the program has ended.
     reading, writing = os.pipe()
     os.close(reading)
     with os.fdopen(writing, "wb") as pipe:
         done = subprocess.run(
-            [sys.executable, "-m", "lightplan", "plan", *TRIP],
+            [sys.executable, "-m", "lightplan", "plan", *TRIP, *what],
             stdin=subprocess.DEVNULL,
             stdout=pipe,
             stderr=subprocess.PIPE,
@@ -394,6 +484,15 @@ def test_a_terminal_without_dashes_still_gets_the_table():
     done = started("plan", *TRIP, env={**os.environ, "PYTHONIOENCODING": "ascii"})
     assert (done.returncode, done.stderr) == (0, b"")
     assert b"06:00?10:00" in done.stdout
+
+
+@pytest.mark.parametrize("kind", ["drives", "json"])
+def test_files_are_utf_8_whatever_the_terminal_speaks(trip, kind):
+    done = started(
+        "plan", *TRIP, "--as", kind, env={**os.environ, "PYTHONIOENCODING": "ascii"}
+    )
+    assert (done.returncode, done.stderr) == (0, b"")
+    assert done.stdout == files.FILES[kind].write(trip, options())
 
 
 def test_csv_is_utf_8_whatever_the_terminal_speaks(catalog):

@@ -468,7 +468,8 @@ def test_minutes_of_night_drives_alone_are_not_told_as_nothing():
     assert nights.usable_min(1, 1) > nights.usable_min(0, 1) > 0
     gained = nights.usable_min(1, 1) - nights.usable_min(0, 1)
     assert gained < 60
-    assert f"f/6.3 buys {gained} min over the trip; " in said(nights)
+    expected = f"f/6.3 buys {gained} min over the trip, nights counted in; "
+    assert expected in said(nights)
     assert "nothing" not in said(nights)
 
 
@@ -594,6 +595,32 @@ def test_year_tells_how_long_before_the_last_usable_light_the_gates_shut():
     assert "Gates open" not in told(of)
 
 
+def test_a_southern_summer_of_lost_light_is_told_across_new_year():
+    # At 30° S the sun rises near five in December and near seven in June.
+    south = LATE.model_copy(
+        update={
+            "latitude_deg": -30.0,
+            "longitude_deg": 30.0,
+            "timezone": "Africa/Johannesburg",
+            "gates": (
+                LATE.gates[0].model_copy(update={"morning": ("06:00", "10:00")}),
+            ),
+        }
+    )
+    of = year_at(south)
+    lost = [
+        d.drive.date
+        for d in of.plan.drives
+        if d.drive.session == "morning"
+        and d.drive.opens_utc - of.edges.first_utc[of.picture.dates.index(d.drive.date)]
+        >= 5 * MINUTE
+    ]
+    begins = min(day for day in lost if day.month > 6)
+    ends = max(day for day in lost if day.month < 7)
+    expected = f"from {begins.day} {begins:%b} to {ends.day} {ends:%b}."
+    assert f"after first usable light {expected}" in told(of)
+
+
 def test_gates_that_cost_nothing_are_not_mentioned():
     wide = LATE.model_copy(
         update={
@@ -616,6 +643,7 @@ def test_caption_of_the_year_gives_ceiling_and_total():
     hours, rest = divmod(of.plan.usable_min(0, 1), 60)
     assert "Needed ISO of A 400 mm f/6.3 at 1/1000 s" in text
     assert "ceiling of ISO 6400" in text
+    assert "the sky is clear, dry-season air every day, the moon left out." in text
     assert f"{hours} h {rest:02d} usable inside the gates over the year" in text
 
 

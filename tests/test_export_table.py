@@ -13,14 +13,17 @@ import pytest
 
 from lightplan import places, plan, words
 from lightplan.drives import Closed
-from lightplan.export import table
+from lightplan.export import sheet, table
 from lightplan.plan import FACINGS
 
 EXAMPLE = Path(__file__).parent.parent / places.EXAMPLE_FILE
 # What may stand in brackets behind a quantity: units of the SI and signs
 # accepted with it, and the numbers photographers use as units.
-UNITS = {"°", "min", "s", "mm", "± stops", "f-number", "ISO"}
-TIMES = {"local, ISO 8601", "local, ISO 8601 intervals"}
+UNITS = {"°", "min", "s", "mm", "± stops", "f-number", "ISO", "lux"}
+TIMES = {"local, ISO 8601", "local, ISO 8601 intervals", "UTC, ISO 8601"}
+# Half a unit of the last digit that a cell holds.
+ANGLE_TOLERANCE_DEG = 0.5e-3
+SIX_DIGITS = 5e-6  # relative
 
 
 @pytest.fixture(scope="module")
@@ -64,6 +67,17 @@ def lines(trip):
     """Read the CSV back, as a spreadsheet would: from its bytes."""
     text = table.csv_text(trip).encode("utf-8").decode("utf-8")
     return list(csv.DictReader(io.StringIO(text, newline="")))
+
+
+def minute_lines(trip):
+    """Read the file of the minutes back, from its bytes."""
+    text = sheet.minutes(trip).decode("utf-8-sig")
+    return list(csv.DictReader(io.StringIO(text, newline="")))
+
+
+@pytest.fixture(scope="module")
+def minutes(trip):
+    return minute_lines(trip)
 
 
 def first_lines(trip):
@@ -125,7 +139,8 @@ def test_every_csv_heading_that_measures_something_carries_its_unit(trip):
     rows = lines(trip)
     bare = []
     for heading in table.CSV_HEADER:
-        cells = [row[heading] for row in rows if row[heading]]
+        if not (cells := [row[heading] for row in rows if row[heading]]):
+            continue
         unit = match[1] if (match := re.search(r"\(([^()]+)\)$", heading)) else ""
         numeric = all(re.fullmatch(r"-?\d+(\.\d+)?", cell) for cell in cells)
         dated = all(re.match(r"\d{4}-\d\d-\d\d", cell) for cell in cells)
@@ -232,8 +247,11 @@ def test_csv_leaves_start_and_end_blank_for_a_rig_that_is_never_usable(hopeless)
 
 
 # The leading characters that make a spreadsheet run a cell: OWASP, "CSV
-# Injection" (from memory, not confirmed).
-@pytest.mark.parametrize("start", ["=", "+", "-", "@", "\t", "\r"])
+# Injection" (from memory, not confirmed), and their wide forms.
+RUN = ["=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠"]
+
+
+@pytest.mark.parametrize("start", RUN)
 @pytest.mark.parametrize("heading", ["place", "rig"])
 def test_csv_names_do_not_run_as_formulas(catalog, start, heading):
     name = f'{start}HYPERLINK("x","y")'
@@ -244,13 +262,22 @@ def test_csv_names_do_not_run_as_formulas(catalog, start, heading):
     assert row[heading] == f"'{name}"
 
 
+@pytest.mark.parametrize("start", RUN)
+def test_csv_of_the_minutes_does_not_run_names_as_formulas(catalog, start):
+    place = renamed(catalog.place("Mopane Loop"), f"{start}1+1")
+    trip = make(catalog, place, "2027-08-12", "2027-08-12")
+    assert {row["place"] for row in minute_lines(trip)} == {f"'{start}1+1"}
+
+
 def test_csv_numbers_below_zero_stay_numbers(trip):
     assert lines(trip)[0]["latitude (°)"] == "-13.1"
 
 
 @pytest.mark.parametrize(
-    "name", ["a, b", 'the "loop"', "two\nlines", "Grøn Mose – 3 km", "a=b", "x'y"]
-)
+    "name",
+    ["a, b", 'the "loop"', "two\nlines", "Grøn Mose – 3 km", "a=b", "x'y",
+     "<script>alert(1)</script>", "🦁 👩‍👩‍👧", "مرعى \u2067abc\u2069"],
+)  # fmt: skip
 def test_csv_names_survive_the_round_trip(catalog, name):
     place = renamed(catalog.place("Mopane Loop"), name)
     trip = make(catalog, place, "2027-08-12", "2027-08-12")
@@ -261,6 +288,143 @@ def test_csv_lines_end_as_rfc_4180_says(trip):
     text = table.csv_text(trip)
     assert text.endswith("\r\n")
     assert text.count("\r\n") == text.count("\n") == len(table.csv_rows(trip)) + 1
+
+
+def test_csv_has_no_time_to_turn_back_where_there_is_no_gate(catalog):
+    place = catalog.place("Mopane Loop").model_copy(update={"gates": ()})
+    for row in lines(make(catalog, place, "2027-08-12", "2027-08-12")):
+        assert (row["gates"], row["turn back (local, ISO 8601)"]) == ("no", "")
+
+
+def test_csv_has_no_time_to_turn_back_where_the_way_is_too_long(catalog):
+    trip = make(catalog, "Mopane Loop", "2027-08-12", "2027-08-12", travel_min=300)
+    for row in lines(trip):
+        assert row["way back (min)"] == "300"
+        assert (row["gates"], row["turn back (local, ISO 8601)"]) == ("yes", "")
+
+
+def test_csv_tells_rigs_of_one_name_apart_by_their_letters(catalog):
+    trip = make(
+        catalog, "Mopane Loop", "2027-08-12", "2027-08-12", rigs=("400 prime",) * 2
+    )
+    assert [row["rig letter"] for row in lines(trip)[:6]] == [*"AAABBB"]
+
+
+def test_csv_tells_what_a_clock_change_did_to_a_gate(catalog):
+    gates = places.Gates(morning=("02:30", "08:00"))
+    place = catalog.place("Heron Marsh").model_copy(update={"gates": (gates,)})
+    trip = make(catalog, place, "2027-03-28", "2027-03-28")
+    (note,) = trip.drives[0].drive.notes
+    assert {row["notes"] for row in lines(trip)} == {note}
+
+
+def test_csv_files_begin_with_the_mark_of_utf_8(trip):
+    # The Unicode Standard, section 23.8: EF BB BF.
+    for file in (sheet.drives(trip), sheet.minutes(trip)):
+        assert file.startswith(b"\xef\xbb\xbf")
+        assert file.count(b"\xef\xbb\xbf") == 1
+
+
+def test_file_of_the_drives_is_the_csv(trip):
+    assert sheet.drives(trip).decode("utf-8-sig") == table.csv_text(trip)
+
+
+# --- CSV of the minutes -------------------------------------------------------
+
+
+def test_minutes_have_a_row_for_every_minute_of_every_drive(trip, minutes):
+    expected = [
+        (d.drive.date.isoformat(), d.drive.session, f"{utc}Z", str(i))
+        for d in trip.drives
+        for i, utc in enumerate(d.utc)
+    ]
+    columns = (
+        "date (local, ISO 8601)", "session", "time (UTC, ISO 8601)", "since opening (min)",
+    )  # fmt: skip
+    assert [tuple(row[c] for c in columns) for row in minutes] == expected
+
+
+def test_minutes_give_one_instant_in_local_time_and_in_utc(catalog, iana):
+    # Madrid's clocks go forward on 28 March 2027 at 01:00 UTC; a night drive over it.
+    gates = places.Gates(night=("22:00", "28:00"))
+    place = catalog.place("Heron Marsh").model_copy(update={"gates": (gates,)})
+    trip = make(catalog, place, "2027-03-27", "2027-03-27")
+    zone = iana("Europe/Madrid")
+    offsets = set()
+    for row in minute_lines(trip):
+        local = dt.datetime.fromisoformat(row["time (local, ISO 8601)"])
+        utc = dt.datetime.fromisoformat(row["time (UTC, ISO 8601)"])
+        assert local == utc
+        assert local.utcoffset() == utc.astimezone(zone).utcoffset()
+        offsets.add(local.utcoffset())
+    assert offsets == {dt.timedelta(hours=1), dt.timedelta(hours=2)}
+
+
+def test_minutes_of_sun_light_and_iso_are_the_plans(trip, minutes):
+    def column(heading):
+        return np.array([float(row[heading]) for row in minutes])
+
+    for heading, name in (
+        ("sun altitude (°)", "altitude_deg"),
+        ("sun altitude with refraction (°)", "apparent_deg"),
+        ("sun azimuth from true north (°)", "azimuth_deg"),
+    ):
+        expected = np.concatenate([getattr(d, name) for d in trip.drives])
+        np.testing.assert_allclose(
+            column(heading), expected, rtol=0, atol=ANGLE_TOLERANCE_DEG
+        )
+    for i, facing in enumerate(FACINGS):
+        lux = np.concatenate([d.lux[i] for d in trip.drives])
+        heading = f"light on the animal, {facing.label} (lux)"
+        np.testing.assert_allclose(column(heading), lux, rtol=SIX_DIGITS)
+        for rig in range(2):
+            iso = np.concatenate([d.iso[rig, i] for d in trip.drives])
+            heading = f"{words.rig_name(trip, rig)}, {facing.label} (ISO)"
+            np.testing.assert_allclose(column(heading), iso, rtol=SIX_DIGITS)
+
+
+def test_minutes_name_the_light_as_the_windows_do(trip, minutes):
+    named = {row["time (UTC, ISO 8601)"]: row["light"] for row in minutes}
+    for drive in trip.drives:
+        for s in drive.windows:
+            inside = np.arange(s.start_utc, s.end_utc)
+            assert {named[f"{utc}Z"] for utc in inside} == {s.window.label}
+
+
+def test_minutes_have_the_moon_when_it_is_dark_alone(trip, minutes):
+    moon = "moon altitude with refraction (°)"
+    for row in minutes:
+        assert (row[moon] == "") == (float(row["sun altitude (°)"]) >= -6)
+    found = [float(row[moon]) for row in minutes if row[moon]]
+    moons = np.concatenate([d.moon.altitude_deg for d in trip.drives if d.moon])
+    expected = moons[~np.isnan(moons)]
+    np.testing.assert_allclose(found, expected, rtol=0, atol=ANGLE_TOLERANCE_DEG)
+
+
+def test_minutes_of_a_trip_without_drives_are_the_header_alone(catalog):
+    trip = make(catalog, "Heron Marsh", "2027-08-16", "2027-08-16")
+    assert sheet.minutes_rows(trip) == []
+    assert sheet.minutes(trip).count(b"\r\n") == 1
+
+
+def test_headings_of_the_minutes_differ_even_for_rigs_alike(catalog):
+    trip = make(
+        catalog, "Mopane Loop", "2027-08-12", "2027-08-12", rigs=("400 prime",) * 6
+    )
+    headings = sheet.minutes_header(trip)
+    assert len(set(headings)) == len(headings)
+    assert {len(row) for row in sheet.minutes_rows(trip)} == {len(headings)}
+
+
+def test_every_heading_of_the_minutes_that_measures_something_carries_its_unit(minutes):
+    for heading, cell in minutes[-1].items():  # the last minute is a dark one
+        unit = match[1] if (match := re.search(r"\(([^()]+)\)$", heading)) else ""
+        if re.fullmatch(r"-?\d+(\.\d+)?", cell):
+            assert unit in UNITS, heading
+        elif re.match(r"\d{4}-\d\d-\d\d", cell):
+            assert unit in TIMES, heading
+        else:
+            assert not unit, heading
 
 
 # --- the table ----------------------------------------------------------------

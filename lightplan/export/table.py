@@ -1,21 +1,25 @@
-"""A trip as a table to read, and as CSV for a spreadsheet.
+"""A trip as a table to read: a row for every session, the chosen side of the sun.
 
-Both are pure functions of a `TripPlan`. The table has a row for every session
-and shows the chosen side of the sun; the CSV has one for every drive, rig and
-side.
+A pure function of a `TripPlan`, like the CSV of `sheet`.
 """
 
-import csv
-import io
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from textwrap import TextWrapper
-from typing import NamedTuple
 
 import numpy as np
 from tabulate import tabulate
 
-from lightplan import daylight, exposure, localtime, words
+from lightplan import daylight, exposure, words
 from lightplan.drives import Closed, Drive
+from lightplan.export.sheet import (
+    CSV_HEADER as CSV_HEADER,
+)
+from lightplan.export.sheet import (
+    csv_rows as csv_rows,
+)
+from lightplan.export.sheet import (
+    csv_text as csv_text,
+)
 from lightplan.kit import PACES
 from lightplan.places import Catalog
 from lightplan.plan import (
@@ -23,19 +27,13 @@ from lightplan.plan import (
     FACINGS,
     DrivePlan,
     Outcome,
-    RigChoice,
     TripPlan,
 )
-
-Cell = str | int | float | None
 
 _PAGE_WIDTH = 88
 _GATES_WIDTH = 16  # "turn back 09:35" fits
 _RIG_WIDTH = 21  # "06:22–10:00 (218 min)" fits
 _HALF_MINUTE = np.timedelta64(30, "s")
-
-
-# --- to read ------------------------------------------------------------------
 
 
 def text(plan: TripPlan) -> str:
@@ -175,130 +173,3 @@ def _tabulated(headers: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> str
     # Names that look like numbers stay as they were written.
     drawn = tabulate(rows, headers, tablefmt="simple", disable_numparse=True)
     return "\n".join(line.rstrip() for line in drawn.splitlines())
-
-
-# --- for a spreadsheet --------------------------------------------------------
-
-
-class _Line(NamedTuple):
-    """What one line of the CSV is about: a drive, a rig and a side of the sun."""
-
-    plan: TripPlan
-    drive: DrivePlan
-    rig: int
-    facing: int
-
-    @property
-    def choice(self) -> RigChoice:
-        return self.plan.request.rigs[self.rig]
-
-    @property
-    def outcome(self) -> Outcome:
-        return self.drive.outcomes[self.rig][self.facing]
-
-    def start(self, case: int) -> str | None:
-        """Start as expected, at the earliest, at the latest."""
-        return self.local(self.outcome.first[case]) if self.outcome.first else None
-
-    def end(self, case: int) -> str | None:
-        """End as expected, at the earliest, at the latest."""
-        return self.local(self.outcome.last[case]) if self.outcome.last else None
-
-    def local(self, utc: np.datetime64 | None) -> str | None:
-        """Write an instant to the nearest minute, ``2027-08-12T06:22+02:00``."""
-        if utc is None:
-            return None
-        zone = self.plan.request.place.timezone
-        return localtime.aware(zone, utc + _HALF_MINUTE).isoformat(timespec="minutes")
-
-    def golden(self) -> str:
-        return " ".join(
-            f"{self.local(span.start_utc)}/{self.local(span.end_utc)}"
-            for span in self.drive.windows
-            if span.window.key == "golden"
-        )
-
-
-# A column: its heading, with the unit of what it measures, and its cells.
-_COLUMNS: tuple[tuple[str, Callable[[_Line], Cell]], ...] = (
-    ("place", lambda x: x.plan.request.place.name),
-    ("latitude (°)", lambda x: x.plan.request.place.latitude_deg),
-    ("longitude (°)", lambda x: x.plan.request.place.longitude_deg),
-    ("time zone", lambda x: x.plan.request.place.timezone),
-    ("date (local, ISO 8601)", lambda x: x.drive.drive.date.isoformat()),
-    ("session", lambda x: x.drive.drive.session),
-    ("opens (local, ISO 8601)", lambda x: x.local(x.drive.drive.opens_utc)),
-    ("closes (local, ISO 8601)", lambda x: x.local(x.drive.drive.closes_utc)),
-    ("turn back (local, ISO 8601)", lambda x: x.local(x.drive.turn_back_utc)),
-    ("sunrise (local, ISO 8601)", lambda x: x.local(x.drive.sun.sunrise_utc)),
-    ("sunset (local, ISO 8601)", lambda x: x.local(x.drive.sun.sunset_utc)),
-    ("golden light (local, ISO 8601 intervals)", lambda x: x.golden()),
-    ("dark (min)", lambda x: x.drive.window_min("dark")),
-    ("civil twilight (min)", lambda x: x.drive.window_min("twilight")),
-    ("golden light (min)", lambda x: x.drive.window_min("golden")),
-    ("open light (min)", lambda x: x.drive.window_min("open")),
-    ("hard light (min)", lambda x: x.drive.window_min("hard")),
-    ("sky", lambda x: x.drive.sky),
-    ("cover", lambda x: daylight.cover_named(x.plan.request.cover).key),
-    ("spread (± stops)", lambda x: _number(x.drive.spread_stops)),
-    ("pace", lambda x: x.plan.request.pace),
-    ("facing", lambda x: FACINGS[x.facing].key),
-    ("angle between camera and sun (°)", lambda x: _number(FACINGS[x.facing].angle_deg)),
-    ("rig", lambda x: x.choice.rig.name),
-    ("focal length (mm)", lambda x: _number(x.choice.focal_mm)),
-    ("aperture (f-number)", lambda x: _number(x.choice.f_number)),
-    ("shutter (s)", lambda x: _number(x.choice.shutter_s)),
-    ("ceiling (ISO)", lambda x: _number(x.choice.iso_ceiling)),
-    ("usable (min)", lambda x: x.outcome.usable_min),
-    ("usable in golden light (min)", lambda x: x.outcome.usable_golden_min),
-    ("start (local, ISO 8601)", lambda x: x.start(0)),
-    ("earliest start (local, ISO 8601)", lambda x: x.start(1)),
-    ("latest start (local, ISO 8601)", lambda x: x.start(2)),
-    ("end (local, ISO 8601)", lambda x: x.end(0)),
-    ("earliest end (local, ISO 8601)", lambda x: x.end(1)),
-    ("latest end (local, ISO 8601)", lambda x: x.end(2)),
-)  # fmt: skip
-CSV_HEADER = tuple(heading for heading, _ in _COLUMNS)
-
-
-def csv_rows(plan: TripPlan) -> list[tuple[Cell, ...]]:
-    """Return a row for every drive, rig and facing, in that order.
-
-    Parameters
-    ----------
-    plan : TripPlan
-        From `plan.make`.
-
-    Returns
-    -------
-    list of tuple
-        Cells under `CSV_HEADER`; None where there is no such instant, as when
-        a rig is never usable. Closed sessions have no row.
-    """
-    return [
-        tuple(cell(_Line(plan, drive, rig, facing)) for _, cell in _COLUMNS)
-        for drive in plan.drives
-        for rig in range(len(plan.request.rigs))
-        for facing in range(len(FACINGS))
-    ]
-
-
-def csv_text(plan: TripPlan) -> str:
-    """Return `csv_rows` under their header as CSV (RFC 4180, lines end in CRLF)."""
-    out = io.StringIO()
-    writer = csv.writer(out)
-    writer.writerow(CSV_HEADER)
-    for row in csv_rows(plan):
-        writer.writerow([_guarded(c) if isinstance(c, str) else c for c in row])
-    return out.getvalue()
-
-
-def _guarded(cell: str) -> str:
-    # A spreadsheet runs text that begins so as a formula, and names are free text.
-    return f"'{cell}" if cell.startswith(("=", "+", "-", "@", "\t", "\r")) else cell
-
-
-def _number(value: float) -> int | float:
-    """Return six significant digits: 0.0008, not 0.0007999999999999999; 600."""
-    rounded = float(f"{value:.6g}")
-    return int(rounded) if rounded.is_integer() else rounded

@@ -25,7 +25,8 @@ from lightplan.web.state import Raw
 _SLOT_FIELDS = tuple(
     ids.slot_field(field, slot) for slot in range(MAX_RIGS) for field in ids.RIG_FIELDS
 )
-_FORM = {name: Input(name, "value") for name in (*ids.FIELDS, *_SLOT_FIELDS)}
+FORM = (*ids.FIELDS, *_SLOT_FIELDS)
+_FORM = {name: Input(name, "value") for name in FORM}
 _SELECTED = Input(ids.SELECTED, "data")
 _THEME = Input(ids.THEME, "data")
 _RECORD = State(ids.OWN_CATALOG, "data")

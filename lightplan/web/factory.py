@@ -9,6 +9,7 @@ from dash import Dash, dcc, html
 from dash.development.base_component import Component
 
 from lightplan import places
+from lightplan.export import pocket
 from lightplan.places import Loaded
 from lightplan.web import (
     callbacks,
@@ -18,7 +19,9 @@ from lightplan.web import (
     kit_page,
     layout,
     own,
+    pocket_page,
     state,
+    take_callbacks,
     year,
 )
 
@@ -87,6 +90,7 @@ def create_app(file: str | None = None) -> Dash:
     app.layout = served
     callbacks.register(app, loaded, page)
     kit_callbacks.register(app, loaded)
+    take_callbacks.register(app, loaded)
     _guard(app)
     return app
 
@@ -107,6 +111,8 @@ def page(path: str, search: str, record: object, served: Loaded) -> Component:
     raw, said = state.mended(state.from_search(search), loaded.catalog, clock.now())
     if path.endswith("/year"):
         return year.page(raw, loaded, said)
+    if path.endswith("/pocket"):
+        return pocket_page.page(raw, loaded, said)
     if path.endswith("/kit"):
         return kit_page.page(raw, served, record)
     return layout.trip_page(raw, loaded, said)
@@ -133,7 +139,8 @@ def _guard(app: Dash) -> None:
     policy = "; ".join(
         (
             "default-src 'self'",
-            "script-src 'self' " + " ".join(app.csp_hashes()),
+            "script-src 'self' "
+            + " ".join((*app.csp_hashes(), pocket.script_source())),
             "style-src 'self' 'unsafe-inline'",
             "img-src 'self' data: blob:",
             "worker-src 'self' blob:",

@@ -118,6 +118,16 @@ def kit_entry(kind: str, index: int) -> KitId:
     return {"type": "kit-entry", "kind": kind, "index": index}
 
 
+# What a trip can be taken along as.
+ALARMS, LEAVE, DOWNLOAD, TAKE_SAID = "alarms", "leave", "download", "take-said"
+POCKET = "pocket"
+
+
+def take_button(file: Any) -> dict[str, Any]:
+    """Return the id of a file's button; ``file`` may be `dash.ALL`."""
+    return {"type": "take", "file": file}
+
+
 def mark_button(key: str) -> dict[str, str]:
     """Return the id of the button that marks a drive for booking."""
     return {"type": "mark", "key": key}

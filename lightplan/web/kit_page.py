@@ -28,7 +28,8 @@ def page(raw: Raw, served: Loaded, record: object) -> Component:
                 ),
                 html.P(
                     "What you change here is kept in this browser alone. As a file it can "
-                    "be kept elsewhere, and loaded on another device.",
+                    "be kept elsewhere, and loaded on another device; comments in a file "
+                    "do not outlast a change made here.",
                     className="muted",
                 ),
                 _files(bool(base["text"])),

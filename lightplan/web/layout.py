@@ -10,7 +10,7 @@ from dash.development.base_component import Component
 from lightplan import words
 from lightplan.complaint import as_sentence
 from lightplan.places import Loaded
-from lightplan.web import form, ids
+from lightplan.web import form, ids, take
 from lightplan.web.aria import aria
 from lightplan.web.figures import GRAPH_CONFIG
 from lightplan.web.state import Raw
@@ -220,6 +220,7 @@ def _plan(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> html.Main:
                 ],
                 className="tables",
             ),
+            take.section(raw),
             dcc.Store(id=ids.MINUTES),
             cautions(),
         ],

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from lightplan.web import factory, ids, layout, state, strips
+from lightplan.web import factory, ids, layout, strips, typed
 from lightplan.web.factory import create_app
 
 ASSETS = Path(factory.__file__).parent / "assets"
@@ -86,6 +86,7 @@ def test_a_callback_for_all_drives_meets_the_rows_own_ids(dependencies, trip, cl
     assert wild == {
         '{"key":["ALL"],"type":"drive"}',
         '{"key":["ALL"],"type":"mark"}',
+        '{"file":["ALL"],"type":"take"}',
     }
     (section, *_) = strips.sections(trip(), "")
     row = classed(section, "drive-row")[0]
@@ -180,7 +181,7 @@ def test_the_page_for_a_link_carries_the_links_values(app, usual, served, by_id)
     rigs = (("600 prime", "600", "8", "1600", "12800"), ("400 prime",))
     raw = usual(changes, rigs, drive="2027-03-27-evening")
     found = by_id(served(app, raw.search()))
-    shown = {name: state._text(found[name]["value"]) for name in changes}
+    shown = {name: typed.text(found[name]["value"]) for name in changes}
     numbers = {ids.TRAVEL: "40.0", ids.DISTANCE: "60.0"}
     assert shown == {**changes, **numbers}
     slot = [found[ids.slot_field(f, 0)]["value"] for f in ids.RIG_FIELDS]

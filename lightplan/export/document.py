@@ -1,0 +1,245 @@
+"""A whole `TripPlan` as JSON, for programs that build on it.
+
+Format "lightplan-plan", version 1. Keys may be added within a version, so readers
+pass over those they do not know; a key that changes its meaning or goes makes a
+new version.
+
+Keys carry their unit: ``_deg``, ``_m``, ``_mm``, ``_s``, ``_min``, ``_lux``,
+``_stops``; ``_utc`` is an instant as RFC 3339 writes it, ``2027-08-12T13:30:00Z``,
+those of the sun to the nearest second. Dates are local,
+ISO 8601. null stands for what does not exist: a sunset under the midnight sun, the
+first minute of a rig that is never usable. Angles by the minute are to 0.0001°,
+lux, ISO and settings to six digits, coordinates as they were given.
+
+::
+
+    format, version      "lightplan-plan", 1
+    request              what was chosen
+      place              as in locations.example.toml: name, latitude_deg, …
+      first, last        dates
+      pace, facing, sky, cover, travel_min
+      limits             golden_low_deg, golden_high_deg, hard_deg
+      skies              sky by drive key, where a drive has one of its own
+      rigs[]             letter, focal_mm, f_number, shutter_s, iso_ceiling, and
+                         name, body, lens, converter as in locations.example.toml
+    facings[]            key, label, angle_deg between camera and sun at the animal
+    windows[]            key, label, lower_deg, upper_deg: altitudes of named light
+    spread_stops         half-width of the trip's spread
+    days[]               date and the sun's events by geometric altitude: noon_utc,
+                         sunrise_utc, sunset_utc, dawn_utc, dusk_utc,
+                         lowest_before_utc, lowest_after_utc, noon_altitude_deg,
+                         lowest_altitude_deg
+    sessions[]           in order; held says whether there is a drive
+      key, date, session, held
+      reason             of one not held
+      opens_utc, closes_utc, gated, notes[], turn_back_utc, sky, spread_stops
+      windows[]          key, start_utc, end_utc, length_min inside the gates
+      outcomes[rig][facing]
+                         usable_min, usable_golden_min, hopeful, and first, last:
+                         utc, earliest_utc, latest_utc. hopeful says whether the
+                         bright end of the spread has a usable minute
+      moon               lit (0 to 1), altitude_deg[minute]; null where no minute
+                         is dark
+      minutes            arrays; element i is i minutes after opens_utc, the last
+                         one is closes_utc
+        altitude_deg[], apparent_deg[], azimuth_deg[]
+                         of the sun: geometric, refracted, from true north
+        light_lux[facing][], needed_iso[rig][facing][]
+    notes[], cautions[]  sentences, the ones that page and table show
+
+turn_back_utc is closes_utc less travel_min, also where there is no gate or it is
+before opens_utc.
+"""
+
+import datetime as dt
+import json
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightplan import daylight, words
+from lightplan.drives import Closed, Day
+from lightplan.plan import (
+    FACINGS,
+    LETTERS,
+    DrivePlan,
+    Outcome,
+    RigChoice,
+    Span,
+    TripPlan,
+)
+
+FORMAT, VERSION = "lightplan-plan", 1
+
+_HALF_SECOND = np.timedelta64(500, "ms")
+
+
+def document(plan: TripPlan) -> dict[str, Any]:
+    """Return the plan as described at the head of this module.
+
+    Parameters
+    ----------
+    plan : TripPlan
+        From `plan.make`.
+
+    Returns
+    -------
+    dict
+        Of what JSON knows: dicts, lists, strings, finite numbers, bools, None.
+    """
+    return {
+        "format": FORMAT,
+        "version": VERSION,
+        "request": _request(plan),
+        "facings": [facing._asdict() for facing in FACINGS],
+        "windows": [window._asdict() for window in plan.windows],
+        "spread_stops": _six_digits(plan.spread_stops),
+        "days": [_day(day) for day in plan.days],
+        "sessions": [
+            _closed(row) if isinstance(row, Closed) else _drive(row)
+            for row in plan.rows
+        ],
+        "notes": list(words.notes(plan)),
+        "cautions": list(words.CAUTIONS),
+    }
+
+
+def dumps(plan: TripPlan) -> bytes:
+    """Return `document` as a JSON file (RFC 8259, UTF-8)."""
+    text = json.dumps(
+        document(plan), ensure_ascii=False, allow_nan=False, separators=(",", ":")
+    )
+    return f"{text}\n".encode()
+
+
+def _request(plan: TripPlan) -> dict[str, Any]:
+    request = plan.request
+    return {
+        "place": request.place.model_dump(mode="json", by_alias=True),
+        "first": request.first.isoformat(),
+        "last": request.last.isoformat(),
+        "pace": request.pace,
+        "facing": request.facing,
+        "sky": request.sky,
+        "cover": daylight.cover_named(request.cover).key,
+        "travel_min": request.travel_min,
+        "limits": request.limits._asdict(),
+        "skies": dict(request.skies),
+        "rigs": [
+            _rig(letter, choice)
+            for letter, choice in zip(LETTERS, request.rigs, strict=False)
+        ],
+    }
+
+
+def _rig(letter: str, choice: RigChoice) -> dict[str, Any]:
+    return {
+        "letter": letter,
+        **choice.rig.model_dump(mode="json", by_alias=True),
+        "focal_mm": _six_digits(choice.focal_mm),
+        "f_number": _six_digits(choice.f_number),
+        "shutter_s": _six_digits(choice.shutter_s),
+        "iso_ceiling": _six_digits(choice.iso_ceiling),
+    }
+
+
+def _day(day: Day) -> dict[str, Any]:
+    events = {
+        key: _utc(value) if key.endswith("_utc") else _angle(value)
+        for key, value in day.sun._asdict().items()
+    }
+    return {"date": day.date.isoformat(), **events}
+
+
+def _closed(closed: Closed) -> dict[str, Any]:
+    return {
+        **_session(closed.key, closed.date, closed.session),
+        "held": False,
+        "reason": closed.reason,
+    }
+
+
+def _drive(drive: DrivePlan) -> dict[str, Any]:
+    held = drive.drive
+    return {
+        **_session(held.key, held.date, held.session),
+        "held": True,
+        "opens_utc": _utc(held.opens_utc),
+        "closes_utc": _utc(held.closes_utc),
+        "gated": held.gated,
+        "notes": list(held.notes),
+        "turn_back_utc": _utc(drive.turn_back_utc),
+        "sky": drive.sky,
+        "spread_stops": _six_digits(drive.spread_stops),
+        "windows": [
+            {
+                "key": stretch.window.key,
+                "start_utc": _utc(stretch.start_utc),
+                "end_utc": _utc(stretch.end_utc),
+                "length_min": stretch.minutes,
+            }
+            for stretch in drive.windows
+        ],
+        "outcomes": [[_outcome(o) for o in of_rig] for of_rig in drive.outcomes],
+        "moon": _moon(drive),
+        "minutes": {
+            "altitude_deg": _angles(drive.altitude_deg),
+            "apparent_deg": _angles(drive.apparent_deg),
+            "azimuth_deg": _angles(drive.azimuth_deg),
+            "light_lux": [_amounts(of_facing) for of_facing in drive.lux],
+            "needed_iso": [
+                [_amounts(of_facing) for of_facing in of_rig] for of_rig in drive.iso
+            ],
+        },
+    }
+
+
+def _session(key: str, date: dt.date, session: str) -> dict[str, Any]:
+    return {"key": key, "date": date.isoformat(), "session": session}
+
+
+def _outcome(outcome: Outcome) -> dict[str, Any]:
+    return {
+        "usable_min": outcome.usable_min,
+        "usable_golden_min": outcome.usable_golden_min,
+        "hopeful": outcome.hopeful,
+        "first": _span(outcome.first),
+        "last": _span(outcome.last),
+    }
+
+
+def _span(span: Span | None) -> dict[str, Any] | None:
+    return None if span is None else {k: _utc(v) for k, v in span._asdict().items()}
+
+
+def _moon(drive: DrivePlan) -> dict[str, Any] | None:
+    if drive.moon is None:
+        return None
+    return {
+        "lit": _six_digits(drive.moon.fraction),
+        "altitude_deg": _angles(drive.moon.altitude_deg),
+    }
+
+
+def _utc(instant: np.datetime64 | None) -> str | None:
+    if instant is None:
+        return None
+    second = (instant + _HALF_SECOND).astype("datetime64[s]")
+    return f"{np.datetime_as_string(second)}Z"
+
+
+def _angles(degrees: NDArray[np.float64]) -> list[float | None]:
+    return [_angle(angle) for angle in degrees.tolist()]
+
+
+def _angle(degrees: float) -> float | None:
+    return None if np.isnan(degrees) else round(degrees, 4) + 0.0  # no "-0.0"
+
+
+def _amounts(values: NDArray[np.float64]) -> list[float]:
+    return [_six_digits(value) for value in values.tolist()]
+
+
+def _six_digits(value: float) -> float:
+    return float(f"{value:.6g}")

@@ -1,0 +1,149 @@
+// --------------------------------------------------------------------- cards
+
+// Rows stand ten minutes apart, or further where there would be too many to read.
+const STEPS = [10, 20, 30, 60], MOST_ROWS = 52, MANY_ROWS = 32;
+const SIZES_PT = [
+  9, 8.6, 8.2, 7.8, 7.5, 7.2, 6.9, 6.6, 6.3, 6, 5.8, 5.6, 5.4, 5.2, 5, 4.8, 4.5, 4.2, 4,
+];
+const ALL_SIDES_RIGS = 3; // so many rigs leave room for every side of the sun
+
+function cell(name, ...texts) {
+  const element = document.createElement(name);
+  element.append(...texts);
+  return element;
+}
+
+function headed(caption, kind, heads, rows) {
+  const table = cell("table", cell("caption", caption),
+    cell("thead", ...heads), cell("tbody", ...rows));
+  table.className = kind;
+  return table;
+}
+
+function small(...texts) {
+  return cell("small", ...texts);
+}
+
+// The earliest and latest start (end), in brackets, where they differ.
+function spread(drive, early, late, edge, name) {
+  if (early === late) return [];
+  const word = drive.gated ? "gate" : name;
+  const bound = (minute) => (minute === edge ? word : clockOf(drive, minute));
+  const [sure, best] = name === "start" ? [late, early] : [early, late];
+  const text = sure === undefined ? `${bound(best)} at best, perhaps not at all`
+    : name === "start" ? `${bound(early)}–${clockOf(drive, late)}`
+      : `${clockOf(drive, early)}–${bound(late)}`;
+  return [document.createElement("br"), small(`${name} (${text})`)];
+}
+
+function outcome(drive, rig, side) {
+  const cases = drive.usable[rig][side];
+  if (!cases[0].length)
+    return cell("td", cases[2].length ? "a few minutes at best" : "not usable");
+  const [first, sureFirst, bestFirst] = cases.map((edges) => edges[0]);
+  const [last, sureLast, bestLast] = cases.map((edges) =>
+    edges.length ? edges[edges.length - 1] - 1 : undefined);
+  const minutes = cases[0].reduce((sum, edge, i) =>
+    sum + (i % 2 ? 1 : -1) * Math.min(edge, drive.last), 0);
+  return cell("td",
+    cell("b", `${clockOf(drive, first)}–${clockOf(drive, last)}`), small(` ${minutes} min`),
+    ...spread(drive, bestFirst, sureFirst, 0, "start"),
+    ...spread(drive, sureLast, bestLast, drive.last, "end"));
+}
+
+function rigTable(drive) {
+  const rows = plan.rigs.map((rig, i) => {
+    const kit = small(`up to ${rig.ceiling}, `, cell("bdi", rig.kit));
+    const name = cell("th", cell("b", rig.letter),
+      rig.name.slice(1).replace(/ (?=mm|s$)/g, "\u00a0"), // units stay with their number
+     
+      document.createElement("br"), kit);
+    name.scope = "row";
+    return cell("tr", name, ...plan.sides.map((_, side) => outcome(drive, i, side)));
+  });
+  const heads = ["rig", ...plan.sides].map((text) => {
+    const head = cell("th", text[0].toUpperCase() + text.slice(1));
+    head.scope = "col";
+    return head;
+  });
+  return headed("Usable from – to, with the earliest–latest start and end in brackets",
+    "rigs", [cell("tr", ...heads)], rows);
+}
+
+function listed(drive) {
+  const ofDay = (minute) => drive.opens + minute + offsetAt(drive.opens + minute)[1];
+  let found = [];
+  for (const step of STEPS) {
+    found = [];
+    for (let minute = 0; minute <= drive.last; minute++)
+      if (minute === 0 || minute === drive.last || ofDay(minute) % step === 0)
+        found.push(minute);
+    if (found.length <= MOST_ROWS) break;
+  }
+  return found;
+}
+
+function minuteRow(drive, minute, sides) {
+  const time = cell("th", clockOf(drive, minute));
+  time.scope = "row";
+  const sun = sunAt(drive, minute).replace("sun at ", "");
+  const numbers = plan.rigs.flatMap((_, rig) => sides.map((side) => {
+    const text = plan.isos[isoOf(drive, rig, side)[minute]];
+    if (text.startsWith("over")) return cell("td", "–");
+    const number = text.replace("ISO ", "");
+    const usable = runAt(drive.usable[rig][side][0], minute);
+    return cell("td", usable ? number : cell("s", number));
+  }));
+  const light = cell("td", lightAt(drive, minute)[0]);
+  light.className = "light-name";
+  return cell("tr", time, light, cell("td", sun), ...numbers);
+}
+
+function minuteTable(drive, rows) {
+  const all = plan.rigs.length <= ALL_SIDES_RIGS;
+  const sides = all ? [0, 1, 2] : [plan.side];
+  const head = (text, span, scope) => Object.assign(cell("th", text),
+    { colSpan: span, rowSpan: all && scope === "col" && span === 1 ? 2 : 1, scope });
+  const top = [...["Time", "Light", "Sun at"].map((text) => head(text, 1, "col")),
+    ...plan.rigs.map((rig) => head(`${rig.letter} ${rig.label}`, sides.length,
+      all ? "colgroup" : "col"))];
+  const below = plan.rigs.flatMap(() => SIDES.map((text) =>
+    Object.assign(cell("th", text), { scope: "col" })));
+  const lit = all ? "lit from the front, the side and behind" : plan.sides[plan.side];
+  top[1].className = "light-name";
+  const beyond = plan.isos[plan.isos.length - 1];
+  return headed(
+    `Needed ISO, ${lit}; struck through over the rig’s limit; – is ${beyond}`,
+    all ? "minutes sides" : "minutes",
+    [cell("tr", ...top), ...(all ? [cell("tr", ...below)] : [])],
+    rows.map((minute) => minuteRow(drive, minute, sides)));
+}
+
+function fillCards() {
+  document.querySelectorAll(".card[data-drive]:not(.filled)").forEach((card) => {
+    const drive = plan.drives[card.dataset.drive];
+    card.classList.add("filled");
+    const rows = listed(drive);
+    if (rows.length > MANY_ROWS) card.classList.add("dense");
+    card.querySelector(".answer").after(rigTable(drive), minuteTable(drive, rows));
+  });
+}
+
+const fits = (card) =>
+  card.scrollHeight <= card.clientHeight && card.scrollWidth <= card.clientWidth;
+
+// Sets each card in the largest type in which it stays on its page.
+function fitCards() {
+  document.documentElement.classList.add("measured");
+  for (const card of document.querySelectorAll(".card"))
+    for (const size of SIZES_PT) {
+      card.style.setProperty("--size", `${size}pt`);
+      if (fits(card)) break;
+    }
+  document.documentElement.classList.remove("measured");
+}
+
+function readyCards() {
+  fillCards();
+  fitCards();
+}

@@ -1,0 +1,149 @@
+// ---------------------------------------------------------------- what is shown
+
+let shownPicture = "", shownPhase = "";
+
+function made(name, text, kind) {
+  const element = document.createElement(name);
+  if (text !== undefined) element.textContent = text;
+  if (kind) element.className = kind;
+  return element;
+}
+
+function sideRow(label, iso, said) {
+  const cut = iso.lastIndexOf(" ");
+  const wide = iso.length - cut > 6 ? " wide" : "";
+  const row = made("li", undefined, `side ${said.kind}${wide}`);
+  const number = made("span", undefined, "iso");
+  number.append(made("small", `${iso.slice(0, cut)} `), made("b", iso.slice(cut + 1)));
+  const use = made("span", undefined, "use");
+  use.append(made("b", said.said), ...said.more.map((text) => made("small", text)));
+  row.append(made("span", label, "lit"), number, use);
+  return row;
+}
+
+function show(speak) {
+  const now = minuteOf(new Date());
+  const seen = view(now, state.set);
+  const drive = plan.drives[seen.drive];
+  byId("sentence").textContent = seen.sentence;
+  const ahead = phoneAhead(now);
+  byId("agrees").textContent = ahead ? "" : "Your phone’s clock agrees.";
+  byId("differs").textContent = ahead ? `Your phone’s clock is ${duration(Math.abs(ahead))} ` +
+    `${ahead > 0 ? "ahead of" : "behind"} the time here; this page shows the time here.` : "";
+  byId("reading").hidden = byId("clock").hidden = seen.kind === "none" || seen.kind === "over";
+  byId("controls").hidden = seen.kind === "none";
+  byId("now").setAttribute("aria-pressed", String(!state.set));
+  byId("drive-name").textContent = seen.kind === "over" || !drive ? "After the trip" : drive.name;
+  if (!drive) {
+    byId("drive-name").textContent = "No drive";
+    return;
+  }
+  const at = reading(seen.drive, seen.minute, state.rig);
+  const rig = plan.rigs[state.rig];
+  byId("time").textContent = at.time;
+  byId("which").textContent = `${seen.which}: ${at.light}`;
+  byId("rig-name").textContent = `${rig.name}, up to ${rig.ceiling}`;
+  byId("sides").replaceChildren(...plan.sides.map((label, side) =>
+    sideRow(label, at.iso[side], at.use[side])));
+  byId("sun").textContent = `S${at.sun.slice(1)}.`;
+  byId("way-back").textContent = at.wayBack;
+  byId("way-back").className = drive.back !== null && seen.minute >= drive.back ? "due" : "";
+  byId("next").replaceChildren(...at.next.slice(0, 4).map((event) => {
+    const item = made("li");
+    item.append(made("b", event[0]), ` ${event[1]} `, made("span", event[2], "in"));
+    return item;
+  }));
+  const picture = `${seen.drive} ${state.rig}`;
+  if (picture !== shownPicture) drawPicture(drive, state.rig);
+  shownPicture = picture;
+  moveHand(drive, seen.minute);
+  drawCompass(drive, seen.minute);
+  byId("drive").value = seen.drive;
+  byId("minute").max = drive.last;
+  byId("minute").value = seen.minute;
+  byId("minute").setAttribute("aria-valuetext", `${at.time}, ${at.light}`);
+  byId("rigs").childNodes.forEach((button, i) =>
+    button.setAttribute("aria-pressed", String(i === state.rig)));
+  // Said aloud when somebody chose, or when something turns; not every minute.
+  const phase = [seen.kind, seen.drive, at.light, ...at.use.map((u) => u.kind),
+    byId("way-back").className].join();
+  if (speak || phase !== shownPhase) byId("spoken").textContent = spoken(seen, at, rig);
+  shownPhase = phase;
+}
+
+function spoken(seen, at, rig) {
+  if (seen.kind === "over") return seen.sentence;
+  const sides = plan.sides.map((label, side) =>
+    `${label} ${at.iso[side]}, ${at.use[side].said}`);
+  return `${at.time}, ${rig.label}: ${sides.join("; ")}. ${at.wayBack}`;
+}
+
+// ------------------------------------------------------------------- controls
+
+function wear() {
+  document.documentElement.dataset.theme = state.colours;
+  document.documentElement.dataset.paper = state.paper;
+  byId("size-a4").media = state.paper === "a4" ? "all" : "not all";
+  for (const kind of ["colours", "paper"])
+    document.querySelectorAll(`button[data-${kind}]`).forEach((button) =>
+      button.setAttribute("aria-pressed", String(button.dataset[kind] === state[kind])));
+}
+
+function choose(changes) {
+  Object.assign(state, changes);
+  wear();
+  keep();
+  show(true);
+}
+
+function setMinute(minute) {
+  const { drive } = view(minuteOf(new Date()), state.set);
+  const last = plan.drives[drive].last;
+  choose({ set: { drive, minute: Math.min(Math.max(minute, 0), last) } });
+}
+
+function build() {
+  plan.rigs.forEach((rig, i) => {
+    const button = made("button");
+    button.type = "button";
+    button.dataset.letter = rig.letter;
+    button.setAttribute("aria-label", `${rig.letter} ${rig.label}`);
+    button.append(made("b", rig.letter), made("small", rig.focal));
+    button.addEventListener("click", () => choose({ rig: i }));
+    byId("rigs").append(button);
+  });
+  plan.drives.forEach((drive, i) => byId("drive").append(new Option(drive.name, i)));
+  byId("closed").replaceChildren(...plan.closed.map(([name, reason]) =>
+    made("li", `${name}: ${reason}.`)));
+  byId("drive").addEventListener("change", (event) =>
+    choose({ set: { drive: Number(event.target.value), minute: 0 } }));
+  byId("minute").addEventListener("input", (event) => setMinute(Number(event.target.value)));
+  byId("now").addEventListener("click", () => choose({ set: null }));
+  byId("print").addEventListener("click", () => {
+    readyCards();
+    window.print();
+  });
+  addEventListener("beforeprint", readyCards);
+  document.querySelectorAll("[data-step]").forEach((button) =>
+    button.addEventListener("click", () =>
+      setMinute(Number(byId("minute").value) + Number(button.dataset.step))));
+  for (const kind of ["colours", "paper"])
+    document.querySelectorAll(`button[data-${kind}]`).forEach((button) =>
+      button.addEventListener("click", () => choose({ [kind]: button.dataset[kind] })));
+}
+
+function tick() {
+  show(false);
+  setTimeout(tick, 60050 - (Date.now() % 60000));
+}
+
+document.documentElement.classList.remove("still");
+recall(stored());
+recall(location.hash.slice(1));
+state.colours ||= matchMedia("(prefers-color-scheme: dark)").matches ? "lamp" : "sun";
+build();
+wear();
+tick();
+// A phone stops the clock of a page that nobody looks at.
+for (const back of ["pageshow", "focus"]) addEventListener(back, () => show(false));
+document.addEventListener("visibilitychange", () => show(false));

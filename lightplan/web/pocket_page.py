@@ -1,0 +1,33 @@
+"""The pocket plan as a page of the app: the file itself, in a frame."""
+
+import dash_mantine_components as dmc
+from dash import html
+from dash.development.base_component import Component
+
+from lightplan.export import pocket
+from lightplan.places import Loaded
+from lightplan.web import ids, layout, state
+from lightplan.web.aria import aria
+from lightplan.web.state import Raw
+
+
+def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> dmc.MantineProvider:
+    """Return the page that holds the pocket plan, as the file would show it."""
+    plan = state.planned(state.read(raw, loaded.catalog))
+    body: list[Component] = [
+        html.Main(
+            [
+                *layout.replaced_values(loaded, said),
+                html.Iframe(
+                    srcDoc=pocket.page(plan).decode(), title="Pocket plan of the trip"
+                ),
+            ],
+            id=ids.POCKET,
+            className="pocket",
+            tabIndex=-1,
+        )
+    ]
+    pages = html.Nav(
+        layout.links(ids.POCKET, raw, ids.kit_nav_link), **aria(label="Pages")
+    )
+    return layout.shell(pages, body, "Skip to the pocket plan", f"#{ids.POCKET}")

@@ -1,0 +1,43 @@
+"""What the buttons for files do."""
+
+from typing import Any
+
+from dash import ALL, Dash, Input, Output, State, ctx, no_update
+from dash.exceptions import PreventUpdate
+
+from lightplan.complaint import as_sentence
+from lightplan.places import Loaded
+from lightplan.web import clock, ids, own, state, take
+from lightplan.web.callbacks import FORM, Form
+
+
+def register(app: Dash, served: Loaded) -> None:
+    """Attach the callback to the app."""
+
+    @app.callback(
+        output={
+            "file": Output(ids.DOWNLOAD, "data"),
+            "said": Output(ids.TAKE_SAID, "children"),
+        },
+        inputs={
+            "clicks": Input(ids.take_button(ALL), "n_clicks"),
+            "form": {name: State(name, "value") for name in FORM},
+            "alarms": State(ids.ALARMS, "value"),
+            "leave": State(ids.LEAVE, "value"),
+            "record": State(ids.OWN_CATALOG, "data"),
+        },
+        prevent_initial_call=True,
+    )
+    def take_along(
+        clicks: list[int | None], form: Form, alarms: object, leave: object, record: Any
+    ) -> dict[str, Any]:
+        if not ctx.triggered_id or not any(clicks):
+            raise PreventUpdate
+        catalog = own.catalog(record, served)
+        key = ctx.triggered_id["file"]
+        raw = state.from_form(form)
+        try:
+            file, said = take.download(raw, catalog, key, alarms, leave, clock.now())
+        except ValueError as error:
+            return {"file": no_update, "said": as_sentence(str(error))}
+        return {"file": file, "said": said}

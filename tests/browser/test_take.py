@@ -1,0 +1,45 @@
+"""Taking a trip along, in the browser: files and the pocket plan as a page."""
+
+from playwright.sync_api import expect
+
+from lightplan.export import pocket
+from lightplan.web import state
+
+
+def test_the_pocket_plan_is_saved_as_the_file_it_is(visit, link, catalog, tmp_path):
+    search = link({"to": "2027-08-13"})
+    page = visit(search)
+    with page.expect_download() as download:
+        page.get_by_role("button", name="Pocket plan and cards").click()
+    name = "lightplan-mopane-loop-2027-08-12-to-2027-08-13-pocket.html"
+    assert download.value.suggested_filename == name
+    download.value.save_as(tmp_path / name)
+    plan = state.planned(state.read(state.from_search(search), catalog))
+    assert (tmp_path / name).read_bytes() == pocket.page(plan)
+    expect(page.locator("#take-said")).to_contain_text(name)
+
+
+def test_a_wrong_time_to_leave_is_told_and_nothing_is_saved(visit, link):
+    page = visit(link({}))
+    page.get_by_label("Leave camp before the gates open, min").fill("900")
+    page.wait_for_timeout(600)  # the field waits for a pause in typing
+    page.get_by_role("button", name="Calendar with alarms").click()
+    said = "Minutes to leave camp before must be 0 to 600, got '900'."
+    expect(page.locator("#take-said")).to_have_text(said)
+
+
+def test_alarms_are_remembered_by_the_browser(visit, link):
+    page = visit(link({}))
+    page.get_by_label("turn back").check()
+    page.reload()
+    expect(page.get_by_label("turn back")).to_be_checked()
+
+
+def test_the_pocket_plan_runs_as_a_page(visit, link):
+    page = visit(link({}))
+    page.get_by_role("link", name="open the pocket plan here").click()
+    shown = page.frame_locator("iframe")
+    expect(shown.get_by_text("Mopane Loop").first).to_be_visible()
+    expect(shown.get_by_text("Thu 12 Aug, morning").first).to_be_visible()
+    page.get_by_role("link", name="Trip").click()
+    expect(page.locator("#answer")).to_contain_text("Thu 12 Aug")
