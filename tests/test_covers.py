@@ -80,6 +80,24 @@ def test_a_plan_under_one_stop_more_needs_twice_the_iso():
     assert under.iso / open_ground.iso == pytest.approx(2.0)
 
 
+def test_a_cover_no_darker_than_its_base_plans_as_its_base_does():
+    found = catalog()
+    same = FOREST.model_copy(
+        update={
+            "base": "woodland",
+            "stops": 0.0,
+            "spread_stops": daylight.COVERS["woodland"].spread_stops,
+        }
+    )
+    own, preset = (request(found, cover) for cover in (same.cover, "woodland"))
+    trips = plan.make(own), plan.make(preset)
+    assert [d.outcomes for d in trips[0].drives] == [
+        d.outcomes for d in trips[1].drives
+    ]
+    years = [state.planned_year(r, 2027, 0) for r in (own, preset)]
+    assert (years[0].picture.iso == years[1].picture.iso).all()
+
+
 def test_its_spread_goes_into_the_plan():
     trip = plan.make(request(catalog(), FOREST.cover))
     # In quadrature with the clear sky's 0.4 (README).
