@@ -89,13 +89,12 @@ def test_a_cover_no_darker_than_its_base_plans_as_its_base_does():
             "spread_stops": daylight.COVERS["woodland"].spread_stops,
         }
     )
-    own, preset = (request(found, cover) for cover in (same.cover, "woodland"))
-    trips = plan.make(own), plan.make(preset)
-    assert [d.outcomes for d in trips[0].drives] == [
-        d.outcomes for d in trips[1].drives
-    ]
-    years = [state.planned_year(r, 2027, 0) for r in (own, preset)]
-    assert (years[0].picture.iso == years[1].picture.iso).all()
+    asked = [request(found, cover) for cover in (same.cover, "woodland", "open")]
+    own, preset, bare = ([d.outcomes for d in plan.make(r).drives] for r in asked)
+    assert own == preset != bare
+    own, preset, bare = (state.planned_year(r, 2027, 0).picture.iso for r in asked)
+    assert (own == preset).all()
+    assert (own > bare).all()
 
 
 def test_its_spread_goes_into_the_plan():

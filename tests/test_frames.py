@@ -364,6 +364,7 @@ def test_progress_sees_every_file_that_is_opened(tree):
 def test_bytes_of_a_page_are_read_alike(image):
     assert frames.read_bytes(image(USUAL), "a.jpg") == Frame("a.jpg", EXPOSURE)
     assert frames.read_bytes(b"", "a.jpg") == Dropped("a.jpg", frames.EMPTY)
+    assert frames.read_bytes(b"", "a\n.jpg").name == "a?.jpg"
     assert frames.read_bytes(b"x", "a.exe") == Dropped("a.exe", frames.NOT_IMAGE)
 
 
