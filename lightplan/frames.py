@@ -129,6 +129,7 @@ def read_folder(root: Path, progress: Progress = iter) -> Reading:
 
 def read_bytes(data: bytes, name: str) -> Frame | Dropped:
     """Read one frame that was handed over as bytes, as a page does."""
+    name = one_line(name)
     if Path(name).suffix.lower() not in ENDINGS:
         return Dropped(name, NOT_IMAGE)
     if not data:
@@ -256,6 +257,9 @@ def _read_path(path: Path, name: str) -> Frame | Dropped:
 
 
 def _below(path: Path, root: Path) -> str:
-    # A name may hold anything, line ends and broken UTF-8 too.
-    text = path.relative_to(root).as_posix()
+    return one_line(path.relative_to(root).as_posix())
+
+
+def one_line(text: str) -> str:
+    """Return a stranger's text without line ends, controls and broken UTF-8."""
     return "".join(c if c.isprintable() else "?" for c in text)

@@ -14,7 +14,7 @@ from pathlib import Path
 import numpy as np
 
 from lightplan import headers
-from lightplan.frames import Dropped, Frame, Reading
+from lightplan.frames import Dropped, Frame, Reading, one_line
 from lightplan.headers import Exposure, Unusable
 
 LARGEST_CSV_BYTES = 50_000_000
@@ -75,6 +75,7 @@ def read_bytes(data: bytes, name: str) -> Reading:
     ValueError
         If it is too long, no text, or a column is missing.
     """
+    name = one_line(name)
     if len(data) > LARGEST_CSV_BYTES:
         raise ValueError(_too_long(name))
     try:
@@ -93,8 +94,9 @@ def read_bytes(data: bytes, name: str) -> Reading:
                 continue
             label = f"{name}, row {rows.line_num}"
             values = {key: row[i].strip() for key, i in columns.items() if i < len(row)}
+            group = one_line(values.get("group", ""))
             try:
-                frames.append(Frame(label, _exposure(values), values.get("group", "")))
+                frames.append(Frame(label, _exposure(values), group))
             except Unusable as reason:
                 dropped.append(Dropped(label, str(reason)))
     except csv.Error as error:

@@ -22,7 +22,8 @@ LARGEST_HEADER_BYTES = 2_000_000
 MOST_STEPS = 60_000
 _LARGEST_PIECE = 256_000  # bytes at once; a JPEG segment has at most 65,535
 
-FIRST_YEAR = 1990  # before digital cameras; a dead clock's battery says so too
+FIRST_YEAR, LAST_YEAR = 1990, 2100  # a clock that was never set says 1970 or 1980
+_NEAR = np.timedelta64(26, "h")  # two clocks of one moment differ by no more
 
 # ExifRead reports oddities as log records; without this they land on the screen.
 logging.getLogger("exifread").addHandler(logging.NullHandler())
@@ -187,7 +188,7 @@ def _exposure(tags: _Tags) -> Exposure:
         Exposure(
             wall=wall,
             offset_min=offset_min(tags.text("OffsetTimeOriginal")),
-            gps_utc=_gps_utc(tags),
+            gps_utc=_gps_utc(tags, wall),
             f_number=f_number,
             shutter_s=shutter_s,
             iso=iso,
@@ -204,7 +205,7 @@ def checked(exposure: Exposure) -> Exposure:
         and 1 / 100_000 <= exposure.shutter_s <= 3600
         and 6 <= exposure.iso <= 10_000_000
         and abs(exposure.compensation_stops) <= 10
-        and year >= FIRST_YEAR
+        and FIRST_YEAR <= year <= LAST_YEAR
     ):  # refuses NaN and infinity too
         raise Unusable(IMPOSSIBLE)
     return exposure
@@ -264,7 +265,7 @@ def offset_min(text: str) -> int | None:
     return (minutes if found[1] == "+" else -minutes) if minutes <= 14 * 60 else None
 
 
-def _gps_utc(tags: _Tags) -> np.datetime64 | None:
+def _gps_utc(tags: _Tags, wall: np.datetime64) -> np.datetime64 | None:
     found = re.fullmatch(r"(\d{4})[:-](\d\d)[:-](\d\d)", tags.text("GPSDate"))
     clock = tags.numbers("GPSTimeStamp")
     if not found or len(clock) != 3 or not np.isfinite(clock).all():
@@ -276,4 +277,6 @@ def _gps_utc(tags: _Tags) -> np.datetime64 | None:
         day = np.datetime64(f"{found[1]}-{found[2]}-{found[3]}", "s")
     except ValueError:
         return None
-    return np.datetime64(day + np.timedelta64(int(seconds), "s"))
+    utc = np.datetime64(day + np.timedelta64(int(seconds), "s"))
+    # A receiver without a fix tells its last one, or a date 1,024 weeks off.
+    return utc if abs(utc - wall) <= _NEAR else None

@@ -57,7 +57,9 @@ def add_arguments(learn: argparse.ArgumentParser) -> None:
         help=f"count stops from: {', '.join(daylight.COVERS)} (default: open)",
     )  # fmt: skip
     learn.add_argument(
-        "--preset", default="woodland", help="set results against (default: woodland)"
+        "--preset",
+        help="set results against (default: the group's base, else the place's cover, "
+        "else woodland)",
     )
     learn.add_argument(
         "--reference", metavar="GROUP",
@@ -99,7 +101,7 @@ def output(
         facing_deg=FACINGS[FACING_INDEX[chosen.side]].angle_deg,
         base=daylight.cover_named(chosen.base).key,
     )
-    preset = daylight.cover_named(chosen.preset)
+    preset = daylight.cover_named(chosen.preset) if chosen.preset else None
     asked = [_group(text, usual, place) for text in chosen.groups]
     clock = Clock(now, chosen.zone, chosen.clock)
     frames.check(clock)
@@ -124,12 +126,21 @@ def output(
     blocks.append(_table(found))
     for fit in found.fits:
         date = found.dates[fit.group.name]
-        said = _sentence(fit, place, date, rig, chosen.side, preset)
+        against = preset or _usual_preset(fit, place)
+        said = _sentence(fit, place, date, rig, chosen.side, against)
         blocks.append(_WRAP.fill(said))
     if found.fits:
         blocks.append("\n".join(map(_WRAP.fill, calibrate_words.LIMITS)))
         blocks.append(_to_add(found.fits, catalog))
     return "\n\n".join(blocks) + "\n"
+
+
+def _usual_preset(fit: Fit, place: Place) -> Cover:
+    """Return what would have been planned with: a preset that is not open ground."""
+    for cover in (daylight.cover_named(fit.group.base).key, place.cover):
+        if cover != "open" and cover in daylight.COVERS:
+            return daylight.cover_named(cover)
+    return daylight.cover_named("woodland")
 
 
 def _sentence(

@@ -6,7 +6,14 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from lightplan import calibrate, daylight, exposure, sun, zonecheck
+from lightplan import (
+    calibrate,
+    calibrate_words,
+    daylight,
+    exposure,
+    sun,
+    zonecheck,
+)
 from lightplan.calibrate import Group
 from lightplan.zonecheck import Sample
 
@@ -303,3 +310,29 @@ def test_all_real_zones_are_within_the_shifts_tried(iana):
     for name in ("Pacific/Kiritimati", "Etc/GMT+12", "Asia/Kolkata"):
         minutes = now.astimezone(iana(name)).utcoffset() / dt.timedelta(minutes=1)
         assert minutes in zonecheck.SHIFTS_MIN
+
+
+# --- in words -----------------------------------------------------------------
+
+
+def fitted(stops=3.44, spread=0.5, bursts=41, base="open"):
+    return calibrate.Fit(
+        Group("Forest", base=base), stops, spread, 0.1, 180, bursts, 0, 0
+    )
+
+
+@pytest.mark.parametrize(
+    ("found", "said"),
+    [
+        # √(0.5² + 0.1²) = 0.51: the spread, with the doubt of the middle in it.
+        (fitted(), "Forest costs you 3.4 ± 0.5 stops (180 frames in 41 bursts)."),
+        (fitted(base="woodland"), "costs you 3.4 ± 0.5 stops more than woodland ("),
+        (fitted(-0.6, base="woodland"), "gives you 0.6 ± 0.5 stops more than woodland"),
+        (fitted(bursts=1), "Forest: 1 burst is too few to learn from; at least 8"),
+        (fitted(spread=2.13), "differ by ±2.1 stops, more than the ±1.5 of the widest"),
+        (fitted(-3), "gives you 3.0 ± 0.5 stops more than open ground, which no cover"),
+        (fitted(12), "costs you 12.0 ± 0.5 stops, which no cover does, so nothing is"),
+    ],
+)
+def test_each_fit_has_its_sentence(found, said):
+    assert said in calibrate_words.learned(found)

@@ -80,6 +80,23 @@ def test_a_plan_under_one_stop_more_needs_twice_the_iso():
     assert under.iso / open_ground.iso == pytest.approx(2.0)
 
 
+def test_a_cover_no_darker_than_its_base_plans_as_its_base_does():
+    found = catalog()
+    same = FOREST.model_copy(
+        update={
+            "base": "woodland",
+            "stops": 0.0,
+            "spread_stops": daylight.COVERS["woodland"].spread_stops,
+        }
+    )
+    asked = [request(found, cover) for cover in (same.cover, "woodland", "open")]
+    own, preset, bare = ([d.outcomes for d in plan.make(r).drives] for r in asked)
+    assert own == preset != bare
+    own, preset, bare = (state.planned_year(r, 2027, 0).picture.iso for r in asked)
+    assert (own == preset).all()
+    assert (own > bare).all()
+
+
 def test_its_spread_goes_into_the_plan():
     trip = plan.make(request(catalog(), FOREST.cover))
     # In quadrature with the clear sky's 0.4 (README).

@@ -94,7 +94,8 @@ def test_gps_time_is_an_instant(image):
 @pytest.mark.parametrize(
     ("date", "clock"),
     [("0000:00:00", (0, 0, 0)), ("2025:13:45", (1, 0, 0)), ("", (1, 0, 0)),
-     ("2025:08:12", (99, 0, 0)), ("2025:08:12", (1, 2))],
+     ("2025:08:12", (99, 0, 0)), ("2025:08:12", (1, 2)),
+     ("2005:12:27", (15, 34, 5)), ("2025:08:11", (15, 0, 0))],
 )  # fmt: skip
 def test_senseless_gps_time_is_none(image, date, clock):
     found = read(image(USUAL, {GPS_DATE: date, GPS_TIME: tuple(map(F, clock))}))
@@ -363,6 +364,7 @@ def test_progress_sees_every_file_that_is_opened(tree):
 def test_bytes_of_a_page_are_read_alike(image):
     assert frames.read_bytes(image(USUAL), "a.jpg") == Frame("a.jpg", EXPOSURE)
     assert frames.read_bytes(b"", "a.jpg") == Dropped("a.jpg", frames.EMPTY)
+    assert frames.read_bytes(b"", "a\n.jpg").name == "a?.jpg"
     assert frames.read_bytes(b"x", "a.exe") == Dropped("a.exe", frames.NOT_IMAGE)
 
 

@@ -72,6 +72,11 @@ def test_a_group_column_names_the_group():
     assert only(text).group == "forest"
 
 
+def test_a_group_of_two_lines_is_made_one():
+    text = 'time,f,shutter,iso,group\n2025-08-12 17:34,6.3,1/1250,3200,"a\nb"\n'
+    assert only(text).group == "a?b"
+
+
 @pytest.mark.parametrize(
     ("row", "reason"),
     [
@@ -81,6 +86,7 @@ def test_a_group_column_names_the_group():
         ("in the evening,6.3,1/1250,3200,", headers.NO_TIME),
         ("2025-08-12 17:34,wide,1/1250,3200,", frames_csv.NO_NUMBER),
         ("2025-08-12 17:34,6.3,1/0,3200,", frames_csv.NO_NUMBER),
+        ("9999-12-31 23:59,6.3,1/1250,3200,", headers.IMPOSSIBLE),
         ("2025-08-12 17:34,0,1/1250,3200,", headers.IMPOSSIBLE),
         ("2025-08-12 17:34,nan,1/1250,3200,", headers.IMPOSSIBLE),
         ("2025-08-12 17:34,6.3,0,3200,", headers.IMPOSSIBLE),

@@ -235,6 +235,21 @@ def test_what_it_means_for_a_lens_is_what_the_plans_say(run, forest):
     )
 
 
+@pytest.mark.parametrize(
+    ("options", "preset"),
+    [
+        ((), "woodland"),
+        (("--base", "shade"), "open shade"),
+        (("--base", "shade", "--preset", "canopy"), "closed canopy"),
+    ],
+)
+def test_results_are_set_against_the_preset_asked_or_the_base(
+    run, forest, options, preset
+):
+    _, output, _ = run(forest, *PLACE, *ZONE, *options)
+    assert f"{preset}, the preset, said" in " ".join(output.split())
+
+
 def cover_of(stops):
     share = 2.0**-stops
     return daylight.Cover("x", "x", share, share, 0.5)
