@@ -13,16 +13,22 @@ import tomlkit
 from tabulate import tabulate
 from tqdm import tqdm
 
-from lightplan import calibrate_words, complaint, daylight, frames, frames_csv, learning
+from lightplan import (
+    calibrate_words,
+    daylight,
+    frames,
+    frames_csv,
+    group_text,
+    learning,
+)
 from lightplan.calibrate import LOWEST_SUN_DEG, Fit, Group
 from lightplan.daylight import Cover
 from lightplan.export import toml
 from lightplan.frames import Clock, Reading, Timed
-from lightplan.learning import GROUPINGS, Learned, Metering, Stretch
+from lightplan.learning import GROUPINGS, Learned, Metering
 from lightplan.places import Catalog, Place
 from lightplan.request import FACING_INDEX, FACINGS, RigChoice
 
-GROUP_SETTINGS = ("base", "sky", "side", "spot", "from", "to")
 _WRAP = TextWrapper(88, break_long_words=False, break_on_hyphens=False)
 _SECONDS = {"s": 1, "min": 60, "h": 3600}
 
@@ -102,7 +108,7 @@ def output(
         base=daylight.cover_named(chosen.base).key,
     )
     preset = daylight.cover_named(chosen.preset) if chosen.preset else None
-    asked = [_group(text, usual, place) for text in chosen.groups]
+    asked = [group_text.read(text, usual, place) for text in chosen.groups]
     clock = Clock(now, chosen.zone, chosen.clock)
     frames.check(clock)
     if chosen.by not in GROUPINGS:
@@ -126,21 +132,13 @@ def output(
     blocks.append(_table(found))
     for fit in found.fits:
         date = found.dates[fit.group.name]
-        against = preset or _usual_preset(fit, place)
+        against = preset or learning.usual_preset(fit, place)
         said = _sentence(fit, place, date, rig, chosen.side, against)
         blocks.append(_WRAP.fill(said))
     if found.fits:
         blocks.append("\n".join(map(_WRAP.fill, calibrate_words.LIMITS)))
         blocks.append(_to_add(found.fits, catalog))
     return "\n\n".join(blocks) + "\n"
-
-
-def _usual_preset(fit: Fit, place: Place) -> Cover:
-    """Return what would have been planned with: a preset that is not open ground."""
-    for cover in (daylight.cover_named(fit.group.base).key, place.cover):
-        if cover != "open" and cover in daylight.COVERS:
-            return daylight.cover_named(cover)
-    return daylight.cover_named("woodland")
 
 
 def _sentence(
@@ -225,61 +223,6 @@ def _to_add(fits: Iterable[Fit], catalog: Catalog) -> str:
         head += f" (in the place of what it holds for {', '.join(again)})"
     tables = tomlkit.dumps({"covers": [toml.table(cover) for cover in covers]})
     return f"{head}\n\n{tables.rstrip()}"
-
-
-def _group(text: str, usual: Group, place: Place) -> tuple[Group, Stretch | None]:
-    """Read ``Riverine forest:base=woodland,side=back``."""
-    name, *rest = re.split(r":(?=[a-z]+=)", text, maxsplit=1)
-    given: dict[str, str] = {}
-    for setting in filter(None, ",".join(rest).split(",")):
-        key, _, value = setting.partition("=")
-        if key not in GROUP_SETTINGS:
-            hint = complaint.did_you_mean(key, GROUP_SETTINGS)
-            raise ValueError(f"setting {key!r} of group {name!r} is unknown{hint}")
-        given[key] = value
-    side = given.get("side")
-    if side is not None and side not in FACING_INDEX:
-        raise ValueError(
-            f"side of group {name!r} must be one of {', '.join(FACING_INDEX)}, got "
-            f"{side!r}"
-        )
-    group = Group(
-        name=name,
-        sky=daylight.sky_named(given.get("sky", usual.sky)).key,
-        facing_deg=FACINGS[FACING_INDEX[side]].angle_deg if side else usual.facing_deg,
-        bearing_deg=_bearing(given.get("spot"), place),
-        base=daylight.cover_named(given["base"]).key if "base" in given else usual.base,
-    )
-    return group, _stretch(name, given)
-
-
-def _bearing(spot: str | None, place: Place) -> float | None:
-    if spot is None:
-        return None
-    known = {s.name: s.bearing_deg for s in place.spots}
-    if spot not in known:
-        hint = complaint.did_you_mean(spot, known)
-        raise ValueError(f"spot {spot!r} of {place.name} is unknown{hint}")
-    return known[spot]
-
-
-def _stretch(name: str, given: dict[str, str]) -> Stretch | None:
-    if "from" not in given and "to" not in given:
-        return None
-    ends = []
-    for key in ("from", "to"):
-        text = given.get(key, "")
-        try:
-            moment = dt.datetime.fromisoformat(text)
-        except ValueError:
-            moment = None
-        if moment is None or moment.tzinfo is not None:
-            raise ValueError(
-                f"{key} of group {name!r} must be a time of the place's clock like "
-                f"2027-08-12T06:00, got {text!r}"
-            )
-        ends.append(np.datetime64(moment, "s"))
-    return Stretch(name, ends[0], ends[1])
 
 
 def _seconds(text: str) -> float:

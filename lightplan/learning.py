@@ -221,6 +221,14 @@ def own_cover(found: Fit) -> OwnCover:
     )
 
 
+def usual_preset(fit: Fit, place: Place) -> Cover:
+    """Return what would have been planned with: a preset that is not open ground."""
+    for cover in (daylight.cover_named(fit.group.base).key, place.cover):
+        if cover != "open" and cover in daylight.COVERS:
+            return daylight.cover_named(cover)
+    return daylight.cover_named("woodland")
+
+
 def evening_end(
     place: Place,
     date: dt.date,
