@@ -18,6 +18,9 @@ from lightplan.web import (
     kit_callbacks,
     kit_page,
     layout,
+    learn_callbacks,
+    learn_heads,
+    learn_page,
     own,
     pocket_page,
     state,
@@ -91,6 +94,8 @@ def create_app(file: str | None = None) -> Dash:
     callbacks.register(app, loaded, page)
     kit_callbacks.register(app, loaded)
     take_callbacks.register(app, loaded)
+    learn_callbacks.register(app, loaded)
+    learn_heads.register(server)
     _guard(app)
     return app
 
@@ -113,6 +118,8 @@ def page(path: str, search: str, record: object, served: Loaded) -> Component:
         return year.page(raw, loaded, said)
     if path.endswith("/pocket"):
         return pocket_page.page(raw, loaded, said)
+    if path.endswith("/learn"):
+        return learn_page.page(raw, loaded, said, record)
     if path.endswith("/kit"):
         return kit_page.page(raw, served, record)
     return layout.trip_page(raw, loaded, said)

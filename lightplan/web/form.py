@@ -43,7 +43,7 @@ def _controls(
     raw: Raw, catalog: Catalog, when: Component, more: Component
 ) -> list[Component]:
     return [
-        _place(raw, catalog),
+        place(raw, catalog),
         when,
         _choice(
             ids.PACE, "The animal is", [(p.key, p.label) for p in PACES.values()], raw
@@ -59,10 +59,7 @@ def _controls(
             raw,
         ),
         more,
-        html.Div(
-            [html.H2("Rigs to compare"), *_slots(raw, catalog), _add_rig()],
-            id=ids.SLOTS,
-        ),
+        rigs(raw, catalog),
         html.Details(
             [
                 html.Summary("What the proposed shutter assumes"),
@@ -101,7 +98,8 @@ def drive_sky() -> html.Div:
     )
 
 
-def _place(raw: Raw, catalog: Catalog) -> html.Div:
+def place(raw: Raw, catalog: Catalog) -> html.Div:
+    """Return the controls of the place, and of coordinates of one's own."""
     names = [(p.name, p.name) for p in catalog.places]
     own = raw[ids.PLACE] == OWN
     return html.Div(
@@ -128,6 +126,13 @@ def _place(raw: Raw, catalog: Catalog) -> html.Div:
                 className="" if own else "hidden",
             ),
         ]
+    )
+
+
+def rigs(raw: Raw, catalog: Catalog) -> html.Div:
+    """Return the controls of all rigs."""
+    return html.Div(
+        [html.H2("Rigs to compare"), *_slots(raw, catalog), _add_rig()], id=ids.SLOTS
     )
 
 

@@ -18,6 +18,7 @@ from lightplan.web.state import Raw
 PAGES = {
     "trip": ("Trip", "/"),
     "year": ("Year", "/year"),
+    "learn": ("Your frames", "/learn"),
     "kit": ("Kit and places", "/kit"),
 }
 
