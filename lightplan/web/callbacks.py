@@ -152,7 +152,9 @@ def choices(raw: Raw, catalog: Catalog, page: str) -> dict[str, Any]:
         }
     return {
         "problem": "",
-        "summary": summary(request, raw[ids.YEAR] if page == "year" else ""),
+        "summary": request.place.name
+        if page == "learn"
+        else summary(request, raw[ids.YEAR] if page == "year" else ""),
         "slots": slot_summaries(request),
         "link": raw.search(),
     }

@@ -80,9 +80,10 @@ def content(
         asked.how,
         asked.reference,
     )
+    found = found._replace(fits=_best_first(found))
     said = {
         fit.group.name: sentence(fit, found, asked, request)
-        for fit in _best_first(found)[:_MOST_SENTENCES]
+        for fit in found.fits[:_MOST_SENTENCES]
     }
     points = learn_figure.points(timed, names, found, place, asked.how)
     first = points[0].fit if points else None
@@ -176,18 +177,20 @@ def _usual(text: Mapping[str, str], place: Place) -> Group:
     )
 
 
-def _best_first(found: Learned) -> list[Fit]:
-    return sorted(found.fits, key=lambda fit: (not fit.usable, -fit.bursts))
+def _best_first(found: Learned) -> tuple[Fit, ...]:
+    return tuple(sorted(found.fits, key=lambda fit: (not fit.usable, -fit.bursts)))
 
 
 def _answer(found: Learned, said: Mapping[str, str]) -> str:
     if not found.fits:
         return "Beside the reference there is no group to learn from."
-    best, *others = _best_first(found)
+    best, *others = found.fits
     usable = sum(fit.usable for fit in others)
     more = ""
     if usable:
-        more = f" {usable} more {'group says' if usable == 1 else 'groups say'} below."
+        more = (
+            f" {usable} more {'group is' if usable == 1 else 'groups are'} told below."
+        )
     return said[best.group.name] + more
 
 

@@ -52,8 +52,9 @@ DESKTOP = {"viewport": {"width": 1440, "height": 900}, **USUAL}
 PHONE = {"viewport": {"width": 390, "height": 844}, **USUAL}
 PHONE |= {"is_mobile": True, "has_touch": True}
 
-# Either page: its picture, its answer and, on the trip's, the minute read off.
-DRAWN = """() => document.querySelector('.chart .main-svg .xtick')
+# Any page: its picture, its answer and, on the trip's, the minute read off; the
+# page of one's own frames has no picture before there are some.
+DRAWN = """() => document.querySelector('.chart .main-svg .xtick, #learn-found.hidden')
     && document.querySelector('.answer').textContent
     && document.querySelector('#readout')?.textContent !== ''"""
 
