@@ -7,7 +7,6 @@ header itself. Nothing is written to a disk.
 """
 
 import json
-import struct
 from pathlib import PurePosixPath
 from typing import Any, BinaryIO, NamedTuple, cast
 
@@ -83,8 +82,7 @@ def register(server: flask.Flask) -> None:
 
     @server.post(PATH)
     def heads() -> flask.Response:
-        length = flask.request.content_length
-        if length is None or length > LARGEST_BODY_BYTES:
+        if (flask.request.content_length or 0) > LARGEST_BODY_BYTES:
             flask.abort(413)
         try:
             parts = unpacked(flask.request.get_data(cache=False))
@@ -97,9 +95,9 @@ def register(server: flask.Flask) -> None:
 
 def unpacked(body: bytes) -> list[Part]:
     """Return the files of a request; ValueError if it is none of ours."""
-    if len(body) < 4:
-        raise ValueError("too short")
-    at = 4 + struct.unpack(">I", body[:4])[0]
+    at = 4 + int.from_bytes(body[:4], "big")
+    if len(body) < at:
+        raise ValueError("an index that is cut short")
     index = json.loads(body[4:at])
     if not isinstance(index, list) or len(index) > _MOST_FILES:
         raise ValueError("no index, or too long a one")
