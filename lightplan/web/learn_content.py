@@ -178,7 +178,12 @@ def _usual(text: Mapping[str, str], place: Place) -> Group:
 
 
 def _best_first(found: Learned) -> tuple[Fit, ...]:
-    return tuple(sorted(found.fits, key=lambda fit: (not fit.usable, -fit.bursts)))
+    """Return the fits: good ones, of most bursts, of the darkest cover first."""
+
+    def rank(fit: Fit) -> tuple[bool, int, float]:
+        return not fit.usable, -fit.bursts, -fit.stops
+
+    return tuple(sorted(found.fits, key=rank))
 
 
 def _answer(found: Learned, said: Mapping[str, str]) -> str:

@@ -63,7 +63,8 @@ def _learned(visit, folder):
 def test_a_folder_gives_a_sentence_and_a_row_for_each_group(learned):
     # Frames made from the model less 3.4 stops, without noise; ± is what is added.
     answer = learned.locator("#learn-answer")
-    expect(answer).to_contain_text("stops (20 frames in 20 bursts)")
+    expect(answer).to_contain_text("Riverine forest costs you 3.4 ± 0.2 stops")
+    expect(answer).to_contain_text("(20 frames in 20 bursts)")
     row = learned.get_by_role("row", name="Riverine forest")
     expect(row).to_contain_text("+3.40")
     expect(row).to_contain_text("good to keep")
@@ -72,19 +73,17 @@ def test_a_folder_gives_a_sentence_and_a_row_for_each_group(learned):
     expect(account).to_contain_text("40 of 42 files or rows used; 2 dropped")
 
 
-def test_of_what_is_no_frame_only_the_name_is_sent(visit, folder):
-    page = visit("learn")
-    sent = []
-    page.on(
-        "request",
-        lambda r: (
-            sent.append(r.post_data_buffer) if learn_heads.PATH in r.url else None
-        ),
+def test_of_what_is_no_frame_only_the_name_is_sent(visit, folder, monkeypatch):
+    sent, unpacked = [], learn_heads.unpacked
+    monkeypatch.setattr(
+        learn_heads, "unpacked", lambda body: sent.append(body) or unpacked(body)
     )
+    page = visit("learn")
     choose_files(page, "Choose a folder", folder)
     expect(page.locator("#learn-progress")).to_have_text("42 of 42 files read.")
-    (body,) = sent
-    assert b"letter.docx" in body
+    body = b"".join(sent)
+    assert b"Pan/letter.docx" in body
+    assert b"not one at all" in body  # the broken frame's head
     assert b"private words" not in body
 
 
@@ -143,14 +142,16 @@ def test_wrong_files_are_counted_and_said(visit, folder):
 def test_a_wrong_line_of_groups_is_told_and_nothing_is_lost(learned):
     page = learned
     page.get_by_label("Groups of their own, one a line").fill("Pan:colour=red")
-    expect(page.locator("#learn-problem")).to_contain_text("setting 'colour' of group")
+    expect(page.locator("#learn-problem")).to_contain_text("Setting 'colour' of")
     expect(page.locator("#learn-table tbody tr")).to_have_count(2)
 
 
 def test_bursts_selected_on_the_picture_become_a_group(learned):
     page = learned
     page.get_by_role("button", name="Select bursts on the picture").click()
-    box = page.locator("#learn-chart .nsewdrag").first.bounding_box()
+    plot = page.locator("#learn-chart .nsewdrag").first
+    plot.scroll_into_view_if_needed()
+    box = plot.bounding_box()
     x, y = box["x"], box["y"]
     page.mouse.move(x + 2, y + 2)
     page.mouse.down()
