@@ -129,7 +129,7 @@ def _no_frame(dropped: tuple[tuple[str, int, str], ...]) -> str:
     many = "The frame does" if without_zone == 1 else f"{without_zone:,} frames do"
     return (
         f"To which time zone was the camera’s clock set? {many} not tell, and without "
-        "it the sun’s altitude is not known."
+        "it the sun’s altitude is not known. Choose it at “Camera’s clock”."
     )
 
 
