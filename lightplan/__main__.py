@@ -1,4 +1,4 @@
-"""The command line: ``python -m lightplan plan …`` and ``… places``."""
+"""The command line: ``python -m lightplan plan …``, ``… places``, ``… learn``."""
 
 import argparse
 import datetime as dt
@@ -10,7 +10,16 @@ from typing import NoReturn
 
 from pydantic import ValidationError
 
-from lightplan import __version__, complaint, daylight, kit, localtime, output, places
+from lightplan import (
+    __version__,
+    complaint,
+    daylight,
+    kit,
+    learn_command,
+    localtime,
+    output,
+    places,
+)
 from lightplan import plan as planning
 from lightplan.export import table
 
@@ -61,16 +70,20 @@ def _parser() -> _Parser:
         allow_abbrev=False,
     )
     parser.add_argument("--version", action="version", version=__version__)
-    commands = parser.add_subparsers(required=True, metavar="plan|places")
+    commands = parser.add_subparsers(required=True, metavar="plan|places|learn")
     plan = commands.add_parser(
         "plan", help="print the drives of a trip", allow_abbrev=False
     )
     listing = commands.add_parser(
         "places", help="list the places and rigs of the file", allow_abbrev=False
     )
+    learn = commands.add_parser(
+        "learn", help="learn covers from frames of your own", allow_abbrev=False
+    )
     plan.set_defaults(run=_plan_output)
+    learn.set_defaults(run=_learn_output)
     listing.set_defaults(run=_places_output)
-    for command in (plan, listing):
+    for command in (plan, listing, learn):
         command.add_argument(
             "--file",
             metavar="PATH",
@@ -79,6 +92,7 @@ def _parser() -> _Parser:
         )
     _add_where_and_when(plan)
     _add_how(plan)
+    learn_command.add_arguments(learn)
     output.add_options(plan)
     return parser
 
@@ -115,7 +129,8 @@ def _add_how(plan: argparse.ArgumentParser) -> None:
         "--sky", help=f"{', '.join(daylight.SKIES)} (default: the place's)"
     )
     plan.add_argument(
-        "--cover", help=f"{', '.join(daylight.COVERS)} (default: the place's)"
+        "--cover",
+        help=f"{', '.join(daylight.COVERS)}, or one of the file (default: the place's)",
     )
     plan.add_argument(
         "--travel", type=_whole, default=planning.USUAL_TRAVEL_MIN, metavar="MIN",
@@ -159,6 +174,12 @@ def _plan_output(chosen: argparse.Namespace) -> str | bytes:
     return output.made(trip, ask, _now())
 
 
+def _learn_output(chosen: argparse.Namespace) -> str:
+    catalog = _loaded(chosen.file).catalog
+    rig = _rig_choice(chosen.rig or catalog.rigs[0].name, catalog, "walking")
+    return output.printable(learn_command.output(chosen, catalog, rig, _now()))
+
+
 def _loaded(named: str | None) -> places.Loaded:
     named = named or os.environ.get("LIGHTPLAN_FILE")
     if named:
@@ -184,7 +205,7 @@ def _request(chosen: argparse.Namespace, catalog: places.Catalog) -> planning.Re
         pace=chosen.pace,
         facing=chosen.facing,
         sky=chosen.sky or place.sky,
-        cover=chosen.cover or place.cover,
+        cover=catalog.cover(chosen.cover or place.cover),
         travel_min=chosen.travel,
         limits=catalog.light.limits,
     )

@@ -38,6 +38,7 @@ _ONE_OF = {
     "gates": "gates",
     "closures": "closure",
     "spots": "spot",
+    "covers": "cover",
     "bodies": "body",
     "lenses": "lens",
     "converters": "converter",

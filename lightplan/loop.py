@@ -125,7 +125,7 @@ def make(
     speed_kmh: float,
     wanted: str,
     sky: str = "clear",
-    cover: str = "open",
+    cover: str | daylight.Cover = "open",
 ) -> Loop:
     """Drive a route and say what each side sees and where to sit.
 
@@ -143,7 +143,7 @@ def make(
         On legs without minutes of their own. [km/h]
     wanted : str
         The light wanted: "front", "side", "rim" or "back".
-    sky, cover : str
+    sky, cover : str, or `daylight.Cover` for the latter
         As for `daylight.subject_lux`.
 
     Raises
@@ -187,14 +187,16 @@ def make(
     )
 
 
-def even(altitude_deg: FloatArray, sky: str, cover: str) -> NDArray[np.int64]:
+def even(
+    altitude_deg: FloatArray, sky: str, cover: str | daylight.Cover
+) -> NDArray[np.int64]:
     """Return why the side does not matter, an index in `EVEN`; 0 where it does.
 
     Parameters
     ----------
     altitude_deg : ndarray, shape (n,)
         Of the sun, geometric. [°]
-    sky, cover : str
+    sky, cover : str, or `daylight.Cover` for the latter
         As for `daylight.subject_lux`.
     """
     apparent = sun.apparent_altitude_deg(altitude_deg)
@@ -277,7 +279,9 @@ def _positions(
     return leg, latitude, longitude
 
 
-def _gap_stops(apparent_deg: FloatArray, sky: str, cover: str) -> FloatArray:
+def _gap_stops(
+    apparent_deg: FloatArray, sky: str, cover: str | daylight.Cover
+) -> FloatArray:
     front = daylight.subject_lux(apparent_deg, 0.0, sky, cover)
     back = daylight.subject_lux(apparent_deg, 180.0, sky, cover)
     # Deep night has no light to compare.

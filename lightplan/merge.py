@@ -6,7 +6,7 @@ from typing import Any
 from lightplan.kit import Entry
 from lightplan.places import Catalog
 
-KINDS = ("places", "bodies", "lenses", "converters", "rigs")
+KINDS = ("places", "covers", "bodies", "lenses", "converters", "rigs")
 PARTS = {"bodies": "body", "lenses": "lens", "converters": "converter"}
 _LONGEST_NAME = 80  # characters, as `kit.Name`
 
@@ -46,6 +46,9 @@ def merge(base: Catalog, mine: Catalog, newer: Catalog) -> Catalog:
             name = getattr(rig, key)
             if name is not None and name not in merged[kind]:
                 merged[kind][name] = own[name]
+    for name, cover in _named(mine, "covers").items():
+        if name not in merged["covers"] and _needed("covers", name, merged):
+            merged["covers"][name] = cover
     for kind in KINDS:
         old, own, other = (_named(c, kind) for c in (base, mine, newer))
         for name in old.keys() - own.keys():
@@ -94,7 +97,12 @@ def _following(rig: Entry, renamed: dict[str, dict[str, str]]) -> Entry:
 
 
 def _needed(kind: str, name: str, merged: dict[str, Named]) -> bool:
-    """Tell whether a rig is made with the entry, or a catalog cannot be without."""
+    """Tell whether a place or rig names the entry, or a catalog needs one."""
+    if kind == "covers":
+        return any(
+            name in (place.cover, *(spot.cover for spot in place.spots))
+            for place in merged["places"].values()
+        )
     if kind != "converters" and len(merged[kind]) == 1:
         return True
     key = PARTS.get(kind)

@@ -10,9 +10,10 @@ from typing import Annotated, Any, NamedTuple, TypeVar
 
 from pydantic import AfterValidator, Field, ValidationError, model_validator
 
-from lightplan import complaint, daylight, localtime
+from lightplan import complaint, covers, daylight, localtime
+from lightplan.covers import OwnCover
 from lightplan.gates import Closure, Gates
-from lightplan.kit import Body, Converter, Entry, Lens, Name, Number, Rig
+from lightplan.kit import Body, Converter, Entry, Lens, Line, Name, Number, Rig
 from lightplan.windows import Limits, light_windows
 
 OWN_FILE = "locations.toml"
@@ -28,15 +29,11 @@ def _sky(name: str) -> str:
     return daylight.sky_named(name).key
 
 
-def _cover(name: str) -> str:
-    return daylight.cover_named(name).key
-
-
 Latitude = Annotated[Number, Field(ge=-90, le=90)]
 Longitude = Annotated[Number, Field(ge=-180, le=180)]
 Zone = Annotated[str, AfterValidator(_zone)]
 SkyName = Annotated[str, AfterValidator(_sky)]
-CoverName = Annotated[str, AfterValidator(_cover)]
+CoverName = Line  # a preset or one of the file's own: the catalog knows which
 Bearing = Annotated[Number, Field(ge=0, le=360)]
 HorizonAltitude = Annotated[Number, Field(ge=-10, le=80)]
 
@@ -118,6 +115,7 @@ class Catalog(Entry):
     """Everything the file holds."""
 
     places: Annotated[tuple[Place, ...], Field(min_length=1)]
+    covers: tuple[OwnCover, ...] = ()
     bodies: Annotated[tuple[Body, ...], Field(min_length=1)]
     lenses: Annotated[tuple[Lens, ...], Field(min_length=1)]
     converters: tuple[Converter, ...] = ()
@@ -126,19 +124,34 @@ class Catalog(Entry):
 
     @model_validator(mode="after")
     def _names_fit(self) -> "Catalog":
-        for kind in ("places", "bodies", "lenses", "converters", "rigs"):
+        for kind in ("places", "covers", "bodies", "lenses", "converters", "rigs"):
             names = [entry.name for entry in getattr(self, kind)]
             if twice := next((n for n in names if names.count(n) > 1), None):
                 raise ValueError(
                     f"{kind} must have different names, got {twice!r} twice"
                 )
+        covers.check_names(self.covers)
+        for place in self.places:
+            self._covers_fit(place)
         for rig in self.rigs:
             self.rig(rig.name)
         return self
 
+    def _covers_fit(self, place: Place) -> None:
+        spots = [(f": spot {spot.name!r}", spot.cover) for spot in place.spots]
+        for where, name in (("", place.cover), *spots):
+            try:
+                self.cover(name)
+            except ValueError as error:
+                raise ValueError(f"place {place.name!r}{where}: {error}") from None
+
     def place(self, name: str) -> Place:
         """Return the place of that name; ValueError proposes the nearest."""
         return self._find(self.places, "place", name)
+
+    def cover(self, name: str) -> str | daylight.Cover:
+        """Return the cover of that name, as `covers.named`; ValueError likewise."""
+        return covers.named(name, self.covers)
 
     def rig(self, name: str) -> Rig:
         """Return the rig of that name with its parts; ValueError likewise."""
@@ -183,6 +196,7 @@ _TABLES: dict[str, type[Entry]] = {
     "gates": Gates,
     "closures": Closure,
     "spots": Spot,
+    "covers": OwnCover,
     "bodies": Body,
     "lenses": Lens,
     "converters": Converter,

@@ -63,7 +63,7 @@ class Request:
     pace: str = "walking"
     facing: str = "side"
     sky: str = "clear"
-    cover: str = "open"
+    cover: str | daylight.Cover = "open"
     travel_min: int = USUAL_TRAVEL_MIN
     limits: Limits = DEFAULT_LIMITS
     skies: tuple[tuple[str, str], ...] = ()

@@ -202,7 +202,7 @@ def _edges(trip: TripPlan, rig: int) -> Edges:
 
 
 def usable_altitude_deg(
-    choice: RigChoice, facing: str, sky: str, cover: str
+    choice: RigChoice, facing: str, sky: str, cover: str | daylight.Cover
 ) -> float | None:
     """Return the geometric sun altitude from which a rig is usable.
 
@@ -211,7 +211,7 @@ def usable_altitude_deg(
     choice : RigChoice
         The rig as it is used.
     facing, sky, cover : str
-        Names as in `Request`.
+        Names as in `Request`, or a cover itself.
 
     Returns
     -------

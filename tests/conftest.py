@@ -2,8 +2,10 @@
 
 import csv
 import datetime as dt
+import io
 import json
 from collections.abc import Callable
+from fractions import Fraction
 from pathlib import Path
 from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
@@ -105,3 +107,34 @@ def local_day(
         ]
 
     return bounds
+
+
+@pytest.fixture(scope="session")
+def image() -> Callable[..., bytes]:
+    """Write a small image with an Exif header, by Pillow.
+
+    ``tags`` are those of Exif's own directory, ``gps`` of the GPS one, by number;
+    rationals as fractions.
+    """
+    from PIL import Image
+    from PIL.TiffImagePlugin import IFDRational
+
+    def rational(value: Any) -> Any:
+        if isinstance(value, Fraction):
+            return IFDRational(value.numerator, value.denominator)
+        if isinstance(value, tuple):
+            return tuple(rational(v) for v in value)
+        return value
+
+    def write(
+        tags: dict[int, Any], gps: dict[int, Any] | None = None, kind: str = "JPEG"
+    ) -> bytes:
+        exif = Image.Exif()
+        exif.get_ifd(0x8769).update({k: rational(v) for k, v in tags.items()})
+        if gps:
+            exif.get_ifd(0x8825).update({k: rational(v) for k, v in gps.items()})
+        file = io.BytesIO()
+        Image.new("L", (8, 8)).save(file, kind, exif=exif.tobytes())
+        return file.getvalue()
+
+    return write

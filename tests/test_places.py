@@ -125,7 +125,7 @@ def test_every_key_is_documented_in_the_example(table, key):
 
 def test_every_table_of_the_file_has_its_keys_listed():
     assert set(places.KEYS) == {
-        "", "places", "gates", "closures", "spots", "bodies", "lenses", "converters",
+        "", "places", "gates", "closures", "spots", "covers", "bodies", "lenses", "converters",
         "rigs", "light",
     }  # fmt: skip
 

@@ -65,6 +65,13 @@ name = "hide"
 bearing_deg = 115
 cover = "shade"
 horizon = [[60, 2], [90, 4]]
+[[covers]]
+name = "thicket"
+stops = 3.4
+spread_stops = 0.5
+base = "woodland"
+bursts = 41
+frames = 180
 [[bodies]]
 name = "body"
 format = "full frame"
@@ -138,7 +145,7 @@ def test_compact_document_is_right_and_has_every_key():
     catalog = places.read("\n".join(COMPACT), "mine.toml")
     assert catalog.rig("rig").factor == 1.4
     written = [line.split(" = ")[0] for line in COMPACT if "=" in line]
-    tables = {"places", "bodies", "lenses", "converters", "rigs", "light"}
+    tables = {"places", "covers", "bodies", "lenses", "converters", "rigs", "light"}
     known = [key for keys in places.KEYS.values() for key in keys]
     inner = {"gates", "closures", "spots"}
     assert sorted(written) == sorted(k for k in known if k not in tables | inner)

@@ -221,7 +221,7 @@ def uid(plan: TripPlan, drive: DrivePlan) -> str:
 
 def description(plan: TripPlan, drive: DrivePlan) -> str:
     """Return the text of a drive's event: its answer, its light, rigs, cautions."""
-    cover = daylight.COVERS[plan.request.cover].label
+    cover = daylight.cover_named(plan.request.cover).label
     sky = daylight.SKIES[drive.sky].label
     light = "\n".join(
         f"{words.clock(plan, s.start_utc)}–{words.clock(plan, s.end_utc)} "

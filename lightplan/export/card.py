@@ -130,7 +130,7 @@ def _light(plan: TripPlan, drive: DrivePlan) -> str:
     request = plan.request
     animal = "bird" if request.pace == "flying" else "animal"
     setting = (
-        f"{daylight.SKIES[drive.sky].label}, {daylight.COVERS[request.cover].label}, "
+        f"{daylight.SKIES[drive.sky].label}, {daylight.cover_named(request.cover).label}, "
         f"{animal} {PACES[request.pace].label}; light ±{drive.spread_stops:.1f} stops"
     )
     moon = f"; {words.moon_phrase(plan, drive)}" if drive.moon else ""

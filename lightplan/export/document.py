@@ -58,7 +58,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lightplan import words
+from lightplan import daylight, words
 from lightplan.drives import Closed, Day
 from lightplan.plan import (
     FACINGS,
@@ -122,7 +122,7 @@ def _request(plan: TripPlan) -> dict[str, Any]:
         "pace": request.pace,
         "facing": request.facing,
         "sky": request.sky,
-        "cover": request.cover,
+        "cover": daylight.cover_named(request.cover).key,
         "travel_min": request.travel_min,
         "limits": request.limits._asdict(),
         "skies": dict(request.skies),

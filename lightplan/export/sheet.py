@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from lightplan import localtime, words
+from lightplan import daylight, localtime, words
 from lightplan.plan import FACINGS, LETTERS, DrivePlan, Outcome, RigChoice, TripPlan
 from lightplan.windows import window_index
 
@@ -89,7 +89,7 @@ _COLUMNS: tuple[tuple[str, Callable[[_Line], Cell]], ...] = (
     ("open light (min)", lambda x: x.drive.window_min("open")),
     ("hard light (min)", lambda x: x.drive.window_min("hard")),
     ("sky", lambda x: x.drive.sky),
-    ("cover", lambda x: x.plan.request.cover),
+    ("cover", lambda x: daylight.cover_named(x.plan.request.cover).key),
     ("spread (± stops)", lambda x: _number(x.drive.spread_stops)),
     ("pace", lambda x: x.plan.request.pace),
     ("facing", lambda x: FACINGS[x.facing].key),

@@ -54,7 +54,7 @@ def heading(plan: TripPlan) -> str:
     animal = "bird" if request.pace == "flying" else "animal"
     return (
         f"{request.place.name} ({words.zone_name(plan)}), {dates}: "
-        f"{daylight.SKIES[request.sky].label}; {daylight.COVERS[request.cover].label}; "
+        f"{daylight.SKIES[request.sky].label}; {daylight.cover_named(request.cover).label}; "
         f"{animal} {PACES[request.pace].label}, "
         f"{FACINGS[FACING_INDEX[request.facing]].label}; "
         f"light ±{plan.spread_stops:.1f} stops, for which the times in brackets allow."

@@ -19,7 +19,7 @@ def document(catalog: Catalog) -> dict[str, Any]:
     """Return the catalog as the tables of its file, without what is usual anyway."""
     tables = {
         kind: [table(entry) for entry in getattr(catalog, kind)]
-        for kind in ("places", "bodies", "lenses", "converters", "rigs")
+        for kind in ("places", "covers", "bodies", "lenses", "converters", "rigs")
     }
     light = table(catalog.light)
     return {

@@ -164,6 +164,7 @@ def choices(raw: Raw, catalog: Catalog, page: str) -> dict[str, Any]:
         "year": lambda: summary(request, raw[ids.YEAR]),
         "spots": lambda: spots.summary(request.place, spot, wish, raw[ids.YEAR]),
         "stop": lambda: summary(request, side=False),
+        "learn": lambda: request.place.name,
         "loop": lambda: loop_page.summary(request, raw),
     }
     return {

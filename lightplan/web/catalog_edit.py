@@ -11,6 +11,7 @@ from lightplan.places import Catalog, PlacesError
 
 ONE_OF = {
     "places": "place",
+    "covers": "cover",
     "rigs": "rig",
     "bodies": "body",
     "lenses": "lens",
@@ -36,7 +37,8 @@ def put(catalog: Catalog, kind: str, name: str, table: dict[str, Any]) -> Catalo
     name : str
         What the entry is called now; empty for a new one, which goes last.
     table : dict
-        The entry as its file would write it. Rigs follow a part's new name.
+        The entry as its file would write it. Rigs follow a part's new name,
+        places and spots a cover's.
 
     Raises
     ------
@@ -47,6 +49,11 @@ def put(catalog: Catalog, kind: str, name: str, table: dict[str, Any]) -> Catalo
     entries = data.setdefault(kind, [])
     at = next((i for i, e in enumerate(entries) if e["name"] == name), len(entries))
     entries[at : at + 1] = [table]
+    if name and kind == "covers":
+        for place in data["places"]:
+            for user in (place, *place.get("spots", ())):
+                if user.get("cover") == name:
+                    user["cover"] = table.get("name", name)
     if name and kind in PARTS:
         for rig in data["rigs"]:
             if rig.get(PARTS[kind]) == name:
@@ -75,8 +82,21 @@ def without(catalog: Catalog, kind: str, name: str) -> Catalog:
                 f"{what} {name!r} is part of rig {users[0]!r}: change or remove that "
                 "rig first"
             )
-    if len(names) == 1 and kind != "converters":
+    if len(names) == 1 and kind not in ("converters", "covers"):
         raise PlacesError(f"{what} {name!r} is the last one: add another one first")
     data = document(catalog)
+    _check_not_over(catalog, kind, name)
     data[kind] = [e for e in data[kind] if e["name"] != name]
     return places.checked(data)
+
+
+def _check_not_over(catalog: Catalog, kind: str, name: str) -> None:
+    """Raise PlacesError if a place or a spot has a cover of that name."""
+    if kind != "covers":
+        return
+    for place in catalog.places:
+        if name in (place.cover, *(spot.cover for spot in place.spots)):
+            raise PlacesError(
+                f"cover {name!r} is what {place.name} has over the animal: change that "
+                "first"
+            )

@@ -58,6 +58,14 @@ FIELDS: dict[str, tuple[Field, ...]] = {
         Field("sky", "Usual sky", "choice", _SKIES),
         Field("cover", "Usually over the animal", "choice", _COVERS),
     ),
+    "covers": (
+        _NAME,
+        Field("stops", "Stops it takes", "number", like="3.4"),
+        Field("spread_stops", "± stops", "number", like="0.5"),
+        Field("base", "More than", "choice", _COVERS),
+        Field("bursts", "Learned from bursts", "number", like="0"),
+        Field("frames", "Learned from frames", "number", like="0"),
+    ),
     "rigs": (
         _NAME,
         Field("body", "Body", "choice", like="choose a body"),
@@ -168,6 +176,7 @@ PARTS: dict[str, tuple[Part, ...]] = {
 }
 _NEW = {
     "places": {"sky": "clear", "cover": "open"},
+    "covers": {"base": "open"},
     "bodies": {"format": "full frame"},
     "spots": {"cover": "open"},
 }

@@ -62,12 +62,15 @@ def form(kind: str, title: str, texts: Texts, catalog: Catalog) -> list[Componen
     return [
         head,
         html.Div(fields, className="fields"),
-        *(_part(p, texts.get(p.key, [])) for p in catalog_fields.parts(kind)),
+        *(_part(p, texts.get(p.key, []), catalog) for p in catalog_fields.parts(kind)),
     ]
 
 
 def _options(field: Field, kind: str, catalog: Catalog) -> Options:
-    """Return what can be chosen; a rig is made of the catalog's own parts."""
+    """Return what can be chosen, the catalog's own covers and parts of rigs too."""
+    if field.key == "cover":
+        own = tuple((cover.name, cover.name) for cover in catalog.covers)
+        return (*field.options, *own)
     if kind != "rigs" or field.control != "choice":
         return field.options
     of = {"body": "bodies", "lens": "lenses", "converter": "converters"}[field.key]
@@ -75,12 +78,12 @@ def _options(field: Field, kind: str, catalog: Catalog) -> Options:
     return (*field.options, *((name, name) for name in names))
 
 
-def _part(part: Part, rows: list[dict[str, str]]) -> html.Section:
+def _part(part: Part, rows: list[dict[str, str]], catalog: Catalog) -> html.Section:
     return html.Section(
         [
             html.H3(part.title),
             html.P(part.hint, className="muted"),
-            *(_row(part, number, row) for number, row in enumerate(rows)),
+            *(_row(part, number, row, catalog) for number, row in enumerate(rows)),
             html.Button(
                 f"Add a {part.one}", id=ids.kit_add(part.key), className="quiet"
             ),
@@ -89,13 +92,18 @@ def _part(part: Part, rows: list[dict[str, str]]) -> html.Section:
     )
 
 
-def _row(part: Part, number: int, row: dict[str, str]) -> html.Fieldset:
+def _row(
+    part: Part, number: int, row: dict[str, str], catalog: Catalog
+) -> html.Fieldset:
     name = f"{part.one} {number + 1}"
     return html.Fieldset(
         [
             html.Legend(name.capitalize(), className="visually-hidden"),
             html.Div(
-                [_control(f, row, part.key, number, f.options) for f in part.fields],
+                [
+                    _control(f, row, part.key, number, _options(f, part.key, catalog))
+                    for f in part.fields
+                ],
                 className="fields",
             ),
             html.Button(

@@ -18,6 +18,9 @@ from lightplan.web import (
     kit_callbacks,
     kit_page,
     layout,
+    learn_callbacks,
+    learn_heads,
+    learn_page,
     loop_callbacks,
     loop_page,
     own,
@@ -109,6 +112,8 @@ def create_app(file: str | None = None) -> Dash:
     spots_callbacks.register(app, loaded)
     stop_callbacks.register(app, loaded)
     loop_callbacks.register(app, loaded)
+    learn_callbacks.register(app, loaded)
+    learn_heads.register(server)
     _guard(app)
     return app
 
@@ -130,6 +135,8 @@ def page(path: str, search: str, record: object, served: Loaded) -> Component:
     name = path.rsplit("/", 1)[-1]
     if name == "kit":
         return kit_page.page(raw, served, record)
+    if name == "learn":
+        return learn_page.page(raw, loaded, said, record)
     return _PAGES.get(name, layout.trip_page)(raw, loaded, said)
 
 

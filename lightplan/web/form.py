@@ -4,7 +4,7 @@ import dash_mantine_components as dmc
 from dash import dcc, html
 from dash.development.base_component import Component
 
-from lightplan import compare, daylight, exposure, localtime
+from lightplan import compare, covers, daylight, exposure, localtime
 from lightplan.kit import PACES
 from lightplan.places import Catalog, Place
 from lightplan.plan import FACINGS, LETTERS, MAX_RIGS
@@ -42,7 +42,7 @@ def spots_controls(raw: Raw, catalog: Catalog, spot: str) -> list[Component]:
     listed = of.get(raw[ids.PLACE], [])
     wishes = [(wish.key, wish.key) for wish in WISHES]
     return [
-        _place(raw, catalog),
+        place(raw, catalog),
         dmc.Select(
             id=ids.SPOT_CHOICE,
             label="Spot",
@@ -76,7 +76,7 @@ def stop_controls(raw: Raw, catalog: Catalog) -> list[Component]:
     """Return the controls of where to stop, filled with the texts given."""
     skylines = [(name, name) for name in stop_fields.skylines(catalog)]
     return [
-        _place(raw, catalog),
+        place(raw, catalog),
         _days(raw),
         _number(ids.DISTANCE, "Distance to the animal, m", raw, step=5),
         _number(ids.AIM, "Aim, degrees from true north", raw, step=5),
@@ -85,21 +85,14 @@ def stop_controls(raw: Raw, catalog: Catalog) -> list[Component]:
         _choice(
             ids.PACE, "The animal is", [(p.key, p.label) for p in PACES.values()], raw
         ),
-        *_skies(raw),
+        *_skies(raw, catalog),
         rigs(raw, catalog),
     ]
 
 
 def conditions(raw: Raw, catalog: Catalog) -> list[Component]:
     """Return the controls for place, days, sky and cover alone."""
-    return [_place(raw, catalog), _days(raw), *_skies(raw)]
-
-
-def rigs(raw: Raw, catalog: Catalog) -> html.Div:
-    """Return the controls of the rigs to compare."""
-    return html.Div(
-        [html.H2("Rigs to compare"), *_slots(raw, catalog), _add_rig()], id=ids.SLOTS
-    )
+    return [place(raw, catalog), _days(raw), *_skies(raw, catalog)]
 
 
 def _days(raw: Raw) -> html.Div:
@@ -109,12 +102,12 @@ def _days(raw: Raw) -> html.Div:
     )
 
 
-def _skies(raw: Raw) -> list[Component]:
+def _skies(raw: Raw, catalog: Catalog) -> list[Component]:
     skies = [(s.key, s.label) for s in daylight.SKIES.values()]
-    covers = [(c.key, c.label) for c in daylight.COVERS.values()]
+    known = [(c.key, c.label) for c in covers.known(catalog.covers)]
     return [
         _select(ids.SKY, "Sky", skies, raw),
-        _select(ids.COVER, "Over the animal", covers, raw),
+        _select(ids.COVER, "Over the animal", known, raw),
     ]
 
 
@@ -122,13 +115,13 @@ def _controls(
     raw: Raw, catalog: Catalog, when: Component, more: Component
 ) -> list[Component]:
     return [
-        _place(raw, catalog),
+        place(raw, catalog),
         when,
         _choice(
             ids.PACE, "The animal is", [(p.key, p.label) for p in PACES.values()], raw
         ),
         _choice(ids.FACING, "Lit from the", [(f.key, f.key) for f in FACINGS], raw),
-        *_skies(raw),
+        *_skies(raw, catalog),
         more,
         rigs(raw, catalog),
         html.Details(
@@ -169,7 +162,8 @@ def drive_sky() -> html.Div:
     )
 
 
-def _place(raw: Raw, catalog: Catalog) -> html.Div:
+def place(raw: Raw, catalog: Catalog) -> html.Div:
+    """Return the controls of the place, and of coordinates of one's own."""
     names = [(p.name, p.name) for p in catalog.places]
     own = raw[ids.PLACE] == OWN
     return html.Div(
@@ -196,6 +190,13 @@ def _place(raw: Raw, catalog: Catalog) -> html.Div:
                 className="" if own else "hidden",
             ),
         ]
+    )
+
+
+def rigs(raw: Raw, catalog: Catalog) -> html.Div:
+    """Return the controls of all rigs."""
+    return html.Div(
+        [html.H2("Rigs to compare"), *_slots(raw, catalog), _add_rig()], id=ids.SLOTS
     )
 
 

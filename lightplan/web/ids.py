@@ -163,3 +163,33 @@ STOP_ANSWER, STOP_NOTES, STOP_DRIVE = "stop-answer", "stop-notes", "stop-drive"
 STOP_MINUTE, STOP_AT, STOP_READINGS = "stop-minute", "stop-at", "stop-readings"
 STOP_READOUT, STOP_CHART, STOP_TEXT = "stop-readout", "stop-chart", "stop-text"
 STOP_TABLES, STOP_TIMES = "stop-tables", "stop-times"
+# Learning from one's own frames. Frames are kept by the tab, not in the URL.
+LEARN_FRAMES, LEARN_COVERS = "learn-frames", "learn-covers"
+LEARN_DROP, LEARN_FOLDER, LEARN_FILES = "learn-drop", "learn-folder", "learn-files"
+LEARN_FORGET, LEARN_PROGRESS = "learn-forget", "learn-progress"
+LEARN_ANSWER, LEARN_PROBLEM = "learn-answer", "learn-problem"
+LEARN_ACCOUNT, LEARN_FOUND = "learn-account", "learn-found"
+LEARN_CHART, LEARN_TEXT = "learn-chart", "learn-text"
+LEARN_TABLE, LEARN_KEEPS = "learn-table", "learn-keeps"
+LEARN_PICK, LEARN_PICK_NAME = "learn-pick", "learn-pick-name"
+LEARN_PICK_BOX, LEARN_PICKED = "learn-pick-box", "learn-picked"
+LEARN_PICKED_DONE = "learn-picked-done"
+LEARN_CLOCK_ZONE, LEARN_CLOCK, LEARN_SKY = "learn-zone", "learn-clock", "learn-sky"
+LEARN_SIDE, LEARN_BASE, LEARN_PRESET = "learn-side", "learn-base", "learn-preset"
+LEARN_BY, LEARN_GROUPS = "learn-by", "learn-groups"
+LEARN_HABIT, LEARN_EXPOSED = "learn-habit", "learn-as-exposed"
+LEARN_REFERENCE = "learn-reference"
+LEARN_CHOICES = (
+    LEARN_CLOCK_ZONE, LEARN_CLOCK, LEARN_SKY, LEARN_SIDE, LEARN_BASE, LEARN_PRESET,
+    LEARN_BY, LEARN_GROUPS, LEARN_HABIT, LEARN_EXPOSED, LEARN_REFERENCE,
+)  # fmt: skip
+
+
+def learn_name(index: Any) -> dict[str, Any]:
+    """Return the id of the name that a cover is kept under; may be `dash.ALL`."""
+    return {"type": "learn-name", "index": index}
+
+
+def learn_keep(index: Any) -> dict[str, Any]:
+    """Return the id of the button that keeps a cover; may be `dash.ALL`."""
+    return {"type": "learn-keep", "index": index}

@@ -7,7 +7,7 @@ from typing import Any
 from lightplan.complaint import as_sentence
 from lightplan.export.toml import dumps
 from lightplan.places import Loaded, PlacesError
-from lightplan.web import catalog_edit, catalog_fields, catalog_form, own
+from lightplan.web import catalog_edit, catalog_fields, catalog_form, own, typed
 from lightplan.web.own import Wanted
 
 Sent = dict[str, Any]
@@ -114,3 +114,27 @@ def both(wanted: Sent, base: object, newer: Sent, served: Loaded) -> Sent:
         return _wanted(own.both(wanted, base, newer.get("record"), served))
     except ValueError as error:
         return _refused(str(error))
+
+
+def learned(name: object, cover: Sent, base: object, served: Loaded) -> Sent:
+    """Return the catalog with a learned cover in it, under the name typed."""
+    called = typed.text(name)
+    catalog = own.catalog(base, served)
+    before = called if catalog_edit.entry(catalog, "covers", called) else ""
+    table = {**cover, "name": called}
+    try:
+        changed = catalog_edit.put(catalog, "covers", before, table)
+    except PlacesError as error:
+        return _refused(str(error), _KEPT)
+    ask = f"A cover {called} is kept already. Put this one in its place?"
+    return _wanted(
+        Wanted(
+            text=dumps(changed),
+            base=own.revision_of(base),
+            said=f"Kept: {called}. Trip and year now offer it over the animal.",
+            kind="covers",
+            name=called,
+            ask=ask if before else "",
+            yes="Replace it",
+        )
+    )

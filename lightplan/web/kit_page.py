@@ -33,7 +33,7 @@ def page(raw: Raw, served: Loaded, record: object) -> Component:
                     className="muted",
                 ),
                 _files(bool(base["text"])),
-                _status(),
+                status(),
                 html.Div(
                     [
                         html.Section(
@@ -82,14 +82,6 @@ def _files(has_own: bool) -> html.Div:
         [
             _button("Download as a file", ids.KIT_DOWNLOAD),
             _button("Load a file", ids.KIT_LOAD),
-            # The button beside it opens it: a keyboard and a screen reader know
-            # what to do with that one.
-            html.Div(
-                dcc.Upload(
-                    id=ids.KIT_UPLOAD, accept=".toml,application/toml,text/plain"
-                ),
-                className="hidden",
-            ),
             _button("Use the built-in file again", ids.KIT_RESET, hidden=not has_own),
             dcc.Download(id=ids.KIT_FILE),
         ],
@@ -97,9 +89,18 @@ def _files(has_own: bool) -> html.Div:
     )
 
 
-def _status() -> html.Div:
+def status() -> html.Div:
+    """Return what is said of a change, and asked; every page with changes has it."""
     return html.Div(
         [
+            # The page's button opens it: a keyboard and a screen reader know what
+            # to do with that one.
+            html.Div(
+                dcc.Upload(
+                    id=ids.KIT_UPLOAD, accept=".toml,application/toml,text/plain"
+                ),
+                className="hidden",
+            ),
             html.P(id=ids.KIT_SAID, role="status"),
             html.Div(
                 [

@@ -21,6 +21,7 @@ PAGES = {
     "stop": ("Where to stop", "/stop"),
     "spots": ("Spots", "/spots"),
     "loop": ("The loop", "/loop"),
+    "learn": ("Your frames", "/learn"),
     "kit": ("Kit and places", "/kit"),
 }
 

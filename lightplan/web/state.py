@@ -160,7 +160,7 @@ def read(raw: Raw, catalog: Catalog) -> Request:
         pace=typed.one_of(raw[ids.PACE], PACES, "pace"),
         facing=typed.one_of(raw[ids.FACING], FACING_INDEX, "side"),
         sky=daylight.sky_named(raw[ids.SKY]).key,
-        cover=daylight.cover_named(raw[ids.COVER]).key,
+        cover=catalog.cover(raw[ids.COVER]),
         travel_min=_travel(raw),
         limits=catalog.light.limits,
         skies=_skies(raw),
@@ -198,7 +198,7 @@ def mended(raw: Raw, catalog: Catalog, now: dt.datetime) -> tuple[Raw, tuple[str
     attempt((ids.PACE,), lambda r: typed.one_of(r[ids.PACE], PACES, "pace"))
     attempt((ids.FACING,), lambda r: typed.one_of(r[ids.FACING], FACING_INDEX, "side"))
     attempt((ids.SKY,), lambda r: daylight.sky_named(r[ids.SKY]))
-    attempt((ids.COVER,), lambda r: daylight.cover_named(r[ids.COVER]))
+    attempt((ids.COVER,), lambda r: catalog.cover(r[ids.COVER]))
     attempt((ids.TRAVEL,), _travel)
     attempt((ids.DISTANCE,), distance_m)
     attempt((ids.BLUR,), _blur)

@@ -53,8 +53,10 @@ PHONE = {"viewport": {"width": 390, "height": 844}, **USUAL}
 PHONE |= {"is_mobile": True, "has_touch": True}
 
 # Any page: its picture, its answer and, on the trip's, the minute read off. The
-# drawing of where to stop has texts and no axes.
-DRAWN = """() => document.querySelector('.chart .main-svg :is(.xtick, .annotation, .annotation-text)')
+# drawing of where to stop has texts and no axes; the page of one's own frames has
+# no picture before there are some.
+DRAWN = """() => document.querySelector(
+    '.chart .main-svg :is(.xtick, .annotation, .annotation-text), #learn-found.hidden')
     && document.querySelector('.answer').textContent
     && document.querySelector('#readout')?.textContent !== ''"""
 

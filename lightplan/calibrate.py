@@ -1,0 +1,288 @@
+"""How many stops a cover takes, learned from a photographer's own frames.
+
+A frame tells what its photographer metered and chose, not lux. Metered EV₁₀₀ is
+set against the model's for that minute, place, sky and side of the sun, under
+a known cover; the robust middle of the difference is what the cover takes
+beyond that one. Arrays in, numbers out; `frames` reads the files.
+"""
+
+from dataclasses import dataclass, replace
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from lightplan import daylight, exposure, sun
+from lightplan.daylight import Cover
+
+FloatArray = NDArray[np.float64]
+Instants = NDArray[np.datetime64]
+
+LOWEST_SUN_DEG = -12.0  # below it lamps, moon and stars make what light there is
+BURST_GAP_S = 5  # frames closer than this are one decision of the photographer
+LONGEST_BURST_S = 60  # what goes on for longer is counted once a minute
+
+# With 8 bursts a spread of 1 stop leaves ±0.45 of doubt, as much as a clear sky.
+FEWEST_BURSTS = 8
+WIDEST_STOPS = 1.5  # the spread of the widest preset: then it knows no less
+LEAST_STOPS, MOST_STOPS = -1.0, 10.0  # beyond open ground; past it something is off
+
+_OUTLIER = 3.0  # times the spread
+_FINEST_STOPS = 1 / 6  # half a step of a camera's dials: frames tell no finer
+_MAD_TO_SIGMA = 1.4826  # of a normal distribution
+_MEDIAN_ERROR = 1.2533  # √(π/2): a median's error is that much a mean's
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Frames that belong together, and what their photographer says of them.
+
+    ``facing_deg`` is the angle between camera and sun seen from the animal;
+    with ``bearing_deg``, where the camera looked, it follows from the sun.
+    ``base`` is the cover that stops are counted from.
+    """
+
+    name: str
+    sky: str = "clear"
+    facing_deg: float = 90.0
+    bearing_deg: float | None = None
+    base: str | Cover = "open"
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """What a group's frames say.
+
+    ``stops`` is what its cover takes beyond the group's base, ``spread_stops``
+    the half-width that holds about two thirds of bursts, ``error_stops`` the
+    doubt that is left in ``stops``. ``frames`` counts those in ``bursts``,
+    ``outliers`` the bursts set aside, ``dark`` the frames with the sun too low.
+    """
+
+    group: Group
+    stops: float
+    spread_stops: float
+    error_stops: float
+    frames: int
+    bursts: int
+    outliers: int
+    dark: int
+
+    @property
+    def too_few(self) -> bool:
+        """Whether there are too few bursts to learn from."""
+        return self.bursts < FEWEST_BURSTS
+
+    @property
+    def too_wide(self) -> bool:
+        """Whether the bursts disagree more than the widest preset allows for."""
+        return not self.too_few and not self.spread_stops <= WIDEST_STOPS
+
+    @property
+    def implausible(self) -> bool:
+        """Whether no cover takes so little or so much."""
+        return not self.too_few and not LEAST_STOPS <= self.stops <= MOST_STOPS
+
+    @property
+    def usable(self) -> bool:
+        """Whether the result may be kept and planned with."""
+        return not (self.too_few or self.too_wide or self.implausible)
+
+    @property
+    def sure_to_stops(self) -> float:
+        """Spread and doubt in quadrature: the ± to plan with."""
+        return float(np.hypot(self.spread_stops, self.error_stops))
+
+
+class Robust(NamedTuple):
+    """The middle of values, the half-width of two thirds of them, how many kept."""
+
+    middle: float
+    spread: float
+    kept: int
+
+
+def metered_ev100(
+    f_number: ArrayLike,
+    shutter_s: ArrayLike,
+    iso: ArrayLike,
+    compensation_stops: ArrayLike = 0.0,
+) -> FloatArray:
+    """Return the EV at ISO 100 that a meter must have read.
+
+    Parameters
+    ----------
+    f_number, shutter_s, iso : array_like, shape (...)
+        As exposed; shutter in seconds. All positive, and broadcast.
+    compensation_stops : array_like, shape (...)
+        Positive where more light was given than the meter wanted.
+
+    Returns
+    -------
+    ndarray, shape (...)
+        log2(N²/t) − log2(S/100) + compensation. [stops]
+
+    Raises
+    ------
+    ValueError
+        If an f-number, shutter or ISO is not positive.
+
+    References
+    ----------
+    .. [1] CIPA DC-008-2019 (Exif 2.32), annex C: Av + Tv = Bv + Sv, with
+       Sv = log2(S/3.125), so 5 at ISO 100; ExposureBiasValue in APEX units.
+    """
+    speed = np.asarray(iso, dtype=np.float64)
+    if not (speed > 0).all():
+        raise ValueError("iso must be greater than 0")
+    result: FloatArray = (
+        exposure.ev(f_number, shutter_s)
+        - np.log2(speed / 100)
+        + np.asarray(compensation_stops, dtype=np.float64)
+    )
+    return result
+
+
+def facing_deg(azimuth_deg: ArrayLike, bearing_deg: float) -> FloatArray:
+    """Return the angle between camera and sun, seen from the animal.
+
+    ``azimuth_deg`` is the sun's, any shape, ``bearing_deg`` where the camera
+    looks; 0 with the sun behind the camera, 180 against it. [°]
+    """
+    from_animal = bearing_deg + 180.0
+    turn = np.asarray(azimuth_deg, dtype=np.float64) - from_animal
+    result: FloatArray = np.abs((turn + 180.0) % 360.0 - 180.0)
+    return result
+
+
+def stops_taken(
+    utc: Instants,
+    ev100: FloatArray,
+    latitude_deg: float,
+    longitude_deg: float,
+    group: Group,
+) -> FloatArray:
+    """Return how much darker than the model each frame was metered.
+
+    Parameters
+    ----------
+    utc : ndarray of datetime64, shape (n,)
+        When.
+    ev100 : ndarray, shape (n,)
+        As from `metered_ev100`.
+    latitude_deg, longitude_deg : float
+        Where. [°]
+    group : Group
+        Sky, side and the cover that stops are counted from.
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        Positive where darker. [stops] NaN where the sun is below −12°.
+
+    Raises
+    ------
+    ValueError
+        If the sky or the cover is unknown.
+    """
+    altitude, azimuth = sun.position(utc, latitude_deg, longitude_deg)
+    angle: ArrayLike = group.facing_deg
+    if group.bearing_deg is not None:
+        angle = facing_deg(azimuth, group.bearing_deg)
+    lux = daylight.subject_lux(
+        sun.apparent_altitude_deg(altitude), angle, group.sky, group.base
+    )
+    taken: FloatArray = exposure.ev100(lux) - ev100
+    return np.where(altitude < LOWEST_SUN_DEG, np.nan, taken)
+
+
+def bursts(utc: Instants) -> NDArray[np.int64]:
+    """Number the bursts of instants in rising order, shape (n,).
+
+    A burst is a run of frames at most `BURST_GAP_S` apart; a longer run than
+    `LONGEST_BURST_S` is cut into pieces of that length.
+    """
+    if len(utc) == 0:
+        return np.zeros(0, dtype=np.int64)
+    seconds = utc.astype("datetime64[s]").astype(np.int64)
+    new = np.diff(seconds, prepend=seconds[0]) > BURST_GAP_S
+    starts = np.maximum.accumulate(np.where(new, np.arange(len(utc)), 0))
+    piece = (seconds - seconds[starts]) // LONGEST_BURST_S
+    cut = np.diff(piece, prepend=0) != 0
+    number: NDArray[np.int64] = np.cumsum(new | cut)
+    return number
+
+
+def votes(utc: Instants, values: FloatArray) -> FloatArray:
+    """Return the median of each burst; NaN is left out. Shape (bursts,)."""
+    known = ~np.isnan(values)
+    label, values = bursts(utc[known]), values[known]
+    ends = np.flatnonzero(np.diff(label)) + 1
+    pieces = np.split(values, ends) if len(values) else []
+    return np.array([np.median(piece) for piece in pieces], dtype=np.float64)
+
+
+def robust(values: FloatArray) -> Robust:
+    """Return the middle of values, insensitive to gross outliers.
+
+    The median and the scaled median absolute deviation, after values further
+    than three of those from it are set aside, again until none goes. Empty
+    gives NaN.
+
+    References
+    ----------
+    .. [1] Hampel, J. Am. Stat. Assoc. 69 (1974) 383–393: the median absolute
+       deviation, 1.4826 times of which is a normal distribution's sigma.
+    """
+    kept = np.asarray(values, dtype=np.float64)
+    if len(kept) == 0:
+        return Robust(np.nan, np.nan, 0)
+    while True:
+        middle = float(np.median(kept))
+        away = np.abs(kept - middle)
+        spread = max(float(np.median(away)) * _MAD_TO_SIGMA, _FINEST_STOPS)
+        near = away <= _OUTLIER * spread
+        if near.all():
+            return Robust(middle, spread, len(kept))
+        kept = kept[near]
+
+
+def fit(
+    utc: Instants,
+    ev100: FloatArray,
+    latitude_deg: float,
+    longitude_deg: float,
+    group: Group,
+) -> Fit:
+    """Return what a group's frames, in order of time, say of its cover.
+
+    Parameters are those of `stops_taken`, and so are the errors. Each burst
+    has one vote, its median.
+    """
+    taken = stops_taken(utc, ev100, latitude_deg, longitude_deg, group)
+    dark = int(np.isnan(taken).sum())
+    by_burst = votes(utc, taken)
+    middle, spread, kept = robust(by_burst)
+    return Fit(
+        group=group,
+        stops=middle,
+        spread_stops=spread,
+        error_stops=_MEDIAN_ERROR * spread / kept**0.5 if kept else np.nan,
+        frames=len(utc) - dark,
+        bursts=len(by_burst),
+        outliers=len(by_burst) - kept,
+        dark=dark,
+    )
+
+
+def less(found: Fit, reference: Fit) -> Fit:
+    """Return a fit counted from what frames on open ground say.
+
+    Whatever a photographer and a meter do alike in both, a habit, a filter or
+    a slow lens, is then out of it; the doubts add in quadrature.
+    """
+    return replace(
+        found,
+        stops=found.stops - reference.stops,
+        error_stops=float(np.hypot(found.error_stops, reference.error_stops)),
+    )

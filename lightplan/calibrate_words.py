@@ -1,0 +1,108 @@
+"""What learned covers say, in sentences; the same ones on every surface."""
+
+from lightplan import daylight, localtime, zonecheck
+from lightplan.calibrate import FEWEST_BURSTS, WIDEST_STOPS, Fit
+from lightplan.daylight import Cover
+from lightplan.learning import End
+from lightplan.naming import duration
+from lightplan.zonecheck import Misfit
+
+LIMITS = (
+    "A frame shows what was metered and chosen, not lux: pale and dark animals, "
+    "compensation and exposing for the highlights shift it. State a habit of yours "
+    "if you know it; the ± stays with the result.",
+    "One sky and one side of the sun stand for all frames of a group; where they "
+    "were others, the ± is wider and the stops are off.",
+    "Frames from full sun say little about dusk, when no beam is left to lose: learn "
+    "from dawn and dusk, or count from the preset that is nearest.",
+)
+
+
+def learned(found: Fit) -> str:
+    """Say what a group's cover takes, or why nothing is learned from it."""
+    name = found.group.name
+    if found.too_few:
+        many = _many(found.bursts, "burst", "is", "are")
+        return f"{name}: {many} too few to learn from; at least {FEWEST_BURSTS} are needed."
+    if found.too_wide:
+        return (
+            f"{name}: its bursts differ by ±{found.spread_stops:.1f} stops, more than "
+            f"the ±{WIDEST_STOPS:g} of the widest preset, so nothing is learned; were "
+            "sky and side the same in all of them?"
+        )
+    if found.implausible:
+        return (
+            f"{name}: {_stops(found)}, which no cover does, so nothing is learned; "
+            "check the clock, the sky and the side."
+        )
+    return f"{name} {costs(found)}."
+
+
+def costs(found: Fit) -> str:
+    """Return ``costs you 3.4 ± 0.5 stops (180 frames in 41 bursts)``."""
+    frames = _many(found.frames, "frame")
+    return f"{_stops(found)} ({frames} in {_many(found.bursts, 'burst')})"
+
+
+def _stops(found: Fit) -> str:
+    base = daylight.cover_named(found.group.base)
+    size = f"{abs(found.stops):.1f} ± {found.sure_to_stops:.1f} stops"
+    verb = "costs you" if found.stops >= 0 else "gives you"
+    than = "" if base.key == "open" and found.stops >= 0 else f" more than {base.label}"
+    return f"{verb} {size}{than}"
+
+
+def consequence(rig: str, timezone: str, preset: Cover, ends: tuple[End, End]) -> str:
+    """Say what a learned cover changes of an evening.
+
+    Parameters
+    ----------
+    rig : str
+        Its label, ``600 mm f/6.3``.
+    timezone : str
+        The place's, for clock times.
+    preset : Cover
+        What the learned cover is set against.
+    ends : tuple of End
+        When the rig is finished under the learned one, and under the preset.
+    """
+    now, before = ends
+    said = f"{preset.label}, the preset, said"
+    if now.utc is None and before.utc is None:
+        return f"Your {rig} is too slow all evening there, as {said}."
+    if now.utc is None:
+        assert before.utc is not None
+        clock = localtime.clock(timezone, before.utc)
+        return f"Your {rig} is too slow all evening there; {said} it lasts to {clock}."
+    clock = localtime.clock(timezone, now.utc)
+    if before.utc is None:
+        return f"Your {rig} lasts to {clock}; {said} it is too slow all evening."
+    if now.dusk and before.dusk:
+        return f"Your {rig} lasts to the end of civil twilight, {clock}, as {said}."
+    minutes = int((now.utc - before.utc).astype("timedelta64[m]").astype(int))
+    if minutes == 0:
+        return f"Your {rig} is finished at {clock}, as {said}."
+    least = "at least " if now.dusk or before.dusk else ""
+    when = "later" if minutes > 0 else "earlier"
+    return (
+        f"Your {rig} is finished at {clock}, {least}{duration(abs(minutes))} {when} than "
+        f"{said}."
+    )
+
+
+def clock_doubt(misfit: Misfit) -> str:
+    """Say that another setting of the camera's clock fits much better."""
+    hours = duration(abs(misfit.shift_min))
+    when = "later" if misfit.shift_min > 0 else "earlier"
+    return (
+        f"The frames fit much better {hours} {when}: they then lie "
+        f"{misfit.shifted_miss_stops:.1f} stops from the middle of their group, as "
+        f"the clock is read now {misfit.miss_stops:.1f} (a frame by night counts "
+        f"{zonecheck.NO_LIGHT_STOPS:g}). Was the camera’s clock set to another zone?"
+    )
+
+
+def _many(count: int, word: str, is_: str = "", are: str = "") -> str:
+    text = f"{count:,} {word}" + ("" if count == 1 else "s")
+    verb = is_ if count == 1 else are
+    return f"{text} {verb}".strip()

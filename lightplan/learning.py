@@ -1,0 +1,253 @@
+"""From frames to covers: groups made, fitted, and set against the presets.
+
+`calibrate` knows the arithmetic, `frames` the files; this puts them together
+for one place, the same for the command line and for a page.
+"""
+
+import datetime as dt
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
+from pathlib import PurePosixPath
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightplan import calibrate, daylight, localtime, plan, zonecheck
+from lightplan.calibrate import Fit, Group
+from lightplan.covers import OwnCover
+from lightplan.daylight import Cover
+from lightplan.frames import Frame, Timed
+from lightplan.places import Place
+from lightplan.request import FACING_INDEX, RigChoice
+from lightplan.zonecheck import Misfit, Sample
+
+FloatArray = NDArray[np.float64]
+
+ALL = "all frames"
+_LONGEST_NAME = 70  # characters; the file takes 80
+
+
+def _top_folder(name: str, date: str) -> str:
+    return PurePosixPath(name).parts[0] if "/" in name else ALL
+
+
+def _last_folder(name: str, date: str) -> str:
+    return PurePosixPath(name).parent.name or ALL
+
+
+def _date(name: str, date: str) -> str:
+    return date
+
+
+def _one(name: str, date: str) -> str:
+    return ALL
+
+
+# How frames that do not say so themselves are put into groups, by name and date.
+GROUPINGS: dict[str, Callable[[str, str], str]] = {
+    "folder": _top_folder,
+    "subfolder": _last_folder,
+    "date": _date,
+    "all": _one,
+}
+
+
+class Stretch(NamedTuple):
+    """A stretch of the place's own clock whose frames make a group of that name."""
+
+    name: str
+    first: np.datetime64
+    last: np.datetime64
+
+
+class Metering(NamedTuple):
+    """How a photographer exposes.
+
+    ``habit_stops`` is negative for one who makes every frame darker than the
+    meter wants without setting a compensation for it. With ``as_exposed`` the
+    compensation set is taken as made for pale and dark animals, so that the
+    frame as exposed tells the light.
+    """
+
+    habit_stops: float = 0.0
+    as_exposed: bool = False
+
+
+class Learned(NamedTuple):
+    """What a place's frames say: a fit for each group, and a doubt of the clock.
+
+    ``dates`` holds the last local date of each group's frames, ``reference`` the
+    fit on open ground that the others are counted from.
+    """
+
+    fits: tuple[Fit, ...]
+    dates: Mapping[str, dt.date]
+    misfit: Misfit | None
+    reference: Fit | None
+
+
+class End(NamedTuple):
+    """When a rig is finished of an evening.
+
+    ``utc`` is None where it is never usable; ``dusk`` tells that it lasts to the
+    end of civil twilight.
+    """
+
+    utc: np.datetime64 | None
+    dusk: bool
+
+
+def metered(frames: Iterable[Frame], how: Metering) -> FloatArray:
+    """Return the metered EV₁₀₀ of frames, shape (n,). [stops]."""
+    table = np.array(
+        [
+            (
+                frame.exposure.f_number,
+                frame.exposure.shutter_s,
+                frame.exposure.iso,
+                0.0 if how.as_exposed else frame.exposure.compensation_stops,
+            )
+            for frame in frames
+        ],
+        dtype=np.float64,
+    ).reshape(-1, 4)
+    ev100 = calibrate.metered_ev100(*table.T)
+    return np.asarray(ev100 + how.habit_stops)
+
+
+def grouped(
+    timed: Timed, place: Place, by: str, stretches: Iterable[Stretch] = ()
+) -> tuple[str, ...]:
+    """Return the name of each frame's group.
+
+    A stretch of time goes first, then what the frame itself says, then ``by``,
+    a key of `GROUPINGS`; ValueError if that is unknown.
+    """
+    if by not in GROUPINGS:
+        raise ValueError(f"--by must be one of {', '.join(GROUPINGS)}, got {by!r}")
+    walls = localtime.to_wall(place.timezone, timed.utc)
+    of_frame = GROUPINGS[by]
+    names = [
+        frame.group or of_frame(frame.name, str(wall)[:10])
+        for frame, wall in zip(timed.frames, walls, strict=True)
+    ]
+    for stretch in stretches:
+        for i in np.flatnonzero((walls >= stretch.first) & (walls <= stretch.last)):
+            names[i] = stretch.name
+    return tuple(names)
+
+
+def learn(
+    timed: Timed,
+    names: tuple[str, ...],
+    place: Place,
+    group_of: Mapping[str, Group],
+    usual: Group,
+    how: Metering,
+    reference: str | None = None,
+) -> Learned:
+    """Fit every group of frames.
+
+    Parameters
+    ----------
+    timed : Timed
+        Frames in order of time.
+    names : tuple of str
+        The group of each, as from `grouped`.
+    place : Place
+        Where they were taken.
+    group_of : mapping of str to Group
+        What is said of some groups; the others are as ``usual``.
+    usual : Group
+        Its name does not matter.
+    how : Metering
+        How the photographer exposes.
+    reference : str, optional
+        The group on open ground that the others are counted from.
+
+    Raises
+    ------
+    ValueError
+        If a group that is said something of, or the reference, has no frame.
+    """
+    wanted = [*group_of, *([reference] if reference is not None else [])]
+    for name in wanted:
+        if name not in names:
+            known = ", ".join(sorted(set(names))) or "none"
+            raise ValueError(f"group {name!r} has no usable frame (groups: {known})")
+    ev100, label = metered(timed.frames, how), np.array(names)
+    samples = [
+        Sample(
+            group_of.get(name, replace(usual, name=name)),
+            timed.utc[label == name],
+            ev100[label == name],
+        )
+        for name in sorted(set(names))
+    ]
+    at = (place.latitude_deg, place.longitude_deg)
+    fits = {s.group.name: calibrate.fit(s.utc, s.ev100, *at, s.group) for s in samples}
+    open_ground = fits.pop(reference) if reference is not None else None
+    if open_ground is not None:
+        if open_ground.too_few or open_ground.too_wide:
+            raise ValueError(
+                f"group {reference!r} cannot be the reference: {open_ground.bursts} "
+                f"bursts (at least {calibrate.FEWEST_BURSTS}) that differ by "
+                f"±{open_ground.spread_stops:.1f} stops (at most "
+                f"±{calibrate.WIDEST_STOPS:g})"
+            )
+        fits = {n: calibrate.less(found, open_ground) for n, found in fits.items()}
+    dates = {
+        s.group.name: localtime.aware(place.timezone, s.utc[-1]).date() for s in samples
+    }
+    misfit = zonecheck.misfit(samples, *at)
+    return Learned(tuple(fits.values()), dates, misfit, open_ground)
+
+
+def own_cover(found: Fit) -> OwnCover:
+    """Return a fit as the file keeps it; ValueError if it is not to be used."""
+    if not found.usable:
+        raise ValueError(
+            f"nothing was learned of {found.group.name!r} that can be kept"
+        )
+    name = found.group.name[:_LONGEST_NAME]
+    return OwnCover(
+        name=f"own {name}" if name in daylight.COVERS else name,
+        stops=round(found.stops, 2),
+        spread_stops=round(found.sure_to_stops, 2),
+        base=daylight.cover_named(found.group.base).key,
+        bursts=found.bursts,
+        frames=found.frames,
+    )
+
+
+def usual_preset(fit: Fit, place: Place) -> Cover:
+    """Return what would have been planned with: a preset that is not open ground."""
+    for cover in (daylight.cover_named(fit.group.base).key, place.cover):
+        if cover != "open" and cover in daylight.COVERS:
+            return daylight.cover_named(cover)
+    return daylight.cover_named("woodland")
+
+
+def evening_end(
+    place: Place,
+    date: dt.date,
+    rig: RigChoice,
+    facing: str,
+    sky: str,
+    cover: str | Cover,
+) -> End:
+    """Return when a rig is finished of an evening, by the plan for it.
+
+    The gates are left out, so that they hide nothing. Names are those of
+    `Request`, and so are the errors.
+    """
+    free = place.model_copy(update={"gates": (), "closures": ()})
+    trip = plan.make(
+        plan.Request(free, date, date, (rig,), facing=facing, sky=sky, cover=cover)
+    )
+    for drive in trip.drives:
+        last = drive.outcomes[0][FACING_INDEX[facing]].last
+        if drive.drive.session == "evening" and last is not None:
+            return End(last.utc, last.utc == drive.drive.closes_utc)
+    return End(None, False)

@@ -1,0 +1,257 @@
+/* Learning from one's own frames: reads their headers, piece by piece, and puts
+   the exposures into a store of this tab. Each function at the end is a Dash
+   clientside callback. */
+"use strict";
+
+(() => {
+  const STORE = "learn-frames"; // ids.LEARN_FRAMES
+  const MOST_ROUNDS = 8; // pieces of one header
+  const MOST_FILES = 64; // in one request
+  const keep = () => window.dash_clientside.no_update;
+  const cause = () => window.dash_clientside.callback_context.triggered_id;
+  const say = (id, props) => window.dash_clientside.set_props(id, props);
+  const progress = (text) => say("learn-progress", { children: text });
+  const number = (value) => value.toLocaleString("en");
+  let turn = 0; // a new choice of files stops the reading of the last
+
+  // ---------------------------------------------------------- which files
+
+  async function below(entry) {
+    if (entry.isFile) {
+      const file = await new Promise((yes) => entry.file(yes, () => yes(null)));
+      return [{ name: entry.fullPath.slice(1), file }];
+    }
+    const reader = entry.createReader();
+    const found = [];
+    for (;;) {
+      const some = await new Promise((yes) => reader.readEntries(yes, () => yes([])));
+      if (!some.length) return found; // it hands out a hundred at a time
+      for (const each of some) found.push(...(await below(each)));
+    }
+  }
+
+  // The folder that holds all the others names nothing.
+  function named(files) {
+    const tops = new Set(files.map(({ name }) => name.split("/")[0]));
+    const deep = files.some(({ name }) => name.split("/").length > 2);
+    if (tops.size !== 1 || !deep) return files;
+    return files.map(({ name, file }) => ({ name: name.replace(/^[^/]*\//, ""), file }));
+  }
+
+  function choose(folder) {
+    const input = document.createElement("input");
+    input.type = "file";
+    input.multiple = true;
+    input.webkitdirectory = folder;
+    input.addEventListener("change", () =>
+      read(
+        [...input.files].map((file) => ({ name: file.webkitRelativePath || file.name, file })),
+      ),
+    );
+    input.click();
+  }
+
+  // ---------------------------------------------------------- reading
+
+  const ending = (name) => (name.match(/\.[^./]*$/) || [""])[0].toLowerCase();
+
+  function first(name, file, can) {
+    if (can.tables.includes(ending(name))) {
+      return file.size <= can.batch ? [[0, file.size]] : [];
+    }
+    // Of what is no frame nothing leaves the browser but the name.
+    return can.endings.includes(ending(name)) ? [[0, Math.min(file.size, can.piece)]] : [];
+  }
+
+  const weight = (item) => item.pieces.reduce((sum, [, length]) => sum + length, 0);
+
+  function batch(queue, most) {
+    const taken = [];
+    let bytes = 0;
+    while (queue.length && taken.length < MOST_FILES) {
+      bytes += weight(queue[0]);
+      if (taken.length && bytes > most) break;
+      taken.push(queue.shift());
+    }
+    return taken;
+  }
+
+  async function bytesOf(item) {
+    const pieces = item.pieces.map(([offset, length]) =>
+      item.file.slice(offset, offset + length).arrayBuffer(),
+    );
+    return { item, data: await Promise.all(pieces) };
+  }
+
+  async function ask(path, readable) {
+    const index = readable.map(({ item }) => [item.name, item.file.size, item.pieces]);
+    const text = new TextEncoder().encode(JSON.stringify(index));
+    const length = new DataView(new ArrayBuffer(4));
+    length.setUint32(0, text.length);
+    const body = new Blob([length, text, ...readable.flatMap(({ data }) => data)]);
+    const response = await fetch(path, { method: "POST", body });
+    if (!response.ok) throw new Error(String(response.status));
+    return response.json();
+  }
+
+  function ledger(most) {
+    const rows = [];
+    const lost = new Map();
+    const drop = (name, reason) => {
+      const [count, example] = lost.get(reason) || [0, name];
+      lost.set(reason, [count + 1, example]);
+    };
+    const take = (frames) => {
+      for (const row of frames) {
+        if (rows.length < most) rows.push(row);
+        else drop(row[0], `more than ${number(most)} frames at once`);
+      }
+    };
+    const kept = () => ({
+      frames: rows,
+      dropped: [...lost].map(([reason, [count, example]]) => [reason, count, example]),
+    });
+    return { drop, take, kept };
+  }
+
+  async function read(found) {
+    if (!found.length) return;
+    const mine = ++turn;
+    const { dataset } = document.getElementById("learn-drop");
+    const can = {
+      endings: dataset.endings.split(" "),
+      tables: dataset.tables.split(" "),
+      piece: Number(dataset.piece),
+      batch: Number(dataset.batch),
+    };
+    const account = ledger(Number(dataset.most));
+    const queue = [];
+    for (const { name, file } of named(found)) {
+      if (file) queue.push({ name, file, pieces: first(name, file, can), rounds: 0 });
+      else account.drop(name, "cannot be opened");
+    }
+    let done = found.length - queue.length;
+    let trouble = "";
+    while (queue.length) {
+      progress(`${number(done)} of ${number(found.length)} read`);
+      const sent = [];
+      for (const item of batch(queue, can.batch)) {
+        try {
+          sent.push(await bytesOf(item));
+        } catch {
+          account.drop(item.name, "cannot be opened"); // moved, or a card taken out
+          done += 1;
+        }
+      }
+      try {
+        const answers = await ask(dataset.path, sent);
+        if (mine !== turn) return;
+        answers.forEach((answer, i) => {
+          const { item } = sent[i];
+          if (answer.more && item.rounds < MOST_ROUNDS) {
+            item.pieces.push(answer.more);
+            item.rounds += 1;
+            queue.push(item);
+            return;
+          }
+          done += 1;
+          if (answer.more) account.drop(item.name, "its header is all over the file");
+          else {
+            account.take(answer.frames);
+            answer.dropped.forEach(([name, reason]) => account.drop(name, reason));
+          }
+        });
+      } catch {
+        trouble = " Then lightplan did not answer: is it still running?";
+        break;
+      }
+    }
+    if (mine !== turn) return;
+    const said = `${number(done)} of ${number(found.length)} files read.${trouble}`;
+    progress(trouble && !done ? trouble.trim() : said);
+    if (done) say(STORE, { data: account.kept() });
+  }
+
+  // ---------------------------------------------------------- the page
+
+  const over = (event) => event.target.closest && event.target.closest("#learn-drop");
+
+  document.addEventListener("click", (event) => {
+    const button = event.target.closest("#learn-folder, #learn-files, #learn-forget");
+    if (!button) return;
+    if (button.id !== "learn-forget") return choose(button.id === "learn-folder");
+    turn += 1;
+    say(STORE, { data: null });
+    progress("Forgotten.");
+  });
+
+  document.addEventListener("dragover", (event) => {
+    const place = over(event);
+    document.querySelector("#learn-drop")?.classList.toggle("over", Boolean(place));
+    if (place) event.preventDefault();
+  });
+
+  document.addEventListener("drop", async (event) => {
+    const place = over(event);
+    if (!place) return;
+    event.preventDefault();
+    place.classList.remove("over");
+    // Both lists are empty once the event is over.
+    const plain = [...event.dataTransfer.files];
+    const entries = [...event.dataTransfer.items]
+      .map((item) => item.webkitGetAsEntry && item.webkitGetAsEntry())
+      .filter(Boolean);
+    if (!entries.length) return read(plain.map((file) => ({ name: file.name, file })));
+    progress("Looking through folders …");
+    const found = [];
+    for (const entry of entries) found.push(...(await below(entry)));
+    if (!found.length) progress("There is no file in it.");
+    read(found);
+  });
+
+  const graph = () => document.querySelector("#learn-chart .js-plotly-plot");
+
+  window.dash_clientside = window.dash_clientside || {};
+  window.dash_clientside.learn = {
+    forgettable(kept) {
+      return kept ? "quiet" : "quiet hidden";
+    },
+
+    // Off whenever the picture is drawn anew; a finger then scrolls the page.
+    select(clicks) {
+      const plot = graph();
+      const on = cause() === "learn-pick" && plot && plot.layout.dragmode !== "select";
+      if (cause() === "learn-pick" && plot) {
+        window.Plotly.relayout(plot, { dragmode: on ? "select" : false, selections: [] });
+      }
+      return on
+        ? ["Drag over bursts to select them, or press to stop", "true"]
+        : ["Select bursts on the picture", "false"];
+    },
+
+    // Selected bursts as stretches of time: a run without another burst in it is one.
+    selected(chosen) {
+      const wanted = new Set(((chosen && chosen.points) || []).map((p) => String(p.customdata)));
+      if (!wanted.size) return [null, "hidden"];
+      const every = graph()
+        .data.flatMap((trace) => trace.customdata || [])
+        .sort(([a], [b]) => (a < b ? -1 : 1));
+      const runs = [];
+      let last = null;
+      for (const burst of every) {
+        if (!wanted.has(String(burst))) last = null;
+        else if (last) last[1] = burst[1] > last[1] ? burst[1] : last[1];
+        else runs.push((last = [...burst]));
+      }
+      return [runs, "picked"];
+    },
+
+    grouped(clicks, name, runs, text) {
+      const called = (name || "").trim();
+      if (!clicks || !runs || !called) return keep();
+      say("learn-pick-box", { className: "hidden" });
+      const lines = runs.map(([from, to]) => `${called}:from=${from},to=${to}`);
+      return [(text || "").trim(), ...lines].filter(Boolean).join("\n");
+    },
+  };
+})();

@@ -1,0 +1,85 @@
+"""Exposures of frames as the browser keeps them while its tab is open.
+
+A row a frame, small enough for thousands: name, what the camera's clock said,
+minutes from UTC, the satellites' time, f-number, shutter, ISO, compensation,
+group. What was dropped is kept as counts.
+"""
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+import numpy as np
+
+from lightplan import frames, headers
+from lightplan.frames import Dropped, Frame
+from lightplan.headers import Exposure, Unusable
+
+MOST_FRAMES = 30_000  # about 3 MB; a tab's storage takes 5
+
+Row = list[Any]
+
+
+def packed(frame: Frame) -> Row:
+    """Return a frame as a row of plain values."""
+    wall, offset, gps, f_number, shutter, iso, compensation = frame.exposure
+    return [
+        frame.name,
+        str(wall),
+        offset,
+        None if gps is None else str(gps),
+        round(f_number, 2),
+        float(f"{shutter:.6g}"),
+        iso,
+        round(compensation, 2),
+        frame.group,
+    ]
+
+
+def kept(data: object) -> tuple[Frame, ...]:
+    """Return the frames that a browser keeps; rows that are none are left out."""
+    rows = data.get("frames") if isinstance(data, Mapping) else None
+    if not isinstance(rows, list):
+        return ()
+    found = (_frame(row) for row in rows[:MOST_FRAMES])
+    return tuple(frame for frame in found if frame is not None)
+
+
+def dropped(data: object) -> tuple[tuple[str, int, str], ...]:
+    """Return (reason, how many, one name) of what was dropped on reading."""
+    counts = data.get("dropped") if isinstance(data, Mapping) else None
+    if not isinstance(counts, list):
+        return ()
+    try:
+        return tuple(
+            (frames.one_line(str(reason)), int(count), frames.one_line(str(name)))
+            for reason, count, name in counts
+        )
+    except (TypeError, ValueError):
+        return ()  # not written by the page's script
+
+
+def account(
+    before: Iterable[tuple[str, int, str]], after: Iterable[Dropped]
+) -> tuple[tuple[str, int, str], ...]:
+    """Return what was dropped on reading and since, most first."""
+    found = [*before, *frames.account(after)]
+    return tuple(sorted(found, key=lambda entry: -entry[1]))
+
+
+def _frame(row: Row) -> Frame | None:
+    try:
+        name, wall, offset, gps, f_number, shutter, iso, compensation, group = row
+        exposure = headers.checked(
+            Exposure(
+                np.datetime64(wall, "s"),
+                None if offset is None else int(offset),
+                None if gps is None else np.datetime64(gps, "s"),
+                float(f_number),
+                float(shutter),
+                float(iso),
+                float(compensation),
+            )
+        )
+    except (TypeError, ValueError, OverflowError, Unusable):
+        return None  # not written by `packed`
+    return Frame(frames.one_line(str(name)), exposure, frames.one_line(str(group)))

@@ -1,0 +1,178 @@
+"""Learning from one's own frames, in the browser: files in, a cover kept."""
+
+import json
+from fractions import Fraction
+from urllib.parse import urlsplit
+
+import numpy as np
+import pytest
+from playwright.sync_api import expect
+
+from lightplan import daylight, exposure, sun
+from lightplan.web import learn_heads
+
+AT = (-13.1, 31.8)  # Mopane Loop; its clock is UTC+2 all year
+# Tag numbers of Exif 2.32 (CIPA DC-008-2019), tables 4 and 8.
+TIME, OFFSET, F_NUMBER, SHUTTER, ISO = 0x9003, 0x9011, 0x829D, 0x829A, 0x8827
+
+
+def exposures(stops, count=20):
+    """Wall times and shutters at f/6.3 and ISO 3200 under a cover of so many stops."""
+    minutes = np.linspace(0, 50, count).astype(int)
+    utc = np.datetime64("2025-08-12T14:30") + minutes.astype("timedelta64[m]")
+    altitude = sun.apparent_altitude_deg(sun.position(utc, *AT).altitude_deg)
+    ev = exposure.ev100(daylight.subject_lux(altitude, 90.0)) - stops
+    # N²/t = 2^EV · S/100, solved for t.
+    return utc + np.timedelta64(2, "h"), 6.3**2 / (2**ev * 32)
+
+
+@pytest.fixture(name="folder")
+def _folder(tmp_path, image):
+    """A folder with a forest, a pan, a letter and a broken frame."""
+    for name, stops in (("Riverine forest", 3.4), ("Pan", 0.0)):
+        (tmp_path / name).mkdir()
+        walls, shutters = exposures(stops)
+        for i, (wall, shutter) in enumerate(zip(walls, shutters, strict=True)):
+            tags = {
+                TIME: str(wall).replace("-", ":").replace("T", " ") + ":00",
+                OFFSET: "+02:00",
+                F_NUMBER: Fraction(63, 10),
+                SHUTTER: Fraction(float(shutter)).limit_denominator(100_000),
+                ISO: 3200,
+            }
+            (tmp_path / name / f"{i:03}.jpg").write_bytes(image(tags))
+    (tmp_path / "Pan" / "letter.docx").write_bytes(b"private words")
+    (tmp_path / "Pan" / "broken.jpg").write_bytes(b"\xff\xd8 not one at all")
+    return tmp_path
+
+
+def choose_files(page, button, files):
+    with page.expect_file_chooser() as chooser:
+        page.get_by_role("button", name=button).click()
+    chooser.value.set_files(files)
+
+
+@pytest.fixture(name="learned")
+def _learned(visit, folder):
+    page = visit("learn")
+    choose_files(page, "Choose a folder", folder)
+    expect(page.locator("#learn-table tbody tr")).to_have_count(2)
+    return page
+
+
+def test_a_folder_gives_a_sentence_and_a_row_for_each_group(learned):
+    # Frames made from the model less 3.4 stops, without noise; ± is what is added.
+    answer = learned.locator("#learn-answer")
+    expect(answer).to_contain_text("Riverine forest costs you 3.4 ± 0.2 stops")
+    expect(answer).to_contain_text("(20 frames in 20 bursts)")
+    row = learned.get_by_role("row", name="Riverine forest")
+    expect(row).to_contain_text("+3.40")
+    expect(row).to_contain_text("good to keep")
+    expect(learned.locator("#learn-progress")).to_have_text("42 of 42 files read.")
+    account = learned.locator("#learn-account")
+    expect(account).to_contain_text("40 of 42 files or rows used; 2 dropped")
+
+
+def test_of_what_is_no_frame_only_the_name_is_sent(visit, folder, monkeypatch):
+    sent, unpacked = [], learn_heads.unpacked
+    monkeypatch.setattr(
+        learn_heads, "unpacked", lambda body: sent.append(body) or unpacked(body)
+    )
+    page = visit("learn")
+    choose_files(page, "Choose a folder", folder)
+    expect(page.locator("#learn-progress")).to_have_text("42 of 42 files read.")
+    body = b"".join(sent)
+    assert b"Pan/letter.docx" in body
+    assert b"not one at all" in body  # the broken frame's head
+    assert b"private words" not in body
+
+
+def test_a_cover_is_kept_and_the_trip_page_plans_under_it(learned, choose, in_address):
+    page = learned
+    field = page.get_by_label("Name of the cover").and_(
+        page.locator("[value='Riverine forest']")
+    )
+    field.fill("Fig forest")
+    item = page.locator("#learn-keeps li", has_text="Riverine forest costs you")
+    item.get_by_role("button", name="Keep as a cover").click()
+    expect(page.locator("#kit-said")).to_contain_text("Kept: Fig forest.")
+    expect(item).to_contain_text("Kept as Fig forest")
+    page.get_by_role("link", name="Trip", exact=True).click()
+    choose(page, "Over the animal", "Fig forest")
+    in_address(page, "cover", "Fig forest")
+    page.reload()
+    label = page.get_by_label("Over the animal", exact=True)
+    expect(label.and_(page.locator("input"))).to_have_value("Fig forest")
+
+
+def test_a_kept_cover_is_on_the_page_of_kit_and_can_be_removed(learned):
+    page = learned
+    item = page.locator("#learn-keeps li", has_text="Riverine forest costs you")
+    item.get_by_role("button", name="Keep as a cover").click()
+    expect(page.locator("#kit-said")).to_contain_text("Kept: Riverine forest.")
+    page.get_by_role("link", name="Kit and places").click()
+    expect(page.locator("#kit-title")).to_have_text("Riverine forest")
+    page.get_by_role("button", name="Remove this cover").click()
+    expect(page.locator("#kit-said")).to_contain_text("Removed: Riverine forest.")
+    record = page.evaluate("localStorage.getItem('lightplan-catalog')")
+    assert "Riverine" not in json.loads(record)["text"]
+
+
+def test_frames_stay_in_the_tab_until_they_are_forgotten(learned, drawn):
+    page = learned
+    page.wait_for_load_state("networkidle")  # what is under way fails otherwise
+    page.reload()
+    drawn(page)
+    expect(page.locator("#learn-table tbody tr")).to_have_count(2)
+    page.get_by_role("button", name="Forget these frames").click()
+    expect(page.locator("#learn-answer")).to_contain_text("Your own frames tell")
+    expect(page.locator("#learn-chart")).to_be_hidden()
+
+
+def test_wrong_files_are_counted_and_said(visit, folder):
+    page = visit("learn")
+    wrong = [folder / "Pan" / "letter.docx", folder / "Pan" / "broken.jpg"]
+    choose_files(page, "Choose files", wrong)
+    said = "None of these files can be learned from."
+    expect(page.locator("#learn-answer")).to_have_text(said)
+    account = page.locator("#learn-account")
+    expect(account).to_contain_text("not a kind of image file that is read")
+    expect(account).to_contain_text("such as broken.jpg")
+
+
+def test_a_wrong_line_of_groups_is_told_and_nothing_is_lost(learned):
+    page = learned
+    page.get_by_label("Groups of their own, one a line").fill("Pan:colour=red")
+    expect(page.locator("#learn-problem")).to_contain_text("Setting 'colour' of")
+    expect(page.locator("#learn-table tbody tr")).to_have_count(2)
+
+
+def test_bursts_selected_on_the_picture_become_a_group(learned):
+    page = learned
+    page.get_by_role("button", name="Select bursts on the picture").click()
+    plot = page.locator("#learn-chart .nsewdrag").first
+    plot.scroll_into_view_if_needed()
+    box = plot.bounding_box()
+    x, y = box["x"], box["y"]
+    page.mouse.move(x + 2, y + 2)
+    page.mouse.down()
+    page.mouse.move(x + box["width"] / 2, y + box["height"] - 2, steps=5)
+    page.mouse.up()
+    page.get_by_label("Name of their group").fill("Late")
+    page.get_by_role("button", name="Make them a group").click()
+    expect(page.get_by_role("row", name="Late")).to_be_visible()
+    lines = page.get_by_label("Groups of their own, one a line").input_value()
+    assert lines.startswith("Late:from=2025-08-12T1")
+
+
+def test_the_place_comes_with_the_link(visit, link):
+    page = visit("learn" + link({"place": "Heron Marsh"}))
+    field = page.get_by_label("Place", exact=True).and_(page.locator("input"))
+    expect(field).to_have_value("Heron Marsh")
+    trip = page.get_by_role("link", name="Trip", exact=True).get_attribute("href")
+    assert "place=Heron+Marsh" in urlsplit(trip).query
+
+
+def test_nothing_overflows_on_a_phone(visit):
+    page = visit("learn", phone=True)
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390

@@ -1,0 +1,338 @@
+"""Stops learned from frames: made from the model with a known offset, they come back."""
+
+import datetime as dt
+
+import numpy as np
+import pytest
+from scipy import stats
+
+from lightplan import (
+    calibrate,
+    calibrate_words,
+    daylight,
+    exposure,
+    sun,
+    zonecheck,
+)
+from lightplan.calibrate import Group
+from lightplan.zonecheck import Sample
+
+PLACE = (-13.1, 31.8)  # invented reserve; its clock is UTC+2
+MORNING, EVENING, NOON = (4, 5), (14, 15), (9, 10, 11)  # hours UTC
+NOISE_STOPS = 0.5
+
+# A median of n values misses by 1.25 σ/√n (normal theory); four times that is met
+# by chance once in 16,000.
+SIGMAS = 4.0
+
+
+def instants(rng, count, hours, days=6):
+    """Sorted instants over some days of August, each a burst of its own mostly."""
+    since = rng.integers(0, days, count) * 86_400 + rng.choice(hours, count) * 3600
+    since = since + rng.integers(0, 3600, count)
+    return np.sort(
+        np.datetime64("2025-08-12T00:00:00") + since.astype("timedelta64[s]")
+    )
+
+
+def metered(utc, stops, group, rng=None, noise=0.0):
+    """EV₁₀₀ of frames under a cover so many stops darker than the group's base."""
+    altitude = sun.position(utc, *PLACE).altitude_deg
+    lux = daylight.subject_lux(
+        sun.apparent_altitude_deg(altitude), group.facing_deg, group.sky, group.base
+    )
+    noises = rng.normal(0, noise, len(utc)) if rng else 0.0
+    return exposure.ev100(lux) - stops + noises
+
+
+# --- metered EV ---------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("f_number", "shutter_s", "iso", "compensation", "ev"),
+    [
+        # Exif 2.3, annex C: Av = 2·log2 N, Tv = −log2 t, Sv = log2(S/3.125), so
+        # Sv = 5 at ISO 100. By hand, in whole powers of two:
+        (2**2.5, 1 / 1024, 100, 0.0, 15.0),  # Av 5, Tv 10
+        (2**2.5, 1 / 1024, 3200, 0.0, 10.0),  # Sv 10, five stops more
+        (1.0, 1.0, 100, 0.0, 0.0),  # EV 0 is one second at f/1
+        (4.0, 1 / 2, 25, 0.0, 7.0),  # Av 4, Tv 1, Sv 3
+        # +1 gave one stop more than metered: the meter had read one more.
+        (2**2.5, 1 / 512, 100, 1.0, 15.0),
+        (2**2.5, 1 / 2048, 100, -1.0, 15.0),
+    ],
+)
+def test_metered_ev_is_exifs(f_number, shutter_s, iso, compensation, ev):
+    got = calibrate.metered_ev100(f_number, shutter_s, iso, compensation)
+    assert got == pytest.approx(ev, abs=1e-12)
+
+
+@pytest.mark.parametrize("values", [(0, 0.001, 100), (8, 0, 100), (8, 0.001, 0)])
+def test_metered_ev_refuses_what_no_camera_sets(values):
+    with pytest.raises(ValueError, match="greater than 0"):
+        calibrate.metered_ev100(*values)
+
+
+@pytest.mark.parametrize(
+    ("azimuth_deg", "bearing_deg", "angle_deg"),
+    [(270, 90, 0), (270, 270, 180), (270, 0, 90), (350, 190, 20), (10, 170, 20)],
+)
+def test_side_of_the_sun_follows_from_where_the_camera_looks(
+    azimuth_deg, bearing_deg, angle_deg
+):
+    # Geometry by hand: looking east with the sun in the west, it lights the front.
+    got = calibrate.facing_deg(azimuth_deg, bearing_deg)
+    assert got == pytest.approx(angle_deg)
+
+
+def test_a_bearing_goes_before_a_side():
+    utc = np.array(["2025-08-12T15:00"], dtype="datetime64[s]")  # sun in the west
+    ev = np.zeros(1)
+    east = calibrate.stops_taken(utc, ev, *PLACE, Group("x", bearing_deg=90.0))
+    west = calibrate.stops_taken(utc, ev, *PLACE, Group("x", bearing_deg=270.0))
+    assert east - west > 1  # ANSI PH2.7: backlit takes about 2 stops
+
+
+# --- bursts -------------------------------------------------------------------
+
+
+def test_frames_seconds_apart_are_one_burst_and_minutes_apart_two():
+    seconds = [0, 1, 2, 5, 300, 302]
+    utc = np.datetime64("2025-08-12T05:00:00") + np.array(seconds, "timedelta64[s]")
+    assert calibrate.bursts(utc).tolist() == [0, 0, 0, 0, 1, 1]
+
+
+def test_a_run_without_a_pause_is_cut_every_minute():
+    utc = np.datetime64("2025-08-12T05:00:00") + np.arange(0, 150).astype(
+        "timedelta64[s]"
+    )
+    counts = np.bincount(calibrate.bursts(utc))
+    assert counts.tolist() == [60, 60, 30]
+
+
+def test_no_frame_is_no_burst():
+    assert len(calibrate.bursts(np.array([], dtype="datetime64[s]"))) == 0
+
+
+def test_a_long_burst_has_one_vote():
+    rng = np.random.default_rng(3)
+    group, lone = Group("forest"), instants(rng, 30, EVENING)
+    burst = np.datetime64("2025-08-20T05:00:00") + np.arange(55).astype(
+        "timedelta64[s]"
+    )
+    utc = np.concatenate([lone, burst])
+    ev = np.concatenate([metered(lone, 3.0, group), metered(burst, 0.0, group)])
+    found = calibrate.fit(utc, ev, *PLACE, group)
+    assert found.stops == pytest.approx(3.0, abs=0.01)
+    assert found.bursts <= 31
+    assert found.frames == 85
+
+
+# --- the fit ------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("seed", range(5))
+@pytest.mark.parametrize("sky", ["clear", "overcast"])
+@pytest.mark.parametrize(
+    ("stops", "facing_deg"), [(0.0, 0.0), (3.4, 90.0), (6.0, 180.0)]
+)
+def test_a_known_offset_comes_back_within_the_noise(seed, sky, stops, facing_deg):
+    rng = np.random.default_rng(seed)
+    group = Group("forest", sky, facing_deg)
+    utc = instants(rng, 60, MORNING + EVENING)
+    ev = metered(utc, stops, group, rng, NOISE_STOPS)
+    found = calibrate.fit(utc, ev, *PLACE, group)
+    doubt = 1.2533 * NOISE_STOPS / found.bursts**0.5
+    assert found.stops == pytest.approx(stops, abs=SIGMAS * doubt)
+    # A sample's spread is off by about 1.17 σ/√n for the median deviation.
+    assert found.spread_stops == pytest.approx(
+        NOISE_STOPS, abs=SIGMAS * 1.17 * NOISE_STOPS / found.bursts**0.5
+    )
+
+
+@pytest.mark.parametrize("seed", range(10))
+@pytest.mark.parametrize("wrong_stops", [6.0, -6.0])
+def test_a_fifth_of_gross_outliers_moves_the_result_less_than_a_fifth_stop(
+    seed, wrong_stops
+):
+    rng = np.random.default_rng(seed)
+    group, utc = Group("forest"), instants(rng, 100, EVENING)
+    clean = metered(utc, 3.4, group, rng, NOISE_STOPS)
+    bad = clean.copy()
+    bad[rng.choice(100, 20, replace=False)] += wrong_stops
+    before = calibrate.fit(utc, clean, *PLACE, group)
+    after = calibrate.fit(utc, bad, *PLACE, group)
+    assert abs(after.stops - before.stops) < 0.2
+    assert after.outliers >= 15  # some of the 20 share a burst with another
+
+
+def test_spread_is_scipys_median_deviation_where_nothing_is_set_aside():
+    values = np.random.default_rng(1).uniform(-1, 1, 500)
+    found = calibrate.robust(values)
+    assert found.kept == 500
+    # SciPy's scale="normal" is 1/Φ⁻¹(3/4) = 1.4826, ours to four digits.
+    wanted = stats.median_abs_deviation(values, scale="normal")
+    assert found.spread == pytest.approx(wanted, rel=1e-4)
+    assert found.middle == np.median(values)
+
+
+def test_doubt_of_the_middle_is_what_repeated_trips_show():
+    # Against the scatter of 300 made-up trips themselves, whose own deviation is
+    # known to 1/√600, 4 %; MAD and cutting at three sigmas add a few per cent.
+    rng = np.random.default_rng(7)
+    group, utc = (
+        Group("forest"),
+        np.datetime64("2025-08-12T07:00:00") + np.arange(50) * np.timedelta64(60, "s"),
+    )
+    fits = [
+        calibrate.fit(utc, metered(utc, 3.0, group, rng, 1.0), *PLACE, group)
+        for _ in range(300)
+    ]
+    said = np.mean([found.error_stops for found in fits])
+    assert np.std([found.stops for found in fits]) == pytest.approx(said, rel=0.15)
+
+
+def test_frames_alike_still_have_the_spread_of_half_a_dials_step():
+    # Third stops are what dials are cut in (nominal scales, tests/data).
+    assert calibrate.robust(np.full(20, 2.0)).spread == pytest.approx(1 / 6)
+
+
+def test_frames_with_the_sun_below_twelve_degrees_are_no_evidence():
+    utc = np.array(["2025-08-12T05:00", "2025-08-12T20:00"], dtype="datetime64[s]")
+    found = calibrate.fit(utc, np.array([8.0, -20.0]), *PLACE, Group("forest"))
+    assert (found.frames, found.dark, found.bursts) == (1, 1, 1)
+
+
+@pytest.mark.parametrize("hours", [EVENING, NOON])
+def test_counted_from_the_cover_itself_nothing_is_left(hours):
+    rng = np.random.default_rng(5)
+    woods, utc = Group("forest", base="woodland"), instants(rng, 40, hours)
+    found = calibrate.fit(utc, metered(utc, 0.0, woods), *PLACE, woods)
+    assert found.stops == pytest.approx(0.0, abs=1e-9)
+
+
+def test_counted_from_open_ground_a_habit_drops_out():
+    rng = np.random.default_rng(5)
+    utc, habit = instants(rng, 40, EVENING), 0.8
+    forest, plain = Group("forest"), Group("plain")
+    dark = calibrate.fit(utc, metered(utc, 3.0 + habit, forest), *PLACE, forest)
+    bare = calibrate.fit(utc, metered(utc, habit, plain), *PLACE, plain)
+    found = calibrate.less(dark, bare)
+    assert found.stops == pytest.approx(3.0, abs=0.01)
+    assert found.error_stops == pytest.approx(
+        np.hypot(dark.error_stops, bare.error_stops)
+    )
+
+
+@pytest.mark.parametrize(
+    ("count", "stops", "noise", "flaw"),
+    [
+        (7, 3.0, 0.3, "too_few"),
+        (60, 3.0, 3.0, "too_wide"),
+        (60, -4.0, 0.3, "implausible"),
+        (60, 12.0, 0.3, "implausible"),
+        (60, 3.0, 0.3, ""),
+    ],
+)
+def test_what_is_too_little_too_wide_or_impossible_is_not_used(
+    count, stops, noise, flaw
+):
+    rng = np.random.default_rng(2)
+    utc = np.datetime64("2025-08-12T14:30") + np.arange(count) * np.timedelta64(60, "s")
+    group = Group("forest")
+    ev = metered(utc, stops, group, rng, noise)
+    found = calibrate.fit(utc.astype("datetime64[s]"), ev, *PLACE, group)
+    flaws = [f for f in ("too_few", "too_wide", "implausible") if getattr(found, f)]
+    assert flaws == ([flaw] if flaw else [])
+    assert found.usable == (not flaw)
+
+
+def test_no_frame_at_all_is_too_few():
+    nothing = np.array([], dtype="datetime64[s]")
+    found = calibrate.fit(nothing, np.array([]), *PLACE, Group("forest"))
+    assert found.too_few
+    assert not found.usable
+
+
+# --- the clock's zone ---------------------------------------------------------
+
+
+def sample(seed, shift_min, hours, noise=NOISE_STOPS, base="open"):
+    rng = np.random.default_rng(seed)
+    utc = instants(rng, 40, hours)
+    truth = Group("forest", base=base)
+    ev = metered(utc, 3.0, truth, rng, noise)
+    return Sample(Group("forest"), utc + np.timedelta64(shift_min, "m"), ev)
+
+
+@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("shift_min", [60, -60, 120, -330, 570])
+def test_a_wrong_zone_is_noticed_and_named(seed, shift_min):
+    found = zonecheck.misfit([sample(seed, shift_min, MORNING + EVENING)], *PLACE)
+    assert found is not None
+    assert found.shift_min == -shift_min
+
+
+def test_daylight_frames_put_into_the_night_are_noticed():
+    # Frames round noon fit many zones, but none by night.
+    found = zonecheck.misfit([sample(1, 12 * 60, NOON)], *PLACE)
+    assert found is not None
+    assert found.miss_stops == zonecheck.NO_LIGHT_STOPS
+
+
+@pytest.mark.parametrize("seed", range(5))
+@pytest.mark.parametrize("hours", [MORNING, EVENING, NOON, MORNING + EVENING])
+@pytest.mark.parametrize(("noise", "base"), [(1.0, "open"), (0.5, "canopy")])
+def test_the_right_zone_raises_no_doubt(seed, hours, noise, base):
+    assert zonecheck.misfit([sample(seed, 0, hours, noise, base)], *PLACE) is None
+
+
+def test_frames_at_odds_with_each_other_raise_no_doubt_of_the_clock():
+    # ±3 stops: by chance some shift is better by 0.4 stop in several of these.
+    for seed in range(60):
+        whole = sample(seed, 0, MORNING, noise=3.0)
+        some = np.sort(np.random.default_rng(seed).choice(len(whole.utc), 14, False))
+        few = Sample(whole.group, whole.utc[some], whole.ev100[some])
+        assert zonecheck.misfit([few], *PLACE) is None
+
+
+def test_a_handful_of_frames_raises_no_doubt():
+    few = sample(1, 120, EVENING)
+    few = Sample(few.group, few.utc[:8], few.ev100[:8])
+    assert zonecheck.misfit([few], *PLACE) is None
+    assert zonecheck.misfit([], *PLACE) is None
+
+
+def test_all_real_zones_are_within_the_shifts_tried(iana):
+    # The IANA files: no clock is further from another than the range allows for
+    # a camera set to UTC.
+    now = dt.datetime(2025, 8, 12, tzinfo=dt.UTC)
+    for name in ("Pacific/Kiritimati", "Etc/GMT+12", "Asia/Kolkata"):
+        minutes = now.astimezone(iana(name)).utcoffset() / dt.timedelta(minutes=1)
+        assert minutes in zonecheck.SHIFTS_MIN
+
+
+# --- in words -----------------------------------------------------------------
+
+
+def fitted(stops=3.44, spread=0.5, bursts=41, base="open"):
+    return calibrate.Fit(
+        Group("Forest", base=base), stops, spread, 0.1, 180, bursts, 0, 0
+    )
+
+
+@pytest.mark.parametrize(
+    ("found", "said"),
+    [
+        # √(0.5² + 0.1²) = 0.51: the spread, with the doubt of the middle in it.
+        (fitted(), "Forest costs you 3.4 ± 0.5 stops (180 frames in 41 bursts)."),
+        (fitted(base="woodland"), "costs you 3.4 ± 0.5 stops more than woodland ("),
+        (fitted(-0.6, base="woodland"), "gives you 0.6 ± 0.5 stops more than woodland"),
+        (fitted(bursts=1), "Forest: 1 burst is too few to learn from; at least 8"),
+        (fitted(spread=2.13), "differ by ±2.1 stops, more than the ±1.5 of the widest"),
+        (fitted(-3), "gives you 3.0 ± 0.5 stops more than open ground, which no cover"),
+        (fitted(12), "costs you 12.0 ± 0.5 stops, which no cover does, so nothing is"),
+    ],
+)
+def test_each_fit_has_its_sentence(found, said):
+    assert said in calibrate_words.learned(found)
