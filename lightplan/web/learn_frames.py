@@ -14,7 +14,7 @@ from lightplan import frames, headers
 from lightplan.frames import Dropped, Frame
 from lightplan.headers import Exposure, Unusable
 
-MOST_FRAMES = 30_000  # about 3 MB; a tab's storage takes 5
+MOST_FRAMES = 20_000  # about 2 MB; a tab’s storage takes 5
 
 Row = list[Any]
 

@@ -100,11 +100,9 @@ def keeps(
 ) -> list[Component]:
     """Return what each group says, and for a good one the way to keep it."""
     items: list[Component] = []
-    number = 0
-    for fit in found.fits:
+    for number, fit in enumerate(found.fits):  # those to keep go first
         text = said.get(fit.group.name) or calibrate_words.learned(fit)
         keep = _keep(fit, number, raw, catalog) if fit.usable else ""
-        number += fit.usable
         items.append(html.Li([html.P(text, className="said"), keep]))
     limits = [html.P(limit) for limit in calibrate_words.LIMITS]
     return [

@@ -166,7 +166,7 @@ def test_the_address_answers_each_file_in_order(client, image):
 
 @pytest.mark.parametrize(
     "sent",
-    [b"", b"\0\0", b"\0\0\0\x02{}", b"\xff\xff\xff\xff[]", b"\0\0\0\x05[[1]]",
+    [b"", b"\0\0", b"\0\0\0\x02{}", b"\xff\xff\xff\xff[]", b"\0\0\0\x05[[1]]", b"\0\0\0\x03[1]",
      b"\0\0\0\x0c[[1,2,[[3]]]", b"\0\0\0\x04\xff\xfe\xfd\xfc"],
 )  # fmt: skip
 def test_what_is_no_request_of_the_page_is_refused(client, sent):
