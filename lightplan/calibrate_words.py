@@ -46,9 +46,10 @@ def costs(found: Fit) -> str:
 
 def _stops(found: Fit) -> str:
     base = daylight.cover_named(found.group.base)
-    size = f"{abs(found.stops):.1f} ± {found.sure_to_stops:.1f} stops"
-    verb = "costs you" if found.stops >= 0 else "gives you"
-    than = "" if base.key == "open" and found.stops >= 0 else f" more than {base.label}"
+    stops = round(found.stops, 1)
+    size = f"{abs(stops):.1f} ± {found.sure_to_stops:.1f} stops"
+    verb = "costs you" if stops >= 0 else "gives you"
+    than = "" if base.key == "open" and stops >= 0 else f" more than {base.label}"
     return f"{verb} {size}{than}"
 
 
