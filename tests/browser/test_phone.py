@@ -3,6 +3,8 @@
 import pytest
 from playwright.sync_api import expect
 
+from lightplan.web import layout
+
 FINGER_PX = 44  # WCAG 2.2, 2.5.5: target size (enhanced)
 SIDEWAYS = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
 
@@ -15,6 +17,7 @@ TARGETS = """() => {
         .filter((e) => e.type !== 'radio')  // its label is what is touched
         .filter((e) => !e.closest('.skip') && e.checkVisibility())
         .map((e) => e.closest('.drive-row') || e)
+        .map((e) => e.type === 'checkbox' ? e.labels[0] : e)  // so is a box's
         .map((e) => [e, e.getBoundingClientRect()])
         .filter(([, box]) => shown(box))
         .map(([e, box]) => [
@@ -80,3 +83,15 @@ def test_swiping_over_the_picture_scrolls_the_page(page):
     session.send(touch, {"type": "touchEnd", "touchPoints": []})
     page.wait_for_function("(before) => window.scrollY > before + 50", arg=before)
     assert page.evaluate(ranges) == drawn
+
+
+@pytest.mark.parametrize("path", [path for _, path in layout.PAGES.values()])
+def test_no_page_is_wider_than_a_phone(visit, link, address, path):
+    page = visit(link({}), phone=True)
+    page.wait_for_load_state("networkidle")
+    page.goto(address.rstrip("/") + path + link({}))
+    expect(
+        page.locator(f'header a[aria-current="page"][href^="{path}"]')
+    ).to_be_visible()
+    page.wait_for_load_state("networkidle")
+    assert page.evaluate(SIDEWAYS) == 0
