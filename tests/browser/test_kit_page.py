@@ -70,7 +70,7 @@ def opened(page, kind: str, name: str) -> None:
     )
     button = group.get_by_role("button", name=name, exact=True)
     # The list may be about to be drawn anew, with a name just saved.
-    button.wait_for(state="attached")
+    group.get_by_text(name, exact=True).first.wait_for(state="attached")
     if not button.is_visible():
         group.locator("summary").click()
     button.click()
