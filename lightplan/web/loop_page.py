@@ -228,8 +228,9 @@ def _starts(drive: DrivePlan, zone: str, asked: loop_fields.Asked) -> tuple[Any,
 
 
 def leg_table(driven: Loop, zone: str) -> list[Component]:
-    """Return a row for every leg."""
-    head = ["Leg", "Time", "Heading", "Length", "Left sees", "Right sees", "Seat"]
+    """Return a row for every leg; the seat stands where a phone still shows it."""
+    sides = (f"From the {side}" for side in SIDES)
+    head = ["Leg", "Time", "Seat", *sides, "Heading", "Length"]
     rows = [_leg_row(driven, zone, i) for i in range(len(driven.route.legs))]
     caption = f"By the clock of {zone}; headings from true north."
     columns = [html.Th(text, scope="col") for text in head]
@@ -246,12 +247,15 @@ def _leg_row(driven: Loop, zone: str, i: int) -> html.Tr:
         [
             html.Th(str(i + 1), scope="row"),
             html.Td(f"{start}–{end}"),
+            html.Td(loop_words.seat_on(driven, i), className="loop-seat"),
+            *(
+                html.Td(loop_words.seen_on(driven, side, i), className="loop-seen")
+                for side in (0, 1)
+            ),
             html.Td(f"{way}, standing" if stop else way),
             html.Td(
                 "stop" if stop else f"{km:.1f} km" if km >= 1 else f"{km * 1000:.0f} m"
             ),
-            *(html.Td(loop_words.seen_on(driven, side, i)) for side in (0, 1)),
-            html.Td(loop_words.seat_on(driven, i)),
         ]
     )
 

@@ -118,6 +118,15 @@ def test_the_legs_are_kept_on_the_way_to_the_trip_and_back(at_loop):
     answer(page, "sit on the right until 15:54, then on the left")
 
 
+def test_on_a_phone_a_leg_shows_its_seat_and_both_sides_unscrolled(at_loop):
+    page = at_loop(f"{NORTHWARDS}\n{SOUTHWARDS}", phone=True)
+    table = page.get_by_role("region", name="Leg by leg")
+    box = table.bounding_box()
+    for name in ("Seat", "From the left", "From the right"):
+        cell = table.get_by_role("columnheader", name=name).bounding_box()
+        assert cell["x"] + cell["width"] <= box["x"] + box["width"], name
+
+
 @pytest.mark.parametrize("phone", [False, True], ids=["desktop", "phone"])
 def test_axe_finds_nothing_in_either_theme_and_the_width_is_kept(phone, at_loop):
     page = at_loop(NORTHWARDS, phone=phone)

@@ -153,8 +153,9 @@ def test_the_table_has_a_row_for_every_leg(content, walk, text_of):
     rows = [[text_of(cell) for cell in row.children] for row in body.children]
     assert [row[0] for row in rows] == ["1", "2", "3", "4"]
     assert [row[1] for row in rows][:2] == ["15:30–15:42", "15:42–15:54"]
-    assert [row[2] for row in rows] == ["0° N", "90° E", "180° S", "270° W"]
-    assert {row[3] for row in rows} == {"3.0 km"}
+    assert [row[2] for row in rows] == ["right", "right", "left", "left"]
+    assert [row[5] for row in rows] == ["0° N", "90° E", "180° S", "270° W"]
+    assert {row[6] for row in rows} == {"3.0 km"}
 
 
 def test_dates_without_a_drive_say_so(usual, catalog):
