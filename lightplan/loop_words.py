@@ -13,6 +13,7 @@ from lightplan.loop import (
     HIGH,
     LEFT,
     LOW,
+    RIGHT,
     SIDES,
     Loop,
     Spell,
@@ -50,8 +51,8 @@ def answer(loop: Loop, zone: str) -> Parts:
 def _seats(loop: Loop, zone: str) -> Parts:
     light = SECTORS[loop.wanted].label
     spells = loop.spells(loop.seat)
-    if spells[0].value == EITHER:
-        return (Part(f"for {light} "), Part(*_no_matter(loop)), Part(". "))
+    if (loop.seat == EITHER).all():
+        return (*_no_matter(loop), Part(". "))
     parts = [Part(f"for {light} sit on the ")]
     for i, spell in enumerate(spells[:MOST_SEATS]):
         parts += [Part(", then on the ")] * (i > 0)
@@ -65,28 +66,32 @@ def _seats(loop: Loop, zone: str) -> Parts:
     return (*parts, Part(". "))
 
 
-def _no_matter(loop: Loop) -> tuple[str, str]:
-    """Return why any seat is as good, and that it is said strongly."""
+def _no_matter(loop: Loop) -> Parts:
+    """Return why any seat is as good."""
+    light = SECTORS[loop.wanted].label
     reasons = np.bincount(loop.even, minlength=len(EVEN))
     reasons[DIRECTED] = 0
     if (loop.even != DIRECTED).all():
         why = _REASONS[int(np.argmax(reasons))]
-        return f"it does not matter where you sit, {why}", "strong"
-    if loop.got(LEFT, loop.wanted).any():
-        return "it does not matter where you sit, both sides have it alike", "strong"
-    return "no seat is better, neither side has it", "strong"
+    elif loop.got(LEFT, loop.wanted).any():
+        why = "both sides have it alike"
+    else:
+        return (Part(f"neither side has {light} on this loop", "strong"),)
+    any_seat = Part(f"it does not matter where you sit, {why}", "strong")
+    return Part(f"for {light} "), any_seat
 
 
 def _gained(loop: Loop) -> Parts:
     """Return how long the chosen side has the light wanted."""
-    if loop.seat[0] == EITHER:
+    if (loop.seat == EITHER).all():
         return ()
     got = float((loop.seen() == loop.wanted).sum()) * loop.step_min
     total = float(loop.track.minutes[-1])
     alone = max(float(loop.got(s, loop.wanted).sum()) for s in (0, 1)) * loop.step_min
-    text = f"There you have it for {got:.0f} of {total:.0f} min"
-    if len(loop.spells(loop.seat)) > 1:
-        text += f", on one seat throughout for {alone:.0f} at most"
+    light = SECTORS[loop.wanted].label
+    text = f"That gives {light} for {got:.0f} of {total:.0f} minutes"
+    if {LEFT, RIGHT} <= set(loop.seat.tolist()):
+        text += f"; staying on one side gives at most {alone:.0f}"
     return (Part(text + ". "),)
 
 

@@ -175,7 +175,7 @@ def test_flickering_for_a_quarter_of_an_hour_leaves_no_short_spell():
 def test_where_neither_side_has_it_one_stays_seated():
     found = drive("N 20 min\nW 20 min\nN 20 min")
     assert seats(found) == [(RIGHT, 0, 60)]
-    assert "There you have it for 40 of 60 min." in said(found)
+    assert "That gives front light for 40 of 60 minutes." in said(found)
 
 
 def test_one_changes_seats_no_sooner_than_it_pays():
@@ -238,7 +238,14 @@ def test_where_both_sides_are_lit_across_either_will_do():
 
 
 def test_where_neither_side_has_it_that_is_said():
-    assert "no seat is better, neither side has it" in said(drive("W 30 min", "rim"))
+    text = said(drive("W 30 min", "rim"))
+    assert "neither side has rim light on this loop. " in text
+
+
+def test_what_changing_seats_gains_is_told():
+    text = said(drive("N 40 min\nS 20 min"))
+    assert "front light for 60 of 60 minutes; staying on one side" in text
+    assert "gives at most 40. " in text
 
 
 # ------------------------------------------------------------- the gates

@@ -103,7 +103,7 @@ def _controls(raw: Raw, catalog: Catalog) -> list[Component]:
                 dmc.NumberInput(
                     id=ids.SPEED,
                     label="Speed, km/h",
-                    description="of legs without min",
+                    description="for legs given in km",
                     value=float(raw[ids.SPEED]),
                     step=5,
                     debounce=400,
@@ -274,8 +274,11 @@ def light_table(driven: Loop, zone: str) -> list[Component]:
         )
         for i, sector in enumerate(SECTORS)
     ]
-    caption = "Inside the gates and while the side matters; spells of a minute or more."
-    head = ["Light", *(f"On the {side}" for side in SIDES)]
+    caption = (
+        "Inside the gates, while the sun lights one side of things more than the "
+        "other; spells of a minute or more."
+    )
+    head = ["Light", *(f"From the {side}" for side in SIDES)]
     columns = [html.Th(text, scope="col") for text in head]
     return captioned(caption, "Each kind of light", columns, rows)
 
