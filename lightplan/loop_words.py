@@ -26,6 +26,7 @@ from lightplan.route import distance_km
 # What is worth a line: a spell of light that lasts this long.
 SHORTEST_SPELL_MIN = 1.0
 MOST_SEATS = 4  # more would not be a sentence; the table has them all
+TURNED_DEG = 10.0  # by so much two arrows are told apart; judgement
 FAR_KM = 50.0  # from here a file's route may well be another reserve's
 _REASONS = {
     DOWN: "the sun is down",
@@ -196,15 +197,33 @@ def spells_of(loop: Loop, side: int, sector: int) -> list[Spell]:
     ]
 
 
+def sun_shown(loop: Loop) -> list[int]:
+    """Return the steps at which the drawing shows where the sun stands.
+
+    The first with the sun up, and the last if it has moved much; none in the dark.
+    """
+    up = np.flatnonzero(loop.even != DOWN)
+    if not len(up):
+        return []
+    first, last = int(up[0]), int(up[-1])
+    turned = abs((loop.azimuth_deg[last] - loop.azimuth_deg[first] + 180) % 360 - 180)
+    return [first, last] if turned >= TURNED_DEG else [first]
+
+
 def picture(loop: Loop) -> str:
     """Return what the drawing shows, in words."""
     first, last = float(loop.azimuth_deg[0]), float(loop.azimuth_deg[-1])
     low, high = float(loop.altitude_deg[0]), float(loop.altitude_deg[-1])
+    arrow = (
+        "",
+        " The arrow in the corner points to the sun.",
+        " The arrows in the corner point to the sun, the faint one at the end.",
+    )[len(sun_shown(loop))]
     degrees = f"{low:.0f}° to {high:.0f}°".replace("-", "−")
     return (
         f"North is up. The sun goes from {bearing(first)} to {bearing(last)}, its "
         f"altitude from {degrees}. Arrowheads show the way of travel; “left” or “right” with "
-        "a time is where to change seats."
+        f"a time is where to change seats.{arrow}"
     )
 
 
