@@ -54,12 +54,16 @@ def _seats(loop: Loop, zone: str) -> Parts:
     spells = loop.spells(loop.seat)
     if (loop.seat == EITHER).all():
         return (*_no_matter(loop), Part(". "))
-    parts = [Part(f"for {light} sit on the ")]
+    parts = [Part(f"for {light} sit on ")]
     for i, spell in enumerate(spells[:MOST_SEATS]):
-        parts += [Part(", then on the ")] * (i > 0)
-        parts.append(Part(SIDES[spell.value], "strong"))
+        parts += [Part(", then on ")] * (i > 0)
+        parts += [Part("the ")] * (spell.value != EITHER)
+        dark = spell.value == EITHER
+        side = "either side" if dark else SIDES[spell.value]
+        parts.append(Part(side, "strong"))
         if i + 1 < len(spells):
             parts += [Part(" until "), Part(clock(loop, zone, spell.to_min), "strong")]
+        parts += [Part(" (the sun is down)")] * dark
     if len(spells) == 1:
         parts.append(Part(" all the way"))
     if len(spells) > MOST_SEATS:

@@ -212,6 +212,24 @@ def test_with_the_sun_down_it_does_not_matter():
     assert "it does not matter where you sit, the sun is down" in said(found)
 
 
+def test_before_sunrise_any_seat_will_do_and_the_advice_begins_with_the_sun():
+    # Sunrise at the equator on the equinox is at 06:04 UTC on the Greenwich meridian
+    # (12 h 07 of day about noon at 12:07:30); then in the east, left northwards.
+    found = drive("N 60 min", start=(5, 40))
+    (dark, _, sunrise), left = seats(found)
+    assert (dark, left) == (EITHER, (LEFT, sunrise, 60))
+    assert sunrise == pytest.approx(24, abs=1)
+    text = said(found)
+    assert "sit on either side until 06:0" in text
+    assert "(the sun is down), then on the left. " in text
+
+
+def test_after_sunset_any_seat_will_do_again():
+    found = drive("N 60 min", start=(17, 30))
+    assert [value for value, *_ in seats(found)] == [RIGHT, EITHER]
+    assert "then on either side (the sun is down). " in said(found)
+
+
 def test_with_the_sun_at_the_zenith_it_does_not_matter():
     # On the equator, at noon of the equinox.
     found = drive("N 30 min", start=(12, 0))

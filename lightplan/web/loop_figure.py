@@ -176,10 +176,10 @@ def _labels(
     total = float(loop.track.minutes[-1])
     start, end = clock(loop, zone, 0), clock(loop, zone, total)
     ends = [at(0, f"start {start}", True), at(total, f"end {end}", True)]
-    seats = [s for s in loop.spells(loop.seat) if s.value != EITHER]
     changes = [
         at(s.from_min, f"{SIDES[s.value]} {clock(loop, zone, s.from_min)}", True)
-        for s in seats[1:]
+        for s in loop.spells(loop.seat)[1:]
+        if s.value != EITHER
     ]
     kinds = [
         [
