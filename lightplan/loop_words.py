@@ -46,7 +46,14 @@ def answer(loop: Loop, zone: str) -> Parts:
     """Return where to sit and when the loop ends, in a few sentences."""
     drive = loop.drive
     head = f"{drive.session.capitalize()} drive, {day_name(drive.date)}: "
-    return (Part(head), *_seats(loop, zone), *_gained(loop), *_end(loop, zone))
+    outside = _outside(loop, zone)
+    return (
+        *outside,
+        Part(head),
+        *_seats(loop, zone),
+        *_gained(loop),
+        *_end(loop, zone),
+    )
 
 
 def _seats(loop: Loop, zone: str) -> Parts:
@@ -132,14 +139,12 @@ def _turn(loop: Loop, zone: str) -> Parts:
 
 def notes(loop: Loop, place: Place, example: bool, speed_kmh: float) -> list[str]:
     """Return what else is to be known, a sentence each."""
-    zone = place.timezone
     said = []
     if example:
         said.append(
             "This is an invented example: type the legs of your own loop, or read a "
             "GPX file."
         )
-    said += _gates(loop, zone)
     if loop.route.skipped:
         said.append(f"Legs of no length, left out: {loop.route.skipped}.")
     moving = [leg for leg in loop.route.legs if leg.bearing_deg is not None]
@@ -154,19 +159,23 @@ def notes(loop: Loop, place: Place, example: bool, speed_kmh: float) -> list[str
     return said + _ends(loop, place)
 
 
-def _gates(loop: Loop, zone: str) -> list[str]:
+def _outside(loop: Loop, zone: str) -> Parts:
+    """Return a warning if the start is outside the gates."""
     early = (loop.drive.opens_utc - loop.start_utc) / np.timedelta64(1, "s") / 60
     late = (loop.start_utc - loop.drive.closes_utc) / np.timedelta64(1, "s") / 60
-    opens = localtime.clock(zone, loop.drive.opens_utc)
-    closes = localtime.clock(zone, loop.drive.closes_utc)
     start = clock(loop, zone, 0)
+    gated = loop.drive.gated
     if early > 0:
-        gap = duration(round(early))
-        return [f"The start at {start} is {gap} before the drive begins at {opens}."]
-    if late >= 0:
-        gap = duration(round(late))
-        return [f"The start at {start} is {gap} after the drive ends at {closes}."]
-    return []
+        opens = "the gates open" if gated else "the drive begins"
+        at = localtime.clock(zone, loop.drive.opens_utc)
+        said = f"{duration(max(1, round(early)))} before {opens} at {at}"
+    elif late >= 0:
+        shut = "the gates shut" if gated else "the drive ends"
+        at = localtime.clock(zone, loop.drive.closes_utc)
+        said = f"{duration(round(late))} after {shut} at {at}"
+    else:
+        return ()
+    return (Part(f"The start at {start} is {said}. ", "strong"),)
 
 
 def _ends(loop: Loop, place: Place) -> list[str]:
