@@ -1,6 +1,7 @@
 """What a `Loop` says, in sentences."""
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lightplan import localtime
 from lightplan.backlight import SECTORS
@@ -97,14 +98,26 @@ def _gained(loop: Loop) -> Parts:
     """Return how long the chosen side has the light wanted."""
     if (loop.seat == EITHER).all():
         return ()
-    got = float((loop.seen() == loop.wanted).sum()) * loop.step_min
-    total = float(loop.track.minutes[-1])
-    alone = max(float(loop.got(s, loop.wanted).sum()) for s in (0, 1)) * loop.step_min
+    got = _told_min(loop, _told(loop, loop.seen() == loop.wanted))
+    total = _told_min(loop, [Spell(1, 0.0, float(loop.track.minutes[-1]))])
+    alone = max(_told_min(loop, spells_of(loop, s, loop.wanted)) for s in (0, 1))
     light = SECTORS[loop.wanted].label
-    text = f"That gives {light} for {got:.0f} of {total:.0f} minutes"
+    text = f"That gives {light} for {got} of {total} minutes"
     if {LEFT, RIGHT} <= set(loop.seat.tolist()):
-        text += f"; staying on one side gives at most {alone:.0f}"
+        text += f"; staying on one side gives at most {alone}"
+    if not loop.inside.all():
+        text += ", counted inside the gates" if loop.drive.gated else ", in the drive"
     return (Part(text + ". "),)
+
+
+def _told_min(loop: Loop, spells: list[Spell]) -> int:
+    """Return how long spells last together by the minutes of the clock told of them."""
+
+    def told(minute: float) -> int:
+        half = np.timedelta64(30, "s")
+        return int((loop.at(minute) + half).astype("datetime64[m]").astype(int))
+
+    return sum(told(s.to_min) - told(s.from_min) for s in spells)
 
 
 def _end(loop: Loop, zone: str) -> Parts:
@@ -202,10 +215,13 @@ def _ends(loop: Loop, place: Place) -> list[str]:
 
 def spells_of(loop: Loop, side: int, sector: int) -> list[Spell]:
     """Return when a side has a kind of light inside the gates, without blinks."""
-    got = (loop.got(side, sector) & loop.inside).astype(np.int64)
+    return _told(loop, loop.got(side, sector))
+
+
+def _told(loop: Loop, got: NDArray[np.bool_]) -> list[Spell]:
     return [
         spell
-        for spell in loop.spells(got)
+        for spell in loop.spells((got & loop.inside).astype(np.int64))
         if spell.value and spell.minutes >= SHORTEST_SPELL_MIN
     ]
 

@@ -196,6 +196,20 @@ def test_many_changes_are_counted_not_listed():
     assert text.count("then on the") == loop_words.MOST_SEATS - 1
 
 
+def test_the_minutes_gained_are_the_sum_of_those_the_tables_clocks_tell():
+    # Three spells of 2 min 45 s from 16:00, 16:07 and 16:14 are told as 16:00–16:03
+    # and so on: 9 min together, though 8.25 pass. Three of 2 min 15 s: 6 for 6.75.
+    nine = said(drive("N 2.75 min\nW 4.25 min\n" * 2 + "N 2.75 min"))
+    assert "front light for 9 of 17 minutes. " in nine
+    six = said(drive("N 2.25 min\nW 4.75 min\n" * 2 + "N 2.25 min"))
+    assert "front light for 6 of 16 minutes. " in six
+
+
+def test_light_outside_the_gates_is_not_counted():
+    text = said(drive("N 60 min", of=a_drive(opens=(15, 0), closes=(16, 40))))
+    assert "front light for 40 of 60 minutes, counted inside the gates. " in text
+
+
 # ------------------------------------------------------------- no matter
 
 
