@@ -26,6 +26,7 @@ _NOTATION = (
     "km or m, a time in min, or both. “stop 10 min” is a stop. A first line like “from "
     "-18.25 25.50” is where the loop starts, else it is the place above."
 )
+_SHOWN = 4  # drives seen without scrolling; `loop.css` sets the height
 _CAUTION = (
     "Rim light and backlight look towards the sun: never aim a long lens at it through "
     "an optical finder. The guide decides where the vehicle goes; the reserve’s tracks "
@@ -153,7 +154,11 @@ def drives(raw: Raw, catalog: Catalog) -> list[Component]:
     """Return a button for each drive of the trip; raises as `content`."""
     plan = state.planned(state.read(raw, catalog))
     chosen = trip.chosen_drive(plan, raw.drive)
-    return [_button(plan, drive, drive is chosen) for drive in plan.drives]
+    buttons = [_button(plan, drive, drive is chosen) for drive in plan.drives]
+    if len(buttons) <= _SHOWN:
+        return buttons
+    # It stays in sight at the foot of the list, whose rest has to be scrolled to.
+    return [*buttons, html.Div(f"{len(buttons)} drives", className="loop-count")]
 
 
 def _button(plan: TripPlan, drive: DrivePlan, chosen: bool) -> html.Button:

@@ -128,7 +128,7 @@ def test_another_drive_has_another_seat(content, text_of):
     evening = text_of(content(legs)["answer"])
     morning = text_of(content(legs, drive="2027-08-12-morning")["answer"])
     assert "sit on the right" in evening
-    assert "sit on the left" in morning
+    assert "(the sun is down), then on the left. " in morning
 
 
 def test_an_overcast_drive_needs_no_seat(content, text_of):
@@ -178,6 +178,15 @@ def test_a_button_for_every_drive_names_its_gates(usual, catalog, text_of):
     ]
     pressed = [b.id["key"] for b in found if getattr(b, "aria-pressed") == "true"]
     assert pressed == [EVENING]
+
+
+def test_a_list_longer_than_is_seen_says_how_many_drives_it_has(
+    usual, catalog, text_of
+):
+    days = {ids.FIRST: "2027-08-12", ids.LAST: "2027-08-15"}
+    *buttons, count = loop_page.drives(usual(days, drive=EVENING), catalog)
+    assert text_of(count) == f"{len(buttons)} drives"
+    assert len(buttons) > 4
 
 
 # ------------------------------------------------------------- the drawing
@@ -359,7 +368,9 @@ def test_the_themes_differ_in_colours_alone(content):
 
 def test_clock_labels_are_round_and_few(content):
     figure = content({ids.LEGS: "N 40 km"})["figure"]
-    times = [a["text"] for a in figure["layout"]["annotations"] if a["text"][2:3] == ":"]
+    times = [
+        a["text"] for a in figure["layout"]["annotations"] if a["text"][2:3] == ":"
+    ]
     minutes = [60 * int(t[:2]) + int(t[3:5]) for t in times]
     assert 3 <= len(minutes) <= 9
     assert all(b - a == minutes[1] - minutes[0] for a, b in pairwise(minutes))
