@@ -154,7 +154,9 @@ def drives(raw: Raw, catalog: Catalog) -> list[Component]:
     """Return a button for each drive of the trip; raises as `content`."""
     plan = state.planned(state.read(raw, catalog))
     chosen = trip.chosen_drive(plan, raw.drive)
-    buttons = [_button(plan, drive, drive is chosen) for drive in plan.drives]
+    buttons: list[Component] = [
+        _button(plan, drive, drive is chosen) for drive in plan.drives
+    ]
     if len(buttons) <= _SHOWN:
         return buttons
     # It stays in sight at the foot of the list, whose rest has to be scrolled to.
