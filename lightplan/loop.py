@@ -183,7 +183,9 @@ def make(
         azimuth_deg=azimuth,
         sector=sector,
         even=why,
-        seat=seats(sector == index, why == DIRECTED, total / count),
+        seat=_either_in_the_dark(
+            seats(sector == index, why == DIRECTED, total / count), why, total / count
+        ),
     )
 
 
@@ -243,6 +245,17 @@ def seats(
         if len(runs) == 1 or length >= SHORTEST_SEAT_MIN:
             return seat
         seat[slice(*shortest)] = RIGHT + LEFT - seat[shortest[0]]
+
+
+def _either_in_the_dark(
+    seat: NDArray[np.int64], even: NDArray[np.int64], step_min: float
+) -> NDArray[np.int64]:
+    """Return the seats, either one while the sun is down for two minutes or more."""
+    free = seat.copy()
+    for first, last in _runs((even == DOWN).astype(np.int64)):
+        if even[first] == DOWN and (last - first) * step_min >= SHORTEST_SEAT_MIN:
+            free[first:last] = EITHER
+    return free
 
 
 def start_of(drive: Drive, candidates: tuple[np.datetime64, ...]) -> np.datetime64:

@@ -1,6 +1,7 @@
 """What a `Loop` says, in sentences."""
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lightplan import localtime
 from lightplan.backlight import SECTORS
@@ -13,6 +14,7 @@ from lightplan.loop import (
     HIGH,
     LEFT,
     LOW,
+    RIGHT,
     SIDES,
     Loop,
     Spell,
@@ -25,6 +27,7 @@ from lightplan.route import distance_km
 # What is worth a line: a spell of light that lasts this long.
 SHORTEST_SPELL_MIN = 1.0
 MOST_SEATS = 4  # more would not be a sentence; the table has them all
+TURNED_DEG = 10.0  # by so much two arrows are told apart; judgement
 FAR_KM = 50.0  # from here a file's route may well be another reserve's
 _REASONS = {
     DOWN: "the sun is down",
@@ -44,20 +47,31 @@ def answer(loop: Loop, zone: str) -> Parts:
     """Return where to sit and when the loop ends, in a few sentences."""
     drive = loop.drive
     head = f"{drive.session.capitalize()} drive, {day_name(drive.date)}: "
-    return (Part(head), *_seats(loop, zone), *_gained(loop), *_end(loop, zone))
+    outside = _outside(loop, zone)
+    return (
+        *outside,
+        Part(head),
+        *_seats(loop, zone),
+        *_gained(loop),
+        *_end(loop, zone),
+    )
 
 
 def _seats(loop: Loop, zone: str) -> Parts:
     light = SECTORS[loop.wanted].label
     spells = loop.spells(loop.seat)
-    if spells[0].value == EITHER:
-        return (Part(f"for {light} "), Part(*_no_matter(loop)), Part(". "))
-    parts = [Part(f"for {light} sit on the ")]
+    if (loop.seat == EITHER).all():
+        return (*_no_matter(loop), Part(". "))
+    parts = [Part(f"for {light} sit on ")]
     for i, spell in enumerate(spells[:MOST_SEATS]):
-        parts += [Part(", then on the ")] * (i > 0)
-        parts.append(Part(SIDES[spell.value], "strong"))
+        parts += [Part(", then on ")] * (i > 0)
+        parts += [Part("the ")] * (spell.value != EITHER)
+        dark = spell.value == EITHER
+        side = "either side" if dark else SIDES[spell.value]
+        parts.append(Part(side, "strong"))
         if i + 1 < len(spells):
             parts += [Part(" until "), Part(clock(loop, zone, spell.to_min), "strong")]
+        parts += [Part(" (the sun is down)")] * dark
     if len(spells) == 1:
         parts.append(Part(" all the way"))
     if len(spells) > MOST_SEATS:
@@ -65,29 +79,45 @@ def _seats(loop: Loop, zone: str) -> Parts:
     return (*parts, Part(". "))
 
 
-def _no_matter(loop: Loop) -> tuple[str, str]:
-    """Return why any seat is as good, and that it is said strongly."""
+def _no_matter(loop: Loop) -> Parts:
+    """Return why any seat is as good."""
+    light = SECTORS[loop.wanted].label
     reasons = np.bincount(loop.even, minlength=len(EVEN))
     reasons[DIRECTED] = 0
     if (loop.even != DIRECTED).all():
         why = _REASONS[int(np.argmax(reasons))]
-        return f"it does not matter where you sit, {why}", "strong"
-    if loop.got(LEFT, loop.wanted).any():
-        return "it does not matter where you sit, both sides have it alike", "strong"
-    return "no seat is better, neither side has it", "strong"
+    elif loop.got(LEFT, loop.wanted).any():
+        why = "both sides have it alike"
+    else:
+        return (Part(f"neither side has {light} on this loop", "strong"),)
+    any_seat = Part(f"it does not matter where you sit, {why}", "strong")
+    return Part(f"for {light} "), any_seat
 
 
 def _gained(loop: Loop) -> Parts:
     """Return how long the chosen side has the light wanted."""
-    if loop.seat[0] == EITHER:
+    if (loop.seat == EITHER).all():
         return ()
-    got = float((loop.seen() == loop.wanted).sum()) * loop.step_min
-    total = float(loop.track.minutes[-1])
-    alone = max(float(loop.got(s, loop.wanted).sum()) for s in (0, 1)) * loop.step_min
-    text = f"There you have it for {got:.0f} of {total:.0f} min"
-    if len(loop.spells(loop.seat)) > 1:
-        text += f", on one seat throughout for {alone:.0f} at most"
+    got = _told_min(loop, _told(loop, loop.seen() == loop.wanted))
+    total = _told_min(loop, [Spell(1, 0.0, float(loop.track.minutes[-1]))])
+    alone = max(_told_min(loop, spells_of(loop, s, loop.wanted)) for s in (0, 1))
+    light = SECTORS[loop.wanted].label
+    text = f"That gives {light} for {got} of {total} minutes"
+    if {LEFT, RIGHT} <= set(loop.seat.tolist()):
+        text += f"; staying on one side gives at most {alone}"
+    if not loop.inside.all():
+        text += ", counted inside the gates" if loop.drive.gated else ", in the drive"
     return (Part(text + ". "),)
+
+
+def _told_min(loop: Loop, spells: list[Spell]) -> int:
+    """Return how long spells last together by the minutes of the clock told of them."""
+
+    def told(minute: float) -> int:
+        half = np.timedelta64(30, "s")
+        return int((loop.at(minute) + half).astype("datetime64[m]").astype(int))
+
+    return sum(told(s.to_min) - told(s.from_min) for s in spells)
 
 
 def _end(loop: Loop, zone: str) -> Parts:
@@ -122,14 +152,12 @@ def _turn(loop: Loop, zone: str) -> Parts:
 
 def notes(loop: Loop, place: Place, example: bool, speed_kmh: float) -> list[str]:
     """Return what else is to be known, a sentence each."""
-    zone = place.timezone
     said = []
     if example:
         said.append(
             "This is an invented example: type the legs of your own loop, or read a "
             "GPX file."
         )
-    said += _gates(loop, zone)
     if loop.route.skipped:
         said.append(f"Legs of no length, left out: {loop.route.skipped}.")
     moving = [leg for leg in loop.route.legs if leg.bearing_deg is not None]
@@ -144,19 +172,23 @@ def notes(loop: Loop, place: Place, example: bool, speed_kmh: float) -> list[str
     return said + _ends(loop, place)
 
 
-def _gates(loop: Loop, zone: str) -> list[str]:
+def _outside(loop: Loop, zone: str) -> Parts:
+    """Return a warning if the start is outside the gates."""
     early = (loop.drive.opens_utc - loop.start_utc) / np.timedelta64(1, "s") / 60
     late = (loop.start_utc - loop.drive.closes_utc) / np.timedelta64(1, "s") / 60
-    opens = localtime.clock(zone, loop.drive.opens_utc)
-    closes = localtime.clock(zone, loop.drive.closes_utc)
     start = clock(loop, zone, 0)
+    gated = loop.drive.gated
     if early > 0:
-        gap = duration(round(early))
-        return [f"The start at {start} is {gap} before the drive begins at {opens}."]
-    if late >= 0:
-        gap = duration(round(late))
-        return [f"The start at {start} is {gap} after the drive ends at {closes}."]
-    return []
+        opens = "the gates open" if gated else "the drive begins"
+        at = localtime.clock(zone, loop.drive.opens_utc)
+        said = f"{duration(max(1, round(early)))} before {opens} at {at}"
+    elif late >= 0:
+        shut = "the gates shut" if gated else "the drive ends"
+        at = localtime.clock(zone, loop.drive.closes_utc)
+        said = f"{duration(round(late))} after {shut} at {at}"
+    else:
+        return ()
+    return (Part(f"The start at {start} is {said}. ", "strong"),)
 
 
 def _ends(loop: Loop, place: Place) -> list[str]:
@@ -183,23 +215,44 @@ def _ends(loop: Loop, place: Place) -> list[str]:
 
 def spells_of(loop: Loop, side: int, sector: int) -> list[Spell]:
     """Return when a side has a kind of light inside the gates, without blinks."""
-    got = (loop.got(side, sector) & loop.inside).astype(np.int64)
+    return _told(loop, loop.got(side, sector))
+
+
+def _told(loop: Loop, got: NDArray[np.bool_]) -> list[Spell]:
     return [
         spell
-        for spell in loop.spells(got)
+        for spell in loop.spells((got & loop.inside).astype(np.int64))
         if spell.value and spell.minutes >= SHORTEST_SPELL_MIN
     ]
+
+
+def sun_shown(loop: Loop) -> list[int]:
+    """Return the steps at which the drawing shows where the sun stands.
+
+    The first with the sun up, and the last if it has moved much; none in the dark.
+    """
+    up = np.flatnonzero(loop.even != DOWN)
+    if not len(up):
+        return []
+    first, last = int(up[0]), int(up[-1])
+    turned = abs((loop.azimuth_deg[last] - loop.azimuth_deg[first] + 180) % 360 - 180)
+    return [first, last] if turned >= TURNED_DEG else [first]
 
 
 def picture(loop: Loop) -> str:
     """Return what the drawing shows, in words."""
     first, last = float(loop.azimuth_deg[0]), float(loop.azimuth_deg[-1])
     low, high = float(loop.altitude_deg[0]), float(loop.altitude_deg[-1])
+    arrow = (
+        "",
+        " The arrow in the corner points to the sun.",
+        " The arrows in the corner point to the sun, the faint one at the end.",
+    )[len(sun_shown(loop))]
     degrees = f"{low:.0f}° to {high:.0f}°".replace("-", "−")
     return (
         f"North is up. The sun goes from {bearing(first)} to {bearing(last)}, its "
         f"altitude from {degrees}. Arrowheads show the way of travel; “left” or “right” with "
-        "a time is where to change seats."
+        f"a time is where to change seats.{arrow}"
     )
 
 

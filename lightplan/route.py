@@ -328,9 +328,10 @@ def _way(text: str, number: int) -> float:
     except ValueError:
         bearing = float("inf")
     if bearing > 360:
+        got = f"{bearing:g}" if np.isfinite(bearing) else repr(text[:40])
         raise ValueError(
             f"the bearing of leg {number} must be 0 to 360° or a point like NE, "
-            f"got {text[:40]!r}"
+            f"got {got}"
         )
     return bearing % 360
 

@@ -175,7 +175,7 @@ def test_flickering_for_a_quarter_of_an_hour_leaves_no_short_spell():
 def test_where_neither_side_has_it_one_stays_seated():
     found = drive("N 20 min\nW 20 min\nN 20 min")
     assert seats(found) == [(RIGHT, 0, 60)]
-    assert "There you have it for 40 of 60 min." in said(found)
+    assert "That gives front light for 40 of 60 minutes." in said(found)
 
 
 def test_one_changes_seats_no_sooner_than_it_pays():
@@ -196,6 +196,20 @@ def test_many_changes_are_counted_not_listed():
     assert text.count("then on the") == loop_words.MOST_SEATS - 1
 
 
+def test_the_minutes_gained_are_the_sum_of_those_the_tables_clocks_tell():
+    # Three spells of 2 min 45 s from 16:00, 16:07 and 16:14 are told as 16:00–16:03
+    # and so on: 9 min together, though 8.25 pass. Three of 2 min 15 s: 6 for 6.75.
+    nine = said(drive("N 2.75 min\nW 4.25 min\n" * 2 + "N 2.75 min"))
+    assert "front light for 9 of 17 minutes. " in nine
+    six = said(drive("N 2.25 min\nW 4.75 min\n" * 2 + "N 2.25 min"))
+    assert "front light for 6 of 16 minutes. " in six
+
+
+def test_light_outside_the_gates_is_not_counted():
+    text = said(drive("N 60 min", of=a_drive(opens=(15, 0), closes=(16, 40))))
+    assert "front light for 40 of 60 minutes, counted inside the gates. " in text
+
+
 # ------------------------------------------------------------- no matter
 
 
@@ -210,6 +224,24 @@ def test_with_the_sun_down_it_does_not_matter():
     found = drive("N 30 min", start=(19, 0))
     assert set(found.even) == {DOWN}
     assert "it does not matter where you sit, the sun is down" in said(found)
+
+
+def test_before_sunrise_any_seat_will_do_and_the_advice_begins_with_the_sun():
+    # Sunrise at the equator on the equinox is at 06:04 UTC on the Greenwich meridian
+    # (12 h 07 of day about noon at 12:07:30); then in the east, left northwards.
+    found = drive("N 60 min", start=(5, 40))
+    (dark, _, sunrise), left = seats(found)
+    assert (dark, left) == (EITHER, (LEFT, sunrise, 60))
+    assert sunrise == pytest.approx(24, abs=1)
+    text = said(found)
+    assert "sit on either side until 06:0" in text
+    assert "(the sun is down), then on the left. " in text
+
+
+def test_after_sunset_any_seat_will_do_again():
+    found = drive("N 60 min", start=(17, 30))
+    assert [value for value, *_ in seats(found)] == [RIGHT, EITHER]
+    assert "then on either side (the sun is down). " in said(found)
 
 
 def test_with_the_sun_at_the_zenith_it_does_not_matter():
@@ -238,7 +270,14 @@ def test_where_both_sides_are_lit_across_either_will_do():
 
 
 def test_where_neither_side_has_it_that_is_said():
-    assert "no seat is better, neither side has it" in said(drive("W 30 min", "rim"))
+    text = said(drive("W 30 min", "rim"))
+    assert "neither side has rim light on this loop. " in text
+
+
+def test_what_changing_seats_gains_is_told():
+    text = said(drive("N 40 min\nS 20 min"))
+    assert "front light for 60 of 60 minutes; staying on one side" in text
+    assert "gives at most 40. " in text
 
 
 # ------------------------------------------------------------- the gates
@@ -262,19 +301,16 @@ def test_a_loop_that_comes_back_too_late_says_by_how_much_and_where_to_turn():
 @pytest.mark.parametrize(
     ("start", "sentence"),
     [
-        ((14, 30), "The start at 14:30 is 30 min before the drive begins at 15:00."),
-        ((18, 45), "The start at 18:45 is 15 min after the drive ends at 18:30."),
+        ((14, 30), "The start at 14:30 is 30 min before the gates open at 15:00."),
+        ((18, 45), "The start at 18:45 is 15 min after the gates shut at 18:30."),
     ],
 )
-def test_a_start_outside_the_gates_is_told(start, sentence):
-    assert sentence in loop_words.notes(
-        drive("N 5 min", start=start), EQUATOR, False, 20
-    )
+def test_a_start_outside_the_gates_is_told_before_all_else(start, sentence):
+    assert said(drive("N 5 min", start=start)).startswith(sentence)
 
 
 def test_a_start_inside_the_gates_is_not():
-    notes = loop_words.notes(drive("N 5 min\nS 5 min"), EQUATOR, False, 20)
-    assert not any("The start" in note for note in notes)
+    assert "The start" not in said(drive("N 5 min\nS 5 min"))
 
 
 def test_kinds_of_light_are_told_inside_the_gates_alone():

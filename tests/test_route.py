@@ -154,7 +154,7 @@ def test_a_first_line_may_say_where_it_starts():
         ("N 1 km\nforty five 3 km", "leg 2 must be written like"),
         ("45 -3 km", "leg 1 must be written like"),
         ("45 nan km", "leg 1 must be written like"),
-        ("365 3 km", "bearing of leg 1 must be 0 to 360°"),
+        ("365 3 km", "0 to 360° or a point like NE, got 365"),
         (
             "XYZ 3 km",
             "bearing of leg 1 must be 0 to 360° or a point like NE, got 'XYZ'",

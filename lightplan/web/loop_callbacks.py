@@ -81,6 +81,12 @@ def register(app: Dash, served: Loaded) -> None:
         prevent_initial_call=True,
     )
 
+    app.clientside_callback(
+        ClientsideFunction("loop", "reveal"),
+        Output(ids.LOOP_DRIVES, "title"),  # never set: it scrolls alone
+        Input(ids.LOOP_DRIVES, "children"),
+    )
+
 
 def from_file(contents: str, name: str) -> tuple[str, str]:
     """Return the legs of a GPX file and what to say of it; no legs if it is wrong.

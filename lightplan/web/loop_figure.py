@@ -6,7 +6,7 @@ a name; a name that finds no room is left to the table.
 
 import numpy as np
 
-from lightplan import route
+from lightplan import loop_words, route
 from lightplan.backlight import SECTORS
 from lightplan.loop import EITHER, SIDES, Loop, Spell
 from lightplan.loop_words import clock, kind_name
@@ -20,7 +20,9 @@ from lightplan.web.loop_labels import (
     Label,
     Line,
     Placed,
+    Reserved,
     placed,
+    text_px,
 )
 from lightplan.web.theme import Theme
 
@@ -29,6 +31,7 @@ from lightplan.web.theme import Theme
 _COLOURS = {"front": 2, "side": 4, "rim": 0, "back": 3}
 _DASHES = {"front": "solid", "side": "dash", "rim": "dot", "back": "dashdot"}
 _ARROWS = 7
+_SUN_PX = 16  # half the length of the arrow to the sun
 # Where along a stretch its name may stand, the best first.
 _ALONG = (0.5, 0.35, 0.65, 0.2, 0.8)
 
@@ -39,7 +42,13 @@ def loop_figure(loop: Loop, zone: str, theme: Theme) -> Figure:
     frame = _frame(line)
     spells = loop.spells(loop.seen())
     scale = _scale(frame)
-    names = placed(_labels(loop, line, zone, spells), line, frame, scale)
+    sun = loop_words.sun_shown(loop)
+    name = _sun_name(loop, zone, sun)
+    corners = [
+        Reserved(scale.east, scale.north, text_px(scale.text), 19.0),
+        Reserved(frame.east, frame.south, -_sun_px(name), 2.0 * _SUN_PX + 6),
+    ]
+    names = placed(_labels(loop, line, zone, spells), line, frame, corners)
     return {
         "data": [
             *(_stretch(loop, line, spell, theme) for spell in spells),
@@ -60,6 +69,7 @@ def loop_figure(loop: Loop, zone: str, theme: Theme) -> Figure:
             "annotations": [
                 *(_annotation(name, theme) for name in names),
                 _scale_name(scale, theme),
+                *_sun(loop, frame, sun, name, theme),
             ],
         },
     }
@@ -166,10 +176,10 @@ def _labels(
     total = float(loop.track.minutes[-1])
     start, end = clock(loop, zone, 0), clock(loop, zone, total)
     ends = [at(0, f"start {start}", True), at(total, f"end {end}", True)]
-    seats = [s for s in loop.spells(loop.seat) if s.value != EITHER]
     changes = [
         at(s.from_min, f"{SIDES[s.value]} {clock(loop, zone, s.from_min)}", True)
-        for s in seats[1:]
+        for s in loop.spells(loop.seat)[1:]
+        if s.value != EITHER
     ]
     kinds = [
         [
@@ -213,6 +223,56 @@ def _colour(label: Label, theme: Theme) -> str:
     if label.kind >= 0:
         return theme.rigs[_COLOURS[SECTORS[label.kind].key]]
     return theme.ink if label.strong else theme.muted
+
+
+def _sun_name(loop: Loop, zone: str, steps: list[int]) -> str:
+    times = [clock(loop, zone, float(loop.minute[i])) for i in steps]
+    return f"sun {', '.join(times)}" if times else ""
+
+
+def _sun_px(name: str) -> float:
+    """Return how far the sun's arrow and its name reach from the corner. [px]"""
+    return 2 * _SUN_PX + 8 + text_px(name) if name else 0.0
+
+
+def _sun(
+    loop: Loop, frame: Frame, steps: list[int], name: str, theme: Theme
+) -> list[Figure]:
+    """Return arrows to the sun in the corner, the later one faint, and their name."""
+    corner: Figure = {"x": frame.east, "y": frame.south}
+    found = []
+    for i, colour in zip(steps, (theme.ink, theme.muted), strict=False):
+        way = np.radians(loop.azimuth_deg[i])
+        right, up = round(_SUN_PX * np.sin(way)), round(_SUN_PX * np.cos(way))
+        found.append(
+            {
+                **corner,
+                "text": "",
+                "showarrow": True,
+                "xshift": right - _SUN_PX - 2,
+                "yshift": up + _SUN_PX + 3,
+                "ax": -2 * right,
+                "ay": 2 * up,  # plotly's pixels run down here
+                "arrowhead": 2,
+                "arrowwidth": 2,
+                "arrowcolor": colour,
+            }
+        )
+    if name:
+        middle = -2 * _SUN_PX - 8 - text_px(name) / 2
+        found.append(
+            {
+                **corner,
+                "text": name,
+                "showarrow": False,
+                "xshift": round(middle),
+                "yshift": _SUN_PX + 3,
+                "xanchor": "center",
+                "yanchor": "middle",
+                "font": {"color": theme.ink},
+            }
+        )
+    return found
 
 
 def _scale_km(frame: Frame) -> float:

@@ -71,6 +71,21 @@ class Box(NamedTuple):
         )
 
 
+class Reserved(NamedTuple):
+    """A rectangle taken already: from a place on the plane [km], so many pixels."""
+
+    east: float
+    north: float
+    right_px: float
+    up_px: float
+
+    def box(self, scale: float) -> Box:
+        """Return it at a scale [px/km]."""
+        x, y = self.east * scale, self.north * scale
+        to = x + self.right_px
+        return Box(min(x, to), max(x, to), y, y + self.up_px)
+
+
 class Placed(NamedTuple):
     """A name with the way [px] of its middle from its place, and if a line leads back."""
 
@@ -81,7 +96,10 @@ class Placed(NamedTuple):
 
 
 def placed(
-    labels: Iterable[Sequence[Label]], line: Line, frame: Frame, reserved: Label
+    labels: Iterable[Sequence[Label]],
+    line: Line,
+    frame: Frame,
+    reserved: Sequence[Reserved],
 ) -> list[Placed]:
     """Return the names that find room, in the order given.
 
@@ -94,13 +112,11 @@ def placed(
         What names should not cover.
     frame : Frame
         What they must stay within.
-    reserved : Label
-        A name that is there already, set to the right of and above its place.
+    reserved : sequence of Reserved
+        What is there already.
     """
     scales = [_pixels_per_km(frame, *size) for size in _SIZES_PX]
-    wide, high = text_px(reserved.text), _LINE_PX
-    corner = (wide / 2, high / 2)
-    taken = [[_box(reserved, corner, scale)] for scale in scales]
+    taken = [[corner.box(scale) for corner in reserved] for scale in scales]
     found = []
     for places in labels:
         rooms = list(zip(scales, taken, strict=True))

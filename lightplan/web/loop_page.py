@@ -26,6 +26,7 @@ _NOTATION = (
     "km or m, a time in min, or both. “stop 10 min” is a stop. A first line like “from "
     "-18.25 25.50” is where the loop starts, else it is the place above."
 )
+_SHOWN = 4  # drives seen without scrolling; `loop.css` sets the height
 _CAUTION = (
     "Rim light and backlight look towards the sun: never aim a long lens at it through "
     "an optical finder. The guide decides where the vehicle goes; the reserve’s tracks "
@@ -103,7 +104,7 @@ def _controls(raw: Raw, catalog: Catalog) -> list[Component]:
                 dmc.NumberInput(
                     id=ids.SPEED,
                     label="Speed, km/h",
-                    description="of legs without min",
+                    description="for legs given in km",
                     value=float(raw[ids.SPEED]),
                     step=5,
                     debounce=400,
@@ -153,7 +154,13 @@ def drives(raw: Raw, catalog: Catalog) -> list[Component]:
     """Return a button for each drive of the trip; raises as `content`."""
     plan = state.planned(state.read(raw, catalog))
     chosen = trip.chosen_drive(plan, raw.drive)
-    return [_button(plan, drive, drive is chosen) for drive in plan.drives]
+    buttons: list[Component] = [
+        _button(plan, drive, drive is chosen) for drive in plan.drives
+    ]
+    if len(buttons) <= _SHOWN:
+        return buttons
+    # It stays in sight at the foot of the list, whose rest has to be scrolled to.
+    return [*buttons, html.Div(f"{len(buttons)} drives", className="loop-count")]
 
 
 def _button(plan: TripPlan, drive: DrivePlan, chosen: bool) -> html.Button:
@@ -228,8 +235,9 @@ def _starts(drive: DrivePlan, zone: str, asked: loop_fields.Asked) -> tuple[Any,
 
 
 def leg_table(driven: Loop, zone: str) -> list[Component]:
-    """Return a row for every leg."""
-    head = ["Leg", "Time", "Heading", "Length", "Left sees", "Right sees", "Seat"]
+    """Return a row for every leg; the seat stands where a phone still shows it."""
+    sides = (f"From the {side}" for side in SIDES)
+    head = ["Leg", "Time", "Seat", *sides, "Heading", "Length"]
     rows = [_leg_row(driven, zone, i) for i in range(len(driven.route.legs))]
     caption = f"By the clock of {zone}; headings from true north."
     columns = [html.Th(text, scope="col") for text in head]
@@ -246,12 +254,15 @@ def _leg_row(driven: Loop, zone: str, i: int) -> html.Tr:
         [
             html.Th(str(i + 1), scope="row"),
             html.Td(f"{start}–{end}"),
+            html.Td(loop_words.seat_on(driven, i), className="loop-seat"),
+            *(
+                html.Td(loop_words.seen_on(driven, side, i), className="loop-seen")
+                for side in (0, 1)
+            ),
             html.Td(f"{way}, standing" if stop else way),
             html.Td(
                 "stop" if stop else f"{km:.1f} km" if km >= 1 else f"{km * 1000:.0f} m"
             ),
-            *(html.Td(loop_words.seen_on(driven, side, i)) for side in (0, 1)),
-            html.Td(loop_words.seat_on(driven, i)),
         ]
     )
 
@@ -270,8 +281,11 @@ def light_table(driven: Loop, zone: str) -> list[Component]:
         )
         for i, sector in enumerate(SECTORS)
     ]
-    caption = "Inside the gates and while the side matters; spells of a minute or more."
-    head = ["Light", *(f"On the {side}" for side in SIDES)]
+    caption = (
+        "Inside the gates, while the sun lights one side of things more than the "
+        "other; spells of a minute or more."
+    )
+    head = ["Light", *(f"From the {side}" for side in SIDES)]
     columns = [html.Th(text, scope="col") for text in head]
     return captioned(caption, "Each kind of light", columns, rows)
 

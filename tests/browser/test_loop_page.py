@@ -104,10 +104,32 @@ def test_a_file_that_is_refused_changes_nothing(data, said, at_loop):
 def test_another_drive_of_the_trip_is_a_press_away(at_loop, in_address):
     page = at_loop(NORTHWARDS)
     page.get_by_role("button", name="Thu 12 Aug, morning").click()
-    answer(page, "Morning drive, Thu 12 Aug: for front light sit on the left")
+    answer(page, "Morning drive, Thu 12 Aug: for front light sit on either side")
+    answer(page, "(the sun is down), then on the left.")
     in_address(page, "drive", "2027-08-12-morning")
     chosen = page.locator("#loop-drives [aria-pressed=true]")
     expect(chosen).to_contain_text("morning")
+
+
+def test_the_chosen_drive_is_in_sight_in_a_long_list(visit, link):
+    week = {ids.FIRST: "2027-08-09", ids.LAST: "2027-08-15", ids.LEGS: NORTHWARDS}
+    page = visit(f"loop{link(week, drive=EVENING)}")
+    answer(page, "Thu 12 Aug")
+    chosen = page.locator("#loop-drives [aria-pressed=true]")
+    expect(chosen).to_contain_text("Thu 12 Aug, evening")
+    count = page.locator(".loop-count")
+    expect(count).to_contain_text("drives")
+    page.wait_for_function("document.getElementById('loop-drives').scrollTop > 0")
+    box, seen = chosen.bounding_box(), page.locator("#loop-drives").bounding_box()
+    assert box["y"] >= seen["y"]
+    assert box["y"] + box["height"] <= count.bounding_box()["y"] + 1
+
+
+def test_a_warning_wraps_on_a_phone(visit, link):
+    search = link({ids.LEGS: NORTHWARDS, ids.START: "23:00"}, drive=EVENING)
+    page = visit(f"loop{search}", phone=True)
+    answer(page, "The start at 23:00 is 4 h 30 after the gates shut at 18:30.")
+    assert page.evaluate(SIDEWAYS) <= 0
 
 
 def test_the_legs_are_kept_on_the_way_to_the_trip_and_back(at_loop):
@@ -116,6 +138,15 @@ def test_the_legs_are_kept_on_the_way_to_the_trip_and_back(at_loop):
     expect(page.locator("#answer")).not_to_be_empty()
     page.get_by_role("link", name="The loop").click()
     answer(page, "sit on the right until 15:54, then on the left")
+
+
+def test_on_a_phone_a_leg_shows_its_seat_and_both_sides_unscrolled(at_loop):
+    page = at_loop(f"{NORTHWARDS}\n{SOUTHWARDS}", phone=True)
+    table = page.get_by_role("region", name="Leg by leg")
+    box = table.bounding_box()
+    for name in ("Seat", "From the left", "From the right"):
+        cell = table.get_by_role("columnheader", name=name).bounding_box()
+        assert cell["x"] + cell["width"] <= box["x"] + box["width"], name
 
 
 @pytest.mark.parametrize("phone", [False, True], ids=["desktop", "phone"])

@@ -35,5 +35,20 @@
       input.click();
       return window.dash_clientside.no_update;
     },
+    // The list's own scrolling alone: the page stays where it is.
+    reveal() {
+      requestAnimationFrame(() => {
+        const list = document.getElementById("loop-drives");
+        const chosen = list?.querySelector("[aria-pressed=true]");
+        if (!chosen) return;
+        const foot = list.querySelector(".loop-count")?.offsetHeight ?? 0;
+        const seen = list.getBoundingClientRect();
+        const box = chosen.getBoundingClientRect();
+        if (box.top < seen.top) list.scrollTop += box.top - seen.top;
+        else if (box.bottom > seen.bottom - foot)
+          list.scrollTop += box.bottom - seen.bottom + foot;
+      });
+      return window.dash_clientside.no_update;
+    },
   };
 })();
