@@ -223,7 +223,7 @@ def picture(of: SpotYear, wish: Wish) -> str:
     dates = len({c.drive.date for c in chances(of, wish)})
     return (
         f"Light on an animal at {of.spot.name} for every date (across) and local time "
-        "(down); faint outside the gates. Hatched where, inside the gates, "
+        "(down); faint outside the gates, blue-grey without sun. Hatched where, inside the gates, "
         f"{wished_low(wish)}: on {dates or 'no'} dates. Solid lines are the gates, "
         "dotted ones sunrise and sunset on a level horizon."
     )

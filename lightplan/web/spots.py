@@ -10,12 +10,12 @@ from lightplan import localtime, spot_chances, spot_words, words
 from lightplan.places import Catalog, Loaded, Place, Spot
 from lightplan.season_words import day_month
 from lightplan.spot_chances import WORTH_MIN, Chance, Week, Wish
-from lightplan.spots import INDEX, LIGHTS, SpotYear
+from lightplan.spots import INDEX, KINDS, LIGHTS, SpotYear
 from lightplan.web import form, ids, layout, state
 from lightplan.web.aria import aria
 from lightplan.web.figures import GRAPH_CONFIG
 from lightplan.web.parts import spans
-from lightplan.web.spots_figure import colours, spots_figure
+from lightplan.web.spots_figure import colours, faint, spots_figure, striped
 from lightplan.web.state import OWN, Raw
 from lightplan.web.tables import captioned
 from lightplan.web.theme import PAPER, THEMES, Theme
@@ -104,7 +104,7 @@ def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
         "notes": [html.P(note) for note in spot_words.notes(of)],
         "shown": "",
         "runs": _runs(of, wish, found),
-        "key": _key(colouring),
+        "key": _key(of, colouring),
         "figure": spots_figure(of, wish, colouring),
         "text": spot_words.picture(of, wish),
         "next": _next(of, wish, coming, since, raw),
@@ -146,21 +146,28 @@ def _years(year: int) -> range:
     return range(year, min(year + 1, localtime.LAST_YEAR) + 1)
 
 
-def _key(theme: Theme) -> list[html.Li]:
-    return [
-        html.Li(
-            [
-                html.Span(
-                    light.letter,
-                    className="swatch",
-                    style={"backgroundColor": fill, "color": ink},
-                    **aria(hidden="true"),
-                ),
-                light.label,
-            ]
-        )
-        for light, (fill, ink) in zip(LIGHTS, colours(theme), strict=True)
+def _key(of: SpotYear, theme: Theme) -> list[html.Li]:
+    kinds = [
+        _key_item(kind.letter, kind.label, {"backgroundColor": fill, "color": ink})
+        for kind, (fill, ink) in zip(KINDS, colours(theme), strict=True)
     ]
+    full = colours(theme)[INDEX["side"]][0]
+    pale = faint(full, theme)
+    halves = f"linear-gradient(90deg, {full} 50%, {pale} 50%)"
+    stripes = f"repeating-linear-gradient(90deg, {full} 0 6px, {pale} 6px 8px)"
+    drawn = [("faint: outside the gates", halves)]
+    if striped(of):
+        drawn.append(("faint stripe: closed on that day", stripes))
+    return kinds + [_key_item("", text, {"background": ink}) for text, ink in drawn]
+
+
+def _key_item(letter: str, text: str, style: dict[str, str]) -> html.Li:
+    return html.Li(
+        [
+            html.Span(letter, className="swatch", style=style, **aria(hidden="true")),
+            text,
+        ]
+    )
 
 
 def _runs(of: SpotYear, wish: Wish, found: tuple[Chance, ...]) -> list[Component]:

@@ -15,10 +15,10 @@ from dash import html
 from lightplan import places, spot_chances, spot_words, spots, words
 from lightplan.places import Place, Spot
 from lightplan.spot_chances import Wish
-from lightplan.spots import LIGHTS, NO_SUN
+from lightplan.spots import KINDS, LIGHTS, NO_SUN
 from lightplan.web import callbacks, ids, state
 from lightplan.web import spots as page
-from lightplan.web.spots_figure import cells, colours, spots_figure
+from lightplan.web.spots_figure import cells, colours, faint, spots_figure
 from lightplan.web.theme import THEMES
 
 YEAR = 2027
@@ -323,6 +323,7 @@ def contrast(a: str, b: str) -> float:
 def test_letters_can_be_read_on_their_colours(theme):
     for fill, ink in colours(theme):
         assert contrast(fill, ink) >= TEXT
+        assert contrast(faint(fill, theme), theme.ink) >= TEXT
 
 
 @pytest.mark.parametrize("theme", THEMES.values(), ids=THEMES)
@@ -351,7 +352,60 @@ def test_letters_stand_in_fields_of_their_own_light():
     for letter in letters:
         column = (dt.date.fromisoformat(letter["x"]) - dt.date(YEAR, 1, 1)).days
         light = int(shown.light[letter["y"] // spots.STEP_MIN, column])
-        assert letter["text"] == f"<b>{LIGHTS[light].letter}</b>"
+        assert letter["text"] == f"<b>{KINDS[light].letter}</b>"
+
+
+def lettered(of):
+    """Letters by whether they stand inside the gates."""
+    shown = spots.picture(of)
+    said = {True: set(), False: set()}
+    annotations = spots_figure(of, Wish(), THEMES["paper"])["layout"]["annotations"]
+    for a in annotations:
+        text = a["text"].removeprefix("<b>").removesuffix("</b>")
+        if len(text) == 1:
+            column = (dt.date.fromisoformat(a["x"]) - dt.date(of.year, 1, 1)).days
+            row = a["y"] // spots.STEP_MIN
+            assert text == KINDS[shown.light[row, column]].letter
+            said[bool(shown.inside[row, column])].add(text)
+    return said
+
+
+def test_top_light_of_midday_has_its_letter_outside_the_gates():
+    # 13° S: the noon sun is above 60° from September to March (90 − 13 − δ).
+    assert "T" in lettered(of_year(SOUTH))[False]
+
+
+def test_wide_band_without_sun_has_its_letter():
+    # Behind a hill of 20° to the west the sun is gone for hours before the gates shut.
+    behind = spot(105, ((0, 0), (240, 0), (250, 20), (290, 20), (300, 0)))
+    assert "N" in lettered(of_year(SOUTH, behind))[True]
+
+
+@pytest.mark.parametrize("theme", THEMES, ids=THEMES)
+def test_legend_shows_the_band_without_sun_in_the_pictures_colour(content, theme):
+    shown = content(EBONY, theme)
+    swatches = [item.children[0] for item in shown["key"]]
+    scale = shown["figure"]["data"][0]["colorscale"]
+    without_sun = scale[2][1]  # the second colour: no sun, inside the gates
+    (named,) = [s for s in swatches if s.children == "N"]
+    assert named.style["backgroundColor"] == without_sun
+
+
+def test_legend_says_what_no_sun_is_and_what_is_faint(content, text_of):
+    said = [text_of(item) for item in content(EBONY)["key"]]
+    assert "Nno sun: down, or behind the skyline" in said
+    assert "faint: outside the gates" in said
+
+
+@pytest.mark.parametrize(
+    ("where", "closed"), [(EBONY, True), ({ids.PLACE: "Two Rivers Plain"}, False)]
+)
+def test_legend_has_stripes_where_single_days_are_closed(
+    content, text_of, where, closed
+):
+    # Closed on Friday evenings the one, for the long rains alone the other.
+    said = [text_of(item) for item in content(where)["key"]]
+    assert ("faint stripe: closed on that day" in said) == closed
 
 
 def test_hatching_runs_from_start_to_end_of_the_chances(iana):
