@@ -16,8 +16,6 @@ from lightplan.spots import INDEX, LIGHTS, NO_SUN, TOP, TOP_DEG, SpotYear
 # a quarter of the round apart, are a skyline.
 WIDE_GAP_DEG = 100.0
 NEVER = "never"
-# Share of a run's span that its longest chance must fill to be "at" that time.
-_STEADY = 0.7
 _MINUTE = np.timedelta64(1, "m")
 
 
@@ -127,20 +125,28 @@ def run_sentence(of: SpotYear, wish: Wish, run: tuple[Chance, ...]) -> Parts:
     else:
         when = f"Between {day_month(first)} and {day_month(last)}"
     longest = max(run, key=lambda chance: chance.minutes)
-    time, minutes = _time_of_day(of, run)
-    # A run over months drifts: on no day does it then last from first to last.
-    at = "at" if longest.minutes >= _STEADY * minutes else "some time in"
+    sun = f", with the sun at {height(longest)}."
+    if first == last:
+        return (
+            Part(when, "strong"),
+            Part(f" {wished(wish)} at "),
+            Part(span(of, longest), "strong"),
+            Part(sun),
+        )
+    earliest, latest = _times_of_day(of, run)
     best = f"; longest on {day_month(longest.drive.date)}, {span(of, longest)}"
     return (
         Part(when, "strong"),
-        Part(f" {wished(wish)} {at} "),
-        Part(time, "strong"),
-        Part(f"{best if first != last else ''}, with the sun at {height(longest)}."),
+        Part(f" {wished(wish)}: earliest "),
+        Part(earliest, "strong"),
+        Part(", latest "),
+        Part(latest, "strong"),
+        Part(f"{best}{sun}"),
     )
 
 
-def _time_of_day(of: SpotYear, run: tuple[Chance, ...]) -> tuple[str, float]:
-    """Return earliest start and latest end by the clock, and the minutes between."""
+def _times_of_day(of: SpotYear, run: tuple[Chance, ...]) -> tuple[str, str]:
+    """Return earliest start and latest end by the clock, of different days mostly."""
 
     def since_midnight(chance: Chance, utc: np.datetime64) -> float:
         wall = localtime.to_wall(of.place.timezone, utc)
@@ -148,10 +154,7 @@ def _time_of_day(of: SpotYear, run: tuple[Chance, ...]) -> tuple[str, float]:
 
     first = min(run, key=lambda c: since_midnight(c, c.start_utc))
     last = max(run, key=lambda c: since_midnight(c, c.end_utc))
-    minutes = since_midnight(last, last.end_utc) - since_midnight(
-        first, first.start_utc
-    )
-    return f"{clock(of, first.start_utc)}–{clock(of, last.end_utc)}", minutes
+    return clock(of, first.start_utc), clock(of, last.end_utc)
 
 
 def passages(of: SpotYear, day: int) -> str:

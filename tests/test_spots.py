@@ -488,6 +488,54 @@ def test_runs_keep_mornings_and_evenings_apart():
     assert {run[0].drive.session for run in runs} == {"morning", "evening"}
 
 
+def new_year(closures=()):
+    """13° S, looking 115°: the sun rises there (cos A = sin δ / cos φ) about New Year
+    and from −24° of declination to −20°, in December and January alone.
+    """
+    at = place("Africa/Lusaka", -13.1, 31.8, HOURS, closures)
+    of = spots.make(at, spot(115), YEAR)
+    found = spot_chances.chances(of, Wish())
+    return of, found, spot_chances.spells(of, found)
+
+
+def test_spell_over_new_year_is_one():
+    of, found, spells = new_year()
+    assert len(spot_chances.runs(of, found)) == 2
+    ((*spell,),) = spells
+    dates = [c.drive.date for c in spell]
+    assert (dates[0].month, dates[-1].month) == (11, 2)
+    assert {dt.date(YEAR, 12, 31), dt.date(YEAR, 1, 1)} <= set(dates)
+    assert sorted(spell, key=lambda c: c.start_utc) == list(found)
+
+
+def test_spell_goes_on_over_a_closed_weekday_at_new_year():
+    # 1 January and 31 December 2027 are Fridays.
+    *_, spells = new_year([{"weekday": "Friday", "reason": "closed"}])
+    assert len(spells) == 1
+
+
+@pytest.mark.parametrize(("first", "last"), [("12-20", "01-10"), ("12-20", "12-31")])
+def test_spell_ends_at_a_closure_of_weeks_at_new_year(first, last):
+    rains = {"from": first, "to": last, "reason": "rains"}
+    *_, spells = new_year([rains])
+    assert len(spells) == 2
+
+
+def test_spells_at_new_year_of_other_sessions_stay_apart():
+    # Looking north the sun is at one's side on both ends of the day, all year.
+    of = spots.make(PLACES["equator"], spot(0), YEAR)
+    spells = spot_chances.spells(of, spot_chances.chances(of, Wish("side")))
+    assert all(len({c.drive.session for c in spell}) == 1 for spell in spells)
+
+
+def test_chances_that_stop_before_new_year_are_no_spell_over_it():
+    # Two runs in spring and autumn, with open gates and no chance at New Year.
+    of = spots.make(PLACES["equator"], spot(80), YEAR)
+    found = spot_chances.chances(of, Wish())
+    assert len(found) > 0
+    assert spot_chances.spells(of, found) == spot_chances.runs(of, found)
+
+
 # ------------------------------------------------------------------------- weeks
 
 

@@ -173,7 +173,7 @@ def _key_item(letter: str, text: str, style: dict[str, str]) -> html.Li:
 def _runs(of: SpotYear, wish: Wish, found: tuple[Chance, ...]) -> list[Component]:
     sentences = [
         html.P(spans(spot_words.run_sentence(of, wish, run)), className="said")
-        for run in spot_chances.runs(of, found)
+        for run in spot_chances.spells(of, found)
     ]
     return [html.H2(f"Through {of.year}"), *sentences] if sentences else []
 

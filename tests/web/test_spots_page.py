@@ -129,17 +129,25 @@ def test_each_run_of_dates_is_a_sentence(content, text_of):
     of = of_year(MOPANE, MOPANE.spots[1])
     found = spot_chances.chances(of, Wish())
     sentences = [text_of(c) for c in content(EBONY)["runs"] if isinstance(c, html.P)]
-    runs = spot_chances.runs(of, found)
+    runs = spot_chances.spells(of, found)
     assert len(sentences) == len(runs) > 0
     first, last = runs[0][0].drive.date, runs[0][-1].drive.date
     named = [f"{d.day} {words.MONTHS[d.month - 1]}" for d in (first, last)]
     assert sentences[0].startswith(f"Between {named[0]} and {named[1]} the sun stands")
+    assert re.search(r": earliest \d\d:\d\d, latest \d\d:\d\d; longest", sentences[0])
     clocks = re.findall(r"\d\d:\d\d", sentences[0])
     starts = [spot_words.clock(of, c.start_utc) for c in runs[0]]
     ends = [spot_words.clock(of, c.end_utc) for c in runs[0]]
     assert clocks[:2] == [min(starts), max(ends)]
     longest = max(runs[0], key=lambda c: c.minutes)
     assert "–".join(clocks[2:]) == spot_words.span(of, longest)
+
+
+def test_spell_over_new_year_is_one_sentence(content, text_of):
+    (_, sentence) = map(text_of, content(OXBOW)["runs"])
+    said = re.match(r"Between (\d+ \w+) and (\d+ \w+) the sun", sentence)
+    assert said is not None
+    assert [day.split()[1] for day in said.groups()] == ["Nov", "Feb"]
 
 
 def test_place_without_spots_says_how_to_add_one(content, text_of):
