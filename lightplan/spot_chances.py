@@ -54,7 +54,7 @@ class Chance(NamedTuple):
     """Minutes of one drive, from start up to end, that have the light wished for.
 
     ``lowest_deg`` and ``highest_deg`` are apparent altitudes of the sun,
-    ``off_deg`` is its least angle from straight behind the animal.
+    ``least_off_deg`` and ``most_off_deg`` its angles from straight behind the animal.
     """
 
     drive: Drive
@@ -62,7 +62,8 @@ class Chance(NamedTuple):
     end_utc: np.datetime64
     lowest_deg: float
     highest_deg: float
-    off_deg: float
+    least_off_deg: float
+    most_off_deg: float
 
     @property
     def minutes(self) -> int:
@@ -95,14 +96,15 @@ def _of_drive(of: SpotYear, met: NDArray[np.bool_], drive: Drive) -> Iterator[Ch
     inside = of.inside(drive)
     turns = np.flatnonzero(np.diff(met[inside], prepend=False, append=False))
     for first, end in (turns + inside.start).reshape(-1, 2).tolist():
-        heights = of.apparent_deg[first:end]
+        heights, facing = of.apparent_deg[first:end], of.facing_deg[first:end]
         yield Chance(
             drive,
             of.utc[first],
             of.utc[first] + (end - first) * _MINUTE,
             float(heights.min()),
             float(heights.max()),
-            float(180.0 - of.facing_deg[first:end].max()),
+            float(180.0 - facing.max()),
+            float(180.0 - facing.min()),
         )
 
 

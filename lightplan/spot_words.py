@@ -37,6 +37,12 @@ def height(chance: Chance) -> str:
     return text.replace("-", "−")
 
 
+def off_behind(chance: Chance) -> str:
+    """Return the angles from straight behind the animal during a chance, ``5–8°``."""
+    least, most = round(chance.least_off_deg), round(chance.most_off_deg)
+    return f"{least}°" if least == most else f"{least}–{most}°"
+
+
 def wished(wish: Wish) -> str:
     """Return what the sun then does: ``the sun stands within 10° behind …``."""
     if wish.key == "back":

@@ -241,8 +241,9 @@ def test_altitudes_and_angle_of_a_chance_are_those_of_its_minutes(where, look):
         sun = oracle(of.place, of.spot, minutes)
         assert chance.lowest_deg == pytest.approx(sun.apparent_deg.min(), abs=NEAR_DEG)
         assert chance.highest_deg == pytest.approx(sun.apparent_deg.max(), abs=NEAR_DEG)
-        least = 180.0 - sun.facing_deg.max()
-        assert chance.off_deg == pytest.approx(least, abs=NEAR_DEG)
+        off = 180.0 - sun.facing_deg
+        assert chance.least_off_deg == pytest.approx(off.min(), abs=NEAR_DEG)
+        assert chance.most_off_deg == pytest.approx(off.max(), abs=NEAR_DEG)
         assert chance.minutes == len(minutes)
 
 

@@ -183,7 +183,7 @@ def _next(
 ) -> list[Component]:
     if not coming:
         return []
-    head = ["Date", "From – to", "Minutes", "Sun’s altitude", "Off straight behind"]
+    head = ["Date", "From – to", "Minutes", "Sun’s altitude", "Sun off straight behind"]
     rows = [_chance_row(of, wish, chance, raw) for chance in coming]
     caption = (
         f"From {words.day_name(since)} {since.year} on, inside the gates, for at least "
@@ -205,7 +205,7 @@ def _chance_row(of: SpotYear, wish: Wish, chance: Chance, raw: Raw) -> html.Tr:
             html.Td(spot_words.span(of, chance)),
             html.Td(f"{chance.minutes}"),
             html.Td(spot_words.height(chance)),
-            html.Td(f"{chance.off_deg:.0f}°"),
+            html.Td(spot_words.off_behind(chance)),
         ]
     )
 

@@ -234,6 +234,22 @@ def test_next_chances_are_ten_rows_that_open_as_trips(content, text_of):
     assert text_of(ten[0]).startswith("Thu 12 Aug, evening")
 
 
+def test_next_chance_has_the_range_of_its_angles_from_behind(content, text_of):
+    of = of_year(MOPANE, MOPANE.spots[1])
+    found = {c.drive.date: c for c in spot_chances.chances(of, Wish())}
+    ten = rows(content(EBONY)["next"])
+    assert re.fullmatch(r"\d+–\d+°", text_of(ten[-1].children[-1]))
+    for row in ten:
+        link = row.children[0].children
+        carried = state.from_search(urlsplit(link.href).query)
+        chance = found[dt.date.fromisoformat(carried[ids.FIRST])]
+        minutes = np.arange(chance.start_utc, chance.end_utc)
+        at = ((minutes - of.utc[0]) / np.timedelta64(1, "m")).astype(int)
+        off = 180 - of.facing_deg[at]
+        ends = [int(n) for n in re.findall(r"\d+", text_of(row.children[-1]))]
+        assert (ends[0], ends[-1]) == (round(off.min()), round(off.max()))
+
+
 def test_weeks_are_rows_of_the_years_minutes(content, text_of):
     weeks = rows(content(EBONY)["weeks"])
     of = of_year(MOPANE, MOPANE.spots[1])
