@@ -39,7 +39,7 @@ def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> Component:
                     html.Section(id=ids.SPOTS_RUNS, className="tables"),
                     _picture(),
                     html.Section(id=ids.SPOTS_NEXT, className="tables"),
-                    html.Section(id=ids.SPOTS_WEEKS, className="tables"),
+                    _weeks(),
                 ],
                 id=ids.SPOTS_SHOWN,
                 className="" if spot else "hidden",
@@ -71,6 +71,16 @@ def _picture() -> html.Section:
             ),
         ],
         className="detail",
+    )
+
+
+def _weeks() -> html.Section:
+    """Return the place of the long table, shut at first; what opens it stays."""
+    return html.Section(
+        html.Details(
+            [html.Summary(html.H2("Week by week")), html.Div(id=ids.SPOTS_WEEKS)]
+        ),
+        className="tables spot-weeks",
     )
 
 
@@ -108,7 +118,7 @@ def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
         "figure": spots_figure(of, wish, colouring),
         "text": spot_words.picture(of, wish),
         "next": _next(of, wish, coming, since, raw),
-        "weeks": [html.H2("Week by week"), *_week_table(of, wish, found, raw)],
+        "weeks": _week_table(of, wish, found, raw),
     }
 
 
@@ -183,7 +193,7 @@ def _next(
 ) -> list[Component]:
     if not coming:
         return []
-    head = ["Date", "From – to", "Minutes", "Sun’s altitude", "Sun off straight behind"]
+    head = ["Date", "From – to", "Lasts", "Sun’s altitude", "Sun off straight behind"]
     rows = [_chance_row(of, wish, chance, raw) for chance in coming]
     caption = (
         f"From {words.day_name(since)} {since.year} on, inside the gates, for at least "
@@ -203,7 +213,7 @@ def _chance_row(of: SpotYear, wish: Wish, chance: Chance, raw: Raw) -> html.Tr:
         [
             html.Th(html.A(name, href=_trip(of, wish, date, date, raw)), scope="row"),
             html.Td(spot_words.span(of, chance)),
-            html.Td(f"{chance.minutes}"),
+            html.Td(_duration(chance.minutes)),
             html.Td(spot_words.height(chance)),
             html.Td(spot_words.off_behind(chance)),
         ]
@@ -224,12 +234,12 @@ def _week_table(
     of: SpotYear, wish: Wish, found: tuple[Chance, ...], raw: Raw
 ) -> list[Component]:
     label = LIGHTS[INDEX[wish.key]].label
-    head = ["Week", "Skyline, mid-week", "Chances", "Minutes"]
-    head += [f"{light.label}, min" for light in LIGHTS]
+    head = ["Week", "Chances", "Together", "Skyline, mid-week"]
+    head += [light.label.capitalize() for light in LIGHTS]
     caption = (
-        "When the sun clears and leaves the skyline on the week’s middle day; dates "
-        f"and minutes with a chance of {label}; then minutes inside the gates by kind "
-        "of light. A week opens as a trip."
+        f"Dates with a chance of {label}, and how long all are together; when the sun "
+        "clears and leaves the skyline on the week’s middle day; then the time inside "
+        "the gates by kind of light. A week opens as a trip."
     )
     columns = [html.Th(text, scope="col") for text in head]
     rows = [_week_row(of, wish, week, raw) for week in spot_chances.weeks(of, found)]
@@ -241,12 +251,17 @@ def _week_row(of: SpotYear, wish: Wish, week: Week, raw: Raw) -> html.Tr:
     link = html.A(span, href=_trip(of, wish, week.first, week.last, raw))
     dates = len({chance.drive.date for chance in week.chances})
     days = (week.last - week.first).days + 1
-    numbers = (sum(chance.minutes for chance in week.chances), *week.light_min)
+    together = sum(chance.minutes for chance in week.chances)
     return html.Tr(
         [
             html.Th(link, scope="row"),
-            html.Td(spot_words.passages(of, week.middle)),
             html.Td(f"on {dates} of {days} days" if dates else "–"),
-            *(html.Td(f"{number}" if number else "–") for number in numbers),
+            html.Td(_duration(together)),
+            html.Td(spot_words.passages(of, week.middle)),
+            *(html.Td(_duration(minutes)) for minutes in week.light_min),
         ]
     )
+
+
+def _duration(minutes: int) -> str:
+    return words.duration(minutes) if minutes else "–"

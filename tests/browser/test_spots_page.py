@@ -100,6 +100,41 @@ def test_the_picture_fits_a_narrow_window(page):
     )
 
 
+@pytest.fixture(scope="module")
+def phone(visitors, link):
+    """The spots of a link on a phone, the table of weeks open."""
+    with visitors() as visit:
+        page = visit("spots" + link(CHANGES, RIGS), phone=True)
+        page.locator("#spots-next tbody tr").first.wait_for()
+        page.get_by_text("Week by week", exact=True).click()
+        yield page
+
+
+# Of texts in one row; a pixel is of rounding.
+LEVEL_PX = 1.0
+TEXTS = """row => [...row.cells].map(cell => {
+    const range = document.createRange();
+    range.selectNodeContents(cell.querySelector("a") || cell);
+    return range.getClientRects()[0].top;
+})"""
+
+
+def test_on_a_phone_date_and_times_stand_on_one_line(phone):
+    tops = phone.locator("#spots-next tbody tr").first.evaluate(TEXTS)
+    assert max(tops) - min(tops) <= LEVEL_PX
+
+
+def test_on_a_phone_a_weeks_chances_are_not_cut(phone):
+    cell = phone.locator("#spots-weeks tbody tr").first.locator("td").nth(1)
+    expect(cell).to_be_visible()
+    box = cell.bounding_box()
+    assert box["x"] + box["width"] <= 390
+
+
+def test_the_table_of_weeks_is_shut_until_asked_for(page):
+    expect(page.locator("#spots-weeks")).to_be_hidden()
+
+
 def test_a_chance_opens_as_a_trip(visit, link, drawn, shows, in_address):
     page = visit("spots" + link(CHANGES, RIGS))
     page.locator("#spots-next tbody th a").first.click()

@@ -250,17 +250,33 @@ def test_next_chance_has_the_range_of_its_angles_from_behind(content, text_of):
         assert (ends[0], ends[-1]) == (round(off.min()), round(off.max()))
 
 
-def test_weeks_are_rows_of_the_years_minutes(content, text_of):
+def minutes_of(text: str) -> int:
+    """``11 h 45``, ``45 min`` or ``–`` as minutes."""
+    if text == "–":
+        return 0
+    if text.endswith(" min"):
+        return int(text.removesuffix(" min"))
+    hours, rest = text.split(" h ")
+    return int(hours) * 60 + int(rest)
+
+
+def test_weeks_are_rows_of_the_years_hours(content, text_of):
     weeks = rows(content(EBONY)["weeks"])
     of = of_year(MOPANE, MOPANE.spots[1])
     expected = spot_chances.weeks(of, spot_chances.chances(of, Wish()))
     assert len(weeks) == len(expected) == 53
     for row, week in zip(weeks, expected, strict=True):
         shown = [text_of(cell) for cell in row.children]
-        lights = [0 if t == "–" else int(t) for t in shown[-len(LIGHTS) :]]
+        lights = [minutes_of(t) for t in shown[-len(LIGHTS) :]]
         assert tuple(lights) == week.light_min
-        minutes = sum(c.minutes for c in week.chances)
-        assert shown[3] == (str(minutes) if minutes else "–")
+        assert minutes_of(shown[2]) == sum(c.minutes for c in week.chances)
+
+
+def test_week_says_the_answer_before_the_rest(content, text_of):
+    weeks = content(EBONY)["weeks"]
+    (table,) = [c.children for c in weeks if isinstance(c.children, html.Table)]
+    head = [text_of(cell) for cell in table.children[0].children.children]
+    assert head[:3] == ["Week", "Chances", "Together"]
 
 
 # ----------------------------------------------------------------------- the picture
