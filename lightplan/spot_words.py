@@ -44,9 +44,9 @@ def off_behind(chance: Chance) -> str:
 
 
 def wished(wish: Wish) -> str:
-    """Return what the sun then does: ``the sun stands within 10° behind …``."""
+    """Return what the sun then does: ``the sun is within 10° of …``."""
     if wish.key == "back":
-        return f"the sun stands within {wish.within_deg:g}° behind the animal"
+        return f"the sun is within {wish.within_deg:g}° of straight behind the animal"
     return f"the animal has {LIGHTS[INDEX[wish.key]].label}"
 
 
@@ -74,7 +74,8 @@ def answer(
     return (
         Part(f"{name}: {wished(wish)} {nth} on "),
         Part(f"{day_name(first.drive.date)}{year}, {span(of, first)}", "strong"),
-        Part(f", with the sun at {height(first)}. {_counted(of, found)}"),
+        Part(f", with the sun at {height(first)}, if it is out. "),
+        Part(_counted(of, found)),
     )
 
 
@@ -180,10 +181,7 @@ def passages(of: SpotYear, day: int) -> str:
 
 def no_spots(place: Place, kept: bool) -> str:
     """Say how a place without spots gets one; ``kept`` tells own coordinates off."""
-    how = (
-        "with the bearing along which the camera looks, or as a [[places.spots]] "
-        "table of your TOML file"
-    )
+    how = "with the bearing along which the camera looks"
     if not kept:
         return (
             "Coordinates alone have no spots: keep them as a place of your own under "
@@ -197,6 +195,7 @@ def notes(of: SpotYear) -> tuple[str, ...]:
     said: list[str] = []
     name, horizon = of.spot.name, of.spot.horizon
     start, end, width = skyline.widest_gap_deg(horizon)
+    north = " through north" if start > end else ""
     if not horizon:
         said.append(f"{name} has no skyline: the horizon is taken as level.")
     elif width == 360:
@@ -206,8 +205,8 @@ def notes(of: SpotYear) -> tuple[str, ...]:
         )
     elif width >= WIDE_GAP_DEG:
         said.append(
-            f"The skyline has no point between {start:g}° and {end:g}°; a straight "
-            "line is drawn there."
+            f"No skyline was given from {start:g}°{north} to {end:g}°; it is joined "
+            "straight, so times there are rough."
         )
     hidden = sum(
         day.sun.sunrise_utc is not None and passages(of, i) == NEVER
