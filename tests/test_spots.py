@@ -529,12 +529,11 @@ def test_spells_at_new_year_of_other_sessions_stay_apart():
     assert all(len({c.drive.session for c in spell}) == 1 for spell in spells)
 
 
-def test_chances_that_stop_before_new_year_are_no_spell_over_it():
-    # Two runs in spring and autumn, with open gates and no chance at New Year.
-    of = spots.make(PLACES["equator"], spot(80), YEAR)
-    found = spot_chances.chances(of, Wish())
-    assert len(found) > 0
-    assert spot_chances.spells(of, found) == spot_chances.runs(of, found)
+@pytest.mark.parametrize("without", [(1, 1), (12, 31)])
+def test_spell_ends_at_open_gates_without_a_chance(without):
+    of, found, _ = new_year()
+    met = [c for c in found if (c.drive.date.month, c.drive.date.day) != without]
+    assert spot_chances.spells(of, met) == spot_chances.runs(of, met)
 
 
 # ------------------------------------------------------------------------- weeks
