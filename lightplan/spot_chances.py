@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from lightplan import drives, localtime
 from lightplan.drives import Drive
+from lightplan.gates import SESSIONS
 from lightplan.spots import INDEX, LIGHTS, NO_SUN, TOP, SpotYear
 from lightplan.windows import DEFAULT_LIMITS
 
@@ -53,7 +54,7 @@ class Chance(NamedTuple):
     """Minutes of one drive, from start up to end, that have the light wished for.
 
     ``lowest_deg`` and ``highest_deg`` are apparent altitudes of the sun,
-    ``off_deg`` is its least angle from straight behind the animal.
+    ``least_off_deg`` and ``most_off_deg`` its angles from straight behind the animal.
     """
 
     drive: Drive
@@ -61,7 +62,8 @@ class Chance(NamedTuple):
     end_utc: np.datetime64
     lowest_deg: float
     highest_deg: float
-    off_deg: float
+    least_off_deg: float
+    most_off_deg: float
 
     @property
     def minutes(self) -> int:
@@ -94,14 +96,15 @@ def _of_drive(of: SpotYear, met: NDArray[np.bool_], drive: Drive) -> Iterator[Ch
     inside = of.inside(drive)
     turns = np.flatnonzero(np.diff(met[inside], prepend=False, append=False))
     for first, end in (turns + inside.start).reshape(-1, 2).tolist():
-        heights = of.apparent_deg[first:end]
+        heights, facing = of.apparent_deg[first:end], of.facing_deg[first:end]
         yield Chance(
             drive,
             of.utc[first],
             of.utc[first] + (end - first) * _MINUTE,
             float(heights.min()),
             float(heights.max()),
-            float(180.0 - of.facing_deg[first:end].max()),
+            float(180.0 - facing.max()),
+            float(180.0 - facing.min()),
         )
 
 
@@ -146,19 +149,43 @@ def runs(of: SpotYear, found: Iterable[Chance]) -> tuple[tuple[Chance, ...], ...
     return tuple(sorted((tuple(run) for run in joined), key=lambda r: r[0].start_utc))
 
 
+def spells(of: SpotYear, found: Iterable[Chance]) -> tuple[tuple[Chance, ...], ...]:
+    """Return `runs`, joined where New Year alone cuts them.
+
+    A year goes round: what lasts to 31 December and from 1 January on is one spell,
+    which comes last and begins in autumn.
+    """
+    joined = list(runs(of, found))
+    for session in SESSIONS:
+        own = [run for run in joined if run[0].drive.session == session]
+        if len(own) > 1 and _goes_round(of, own[-1][-1], own[0][0]):
+            joined = [run for run in joined if run not in (own[0], own[-1])]
+            joined.append(own[-1] + own[0])
+    return tuple(joined)
+
+
+def _goes_round(of: SpotYear, last: Chance, first: Chance) -> bool:
+    dates = [d.date for d in of.drives if d.session == first.drive.session]
+    a, b = last.drive.date, first.drive.date
+    days = (of.days[-1].date - a).days + (b - of.days[0].date).days + 1
+    held_between = dates[-1] > a or dates[0] < b
+    return not held_between and _joins(of.place.timezone, days, last, first)
+
+
 def _continues(zone: str, dates: list[dt.date], last: Chance, chance: Chance) -> bool:
     if last.drive.session != chance.drive.session:
         return False
     a, b = last.drive.date, chance.drive.date
-    held_between = any(a < date < b for date in dates) if (b - a).days > 1 else False
+    days = (b - a).days
+    held_between = any(a < date < b for date in dates) if days > 1 else False
+    return not held_between and _joins(zone, days, last, chance)
+
+
+def _joins(zone: str, days: int, last: Chance, chance: Chance) -> bool:
     offsets = localtime.offset_minutes(
         zone, np.array([last.start_utc, chance.start_utc])
     )
-    return (
-        not held_between
-        and (b - a).days <= _BRIDGED_DAYS + 1
-        and bool(offsets[0] == offsets[1])
-    )
+    return days <= _BRIDGED_DAYS + 1 and bool(offsets[0] == offsets[1])
 
 
 def weeks(of: SpotYear, found: Iterable[Chance]) -> tuple[Week, ...]:

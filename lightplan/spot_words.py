@@ -16,8 +16,6 @@ from lightplan.spots import INDEX, LIGHTS, NO_SUN, TOP, TOP_DEG, SpotYear
 # a quarter of the round apart, are a skyline.
 WIDE_GAP_DEG = 100.0
 NEVER = "never"
-# Share of a run's span that its longest chance must fill to be "at" that time.
-_STEADY = 0.7
 _MINUTE = np.timedelta64(1, "m")
 
 
@@ -39,10 +37,16 @@ def height(chance: Chance) -> str:
     return text.replace("-", "−")
 
 
+def off_behind(chance: Chance) -> str:
+    """Return the angles from straight behind the animal during a chance, ``5–8°``."""
+    least, most = round(chance.least_off_deg), round(chance.most_off_deg)
+    return f"{least}°" if least == most else f"{least}–{most}°"
+
+
 def wished(wish: Wish) -> str:
-    """Return what the sun then does: ``the sun stands within 10° behind …``."""
+    """Return what the sun then does: ``the sun is within 10° of …``."""
     if wish.key == "back":
-        return f"the sun stands within {wish.within_deg:g}° behind the animal"
+        return f"the sun is within {wish.within_deg:g}° of straight behind the animal"
     return f"the animal has {LIGHTS[INDEX[wish.key]].label}"
 
 
@@ -70,7 +74,8 @@ def answer(
     return (
         Part(f"{name}: {wished(wish)} {nth} on "),
         Part(f"{day_name(first.drive.date)}{year}, {span(of, first)}", "strong"),
-        Part(f", with the sun at {height(first)}. {_counted(of, found)}"),
+        Part(f", with the sun at {height(first)}, if it is out. "),
+        Part(_counted(of, found)),
     )
 
 
@@ -127,20 +132,28 @@ def run_sentence(of: SpotYear, wish: Wish, run: tuple[Chance, ...]) -> Parts:
     else:
         when = f"Between {day_month(first)} and {day_month(last)}"
     longest = max(run, key=lambda chance: chance.minutes)
-    time, minutes = _time_of_day(of, run)
-    # A run over months drifts: on no day does it then last from first to last.
-    at = "at" if longest.minutes >= _STEADY * minutes else "some time in"
+    sun = f", with the sun at {height(longest)}."
+    if first == last:
+        return (
+            Part(when, "strong"),
+            Part(f" {wished(wish)} at "),
+            Part(span(of, longest), "strong"),
+            Part(sun),
+        )
+    earliest, latest = _times_of_day(of, run)
     best = f"; longest on {day_month(longest.drive.date)}, {span(of, longest)}"
     return (
         Part(when, "strong"),
-        Part(f" {wished(wish)} {at} "),
-        Part(time, "strong"),
-        Part(f"{best if first != last else ''}, with the sun at {height(longest)}."),
+        Part(f" {wished(wish)}: earliest "),
+        Part(earliest, "strong"),
+        Part(", latest "),
+        Part(latest, "strong"),
+        Part(f"{best}{sun}"),
     )
 
 
-def _time_of_day(of: SpotYear, run: tuple[Chance, ...]) -> tuple[str, float]:
-    """Return earliest start and latest end by the clock, and the minutes between."""
+def _times_of_day(of: SpotYear, run: tuple[Chance, ...]) -> tuple[str, str]:
+    """Return earliest start and latest end by the clock, of different days mostly."""
 
     def since_midnight(chance: Chance, utc: np.datetime64) -> float:
         wall = localtime.to_wall(of.place.timezone, utc)
@@ -148,10 +161,7 @@ def _time_of_day(of: SpotYear, run: tuple[Chance, ...]) -> tuple[str, float]:
 
     first = min(run, key=lambda c: since_midnight(c, c.start_utc))
     last = max(run, key=lambda c: since_midnight(c, c.end_utc))
-    minutes = since_midnight(last, last.end_utc) - since_midnight(
-        first, first.start_utc
-    )
-    return f"{clock(of, first.start_utc)}–{clock(of, last.end_utc)}", minutes
+    return clock(of, first.start_utc), clock(of, last.end_utc)
 
 
 def passages(of: SpotYear, day: int) -> str:
@@ -171,10 +181,7 @@ def passages(of: SpotYear, day: int) -> str:
 
 def no_spots(place: Place, kept: bool) -> str:
     """Say how a place without spots gets one; ``kept`` tells own coordinates off."""
-    how = (
-        "with the bearing along which the camera looks, or as a [[places.spots]] "
-        "table of your TOML file"
-    )
+    how = "with the bearing along which the camera looks"
     if not kept:
         return (
             "Coordinates alone have no spots: keep them as a place of your own under "
@@ -188,6 +195,7 @@ def notes(of: SpotYear) -> tuple[str, ...]:
     said: list[str] = []
     name, horizon = of.spot.name, of.spot.horizon
     start, end, width = skyline.widest_gap_deg(horizon)
+    north = " through north" if start > end else ""
     if not horizon:
         said.append(f"{name} has no skyline: the horizon is taken as level.")
     elif width == 360:
@@ -197,8 +205,8 @@ def notes(of: SpotYear) -> tuple[str, ...]:
         )
     elif width >= WIDE_GAP_DEG:
         said.append(
-            f"The skyline has no point between {start:g}° and {end:g}°; a straight "
-            "line is drawn there."
+            f"No skyline was given from {start:g}°{north} to {end:g}°; it is joined "
+            "straight, so times there are rough."
         )
     hidden = sum(
         day.sun.sunrise_utc is not None and passages(of, i) == NEVER
@@ -223,7 +231,7 @@ def picture(of: SpotYear, wish: Wish) -> str:
     dates = len({c.drive.date for c in chances(of, wish)})
     return (
         f"Light on an animal at {of.spot.name} for every date (across) and local time "
-        "(down); faint outside the gates. Hatched where, inside the gates, "
+        "(down); faint outside the gates, blue-grey without sun. Hatched where, inside the gates, "
         f"{wished_low(wish)}: on {dates or 'no'} dates. Solid lines are the gates, "
         "dotted ones sunrise and sunset on a level horizon."
     )

@@ -46,6 +46,8 @@ LIGHTS = (
 )
 TOP = len(LIGHTS) - 1
 NO_SUN = -1
+# All that the picture shows; `NO_SUN` is the index of the last here too.
+KINDS = (*LIGHTS, Light("none", "no sun: down, or behind the skyline"))
 INDEX = {light.key: i for i, light in enumerate(LIGHTS)}
 
 

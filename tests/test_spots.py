@@ -241,8 +241,9 @@ def test_altitudes_and_angle_of_a_chance_are_those_of_its_minutes(where, look):
         sun = oracle(of.place, of.spot, minutes)
         assert chance.lowest_deg == pytest.approx(sun.apparent_deg.min(), abs=NEAR_DEG)
         assert chance.highest_deg == pytest.approx(sun.apparent_deg.max(), abs=NEAR_DEG)
-        least = 180.0 - sun.facing_deg.max()
-        assert chance.off_deg == pytest.approx(least, abs=NEAR_DEG)
+        off = 180.0 - sun.facing_deg
+        assert chance.least_off_deg == pytest.approx(off.min(), abs=NEAR_DEG)
+        assert chance.most_off_deg == pytest.approx(off.max(), abs=NEAR_DEG)
         assert chance.minutes == len(minutes)
 
 
@@ -486,6 +487,53 @@ def test_runs_keep_mornings_and_evenings_apart():
     runs = spot_chances.runs(of, found)
     assert all(len({c.drive.session for c in run}) == 1 for run in runs)
     assert {run[0].drive.session for run in runs} == {"morning", "evening"}
+
+
+def new_year(closures=()):
+    """13° S, looking 115°: the sun rises there (cos A = sin δ / cos φ) about New Year
+    and from −24° of declination to −20°, in December and January alone.
+    """
+    at = place("Africa/Lusaka", -13.1, 31.8, HOURS, closures)
+    of = spots.make(at, spot(115), YEAR)
+    found = spot_chances.chances(of, Wish())
+    return of, found, spot_chances.spells(of, found)
+
+
+def test_spell_over_new_year_is_one():
+    of, found, spells = new_year()
+    assert len(spot_chances.runs(of, found)) == 2
+    ((*spell,),) = spells
+    dates = [c.drive.date for c in spell]
+    assert (dates[0].month, dates[-1].month) == (11, 2)
+    assert {dt.date(YEAR, 12, 31), dt.date(YEAR, 1, 1)} <= set(dates)
+    assert sorted(spell, key=lambda c: c.start_utc) == list(found)
+
+
+def test_spell_goes_on_over_a_closed_weekday_at_new_year():
+    # 1 January and 31 December 2027 are Fridays.
+    *_, spells = new_year([{"weekday": "Friday", "reason": "closed"}])
+    assert len(spells) == 1
+
+
+@pytest.mark.parametrize(("first", "last"), [("12-20", "01-10"), ("12-20", "12-31")])
+def test_spell_ends_at_a_closure_of_weeks_at_new_year(first, last):
+    rains = {"from": first, "to": last, "reason": "rains"}
+    *_, spells = new_year([rains])
+    assert len(spells) == 2
+
+
+def test_spells_at_new_year_of_other_sessions_stay_apart():
+    # Looking north the sun is at one's side on both ends of the day, all year.
+    of = spots.make(PLACES["equator"], spot(0), YEAR)
+    spells = spot_chances.spells(of, spot_chances.chances(of, Wish("side")))
+    assert all(len({c.drive.session for c in spell}) == 1 for spell in spells)
+
+
+@pytest.mark.parametrize("without", [(1, 1), (12, 31)])
+def test_spell_ends_at_open_gates_without_a_chance(without):
+    of, found, _ = new_year()
+    met = [c for c in found if (c.drive.date.month, c.drive.date.day) != without]
+    assert spot_chances.spells(of, met) == spot_chances.runs(of, met)
 
 
 # ------------------------------------------------------------------------- weeks

@@ -54,13 +54,12 @@ def spots_controls(raw: Raw, catalog: Catalog, spot: str) -> list[Component]:
         ),
         _number(ids.YEAR, "Year", raw, step=1),
         _choice(ids.WISH, "Light you wait for", wishes, raw),
+        # Of backlight alone; the page's style hides it from the other lights.
         html.Div(
-            [
-                _number(ids.BEHIND, "Behind within, °", raw, step=1),
-                _number(ids.HEIGHT, "Sun at most, °", raw, step=5),
-            ],
-            className="pair",
+            _number(ids.BEHIND, "Within … of straight behind, °", raw, step=1),
+            className="for-back",
         ),
+        _number(ids.HEIGHT, "Highest sun, °", raw, step=5),
         dcc.Store(id=ids.SPOTS_OF, data=of),
         # Callbacks of every page name the rigs; no rig changes a bearing.
         html.Div([*_slots(raw, catalog), _add_rig()], id=ids.SLOTS, className="hidden"),

@@ -10,12 +10,12 @@ from lightplan import localtime, spot_chances, spot_words, words
 from lightplan.places import Catalog, Loaded, Place, Spot
 from lightplan.season_words import day_month
 from lightplan.spot_chances import WORTH_MIN, Chance, Week, Wish
-from lightplan.spots import INDEX, LIGHTS, SpotYear
+from lightplan.spots import INDEX, KINDS, LIGHTS, SpotYear
 from lightplan.web import form, ids, layout, state
 from lightplan.web.aria import aria
 from lightplan.web.figures import GRAPH_CONFIG
 from lightplan.web.parts import spans
-from lightplan.web.spots_figure import colours, spots_figure
+from lightplan.web.spots_figure import colours, faint, spots_figure, striped
 from lightplan.web.state import OWN, Raw
 from lightplan.web.tables import captioned
 from lightplan.web.theme import PAPER, THEMES, Theme
@@ -39,7 +39,7 @@ def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> Component:
                     html.Section(id=ids.SPOTS_RUNS, className="tables"),
                     _picture(),
                     html.Section(id=ids.SPOTS_NEXT, className="tables"),
-                    html.Section(id=ids.SPOTS_WEEKS, className="tables"),
+                    _weeks(),
                 ],
                 id=ids.SPOTS_SHOWN,
                 className="" if spot else "hidden",
@@ -74,6 +74,16 @@ def _picture() -> html.Section:
     )
 
 
+def _weeks() -> html.Section:
+    """Return the place of the long table, shut at first; what opens it stays."""
+    return html.Section(
+        html.Details(
+            [html.Summary(html.H2("Week by week")), html.Div(id=ids.SPOTS_WEEKS)]
+        ),
+        className="tables spot-weeks",
+    )
+
+
 def summary(place: Place, spot: Spot | None, wish: Wish, year: str) -> str:
     """Return the choices on one line, for the closed drawer on a phone."""
     light = LIGHTS[INDEX[wish.key]].label
@@ -104,11 +114,11 @@ def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
         "notes": [html.P(note) for note in spot_words.notes(of)],
         "shown": "",
         "runs": _runs(of, wish, found),
-        "key": _key(colouring),
+        "key": _key(of, colouring),
         "figure": spots_figure(of, wish, colouring),
         "text": spot_words.picture(of, wish),
         "next": _next(of, wish, coming, since, raw),
-        "weeks": [html.H2("Week by week"), *_week_table(of, wish, found, raw)],
+        "weeks": _week_table(of, wish, found, raw),
     }
 
 
@@ -146,27 +156,34 @@ def _years(year: int) -> range:
     return range(year, min(year + 1, localtime.LAST_YEAR) + 1)
 
 
-def _key(theme: Theme) -> list[html.Li]:
-    return [
-        html.Li(
-            [
-                html.Span(
-                    light.letter,
-                    className="swatch",
-                    style={"backgroundColor": fill, "color": ink},
-                    **aria(hidden="true"),
-                ),
-                light.label,
-            ]
-        )
-        for light, (fill, ink) in zip(LIGHTS, colours(theme), strict=True)
+def _key(of: SpotYear, theme: Theme) -> list[html.Li]:
+    kinds = [
+        _key_item(kind.letter, kind.label, {"backgroundColor": fill, "color": ink})
+        for kind, (fill, ink) in zip(KINDS, colours(theme), strict=True)
     ]
+    full = colours(theme)[INDEX["side"]][0]
+    pale = faint(full, theme)
+    halves = f"linear-gradient(90deg, {full} 50%, {pale} 50%)"
+    stripes = f"repeating-linear-gradient(90deg, {full} 0 6px, {pale} 6px 8px)"
+    drawn = [("faint: outside the gates", halves)]
+    if striped(of):
+        drawn.append(("faint stripe: closed on that day", stripes))
+    return kinds + [_key_item("", text, {"background": ink}) for text, ink in drawn]
+
+
+def _key_item(letter: str, text: str, style: dict[str, str]) -> html.Li:
+    return html.Li(
+        [
+            html.Span(letter, className="swatch", style=style, **aria(hidden="true")),
+            text,
+        ]
+    )
 
 
 def _runs(of: SpotYear, wish: Wish, found: tuple[Chance, ...]) -> list[Component]:
     sentences = [
         html.P(spans(spot_words.run_sentence(of, wish, run)), className="said")
-        for run in spot_chances.runs(of, found)
+        for run in spot_chances.spells(of, found)
     ]
     return [html.H2(f"Through {of.year}"), *sentences] if sentences else []
 
@@ -176,7 +193,7 @@ def _next(
 ) -> list[Component]:
     if not coming:
         return []
-    head = ["Date", "From – to", "Minutes", "Sun’s altitude", "Off straight behind"]
+    head = ["Date", "From – to", "Lasts", "Sun’s altitude", "Sun off straight behind"]
     rows = [_chance_row(of, wish, chance, raw) for chance in coming]
     caption = (
         f"From {words.day_name(since)} {since.year} on, inside the gates, for at least "
@@ -196,9 +213,9 @@ def _chance_row(of: SpotYear, wish: Wish, chance: Chance, raw: Raw) -> html.Tr:
         [
             html.Th(html.A(name, href=_trip(of, wish, date, date, raw)), scope="row"),
             html.Td(spot_words.span(of, chance)),
-            html.Td(f"{chance.minutes}"),
+            html.Td(_duration(chance.minutes)),
             html.Td(spot_words.height(chance)),
-            html.Td(f"{chance.off_deg:.0f}°"),
+            html.Td(spot_words.off_behind(chance)),
         ]
     )
 
@@ -217,12 +234,12 @@ def _week_table(
     of: SpotYear, wish: Wish, found: tuple[Chance, ...], raw: Raw
 ) -> list[Component]:
     label = LIGHTS[INDEX[wish.key]].label
-    head = ["Week", "Skyline, mid-week", "Chances", "Minutes"]
-    head += [f"{light.label}, min" for light in LIGHTS]
+    head = ["Week", "Chances", "Together", "Skyline, mid-week"]
+    head += [light.label.capitalize() for light in LIGHTS]
     caption = (
-        "When the sun clears and leaves the skyline on the week’s middle day; dates "
-        f"and minutes with a chance of {label}; then minutes inside the gates by kind "
-        "of light. A week opens as a trip."
+        f"Dates with a chance of {label}, and how long all are together; when the sun "
+        "clears and leaves the skyline on the week’s middle day; then the time inside "
+        "the gates by kind of light. A week opens as a trip."
     )
     columns = [html.Th(text, scope="col") for text in head]
     rows = [_week_row(of, wish, week, raw) for week in spot_chances.weeks(of, found)]
@@ -234,12 +251,17 @@ def _week_row(of: SpotYear, wish: Wish, week: Week, raw: Raw) -> html.Tr:
     link = html.A(span, href=_trip(of, wish, week.first, week.last, raw))
     dates = len({chance.drive.date for chance in week.chances})
     days = (week.last - week.first).days + 1
-    numbers = (sum(chance.minutes for chance in week.chances), *week.light_min)
+    together = sum(chance.minutes for chance in week.chances)
     return html.Tr(
         [
             html.Th(link, scope="row"),
-            html.Td(spot_words.passages(of, week.middle)),
             html.Td(f"on {dates} of {days} days" if dates else "–"),
-            *(html.Td(f"{number}" if number else "–") for number in numbers),
+            html.Td(_duration(together)),
+            html.Td(spot_words.passages(of, week.middle)),
+            *(html.Td(_duration(minutes)) for minutes in week.light_min),
         ]
     )
+
+
+def _duration(minutes: int) -> str:
+    return words.duration(minutes) if minutes else "–"

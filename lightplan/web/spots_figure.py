@@ -8,11 +8,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightplan import localtime, spot_chances, spots, words
+from lightplan.drives import Closed
 from lightplan.spot_chances import Chance, Wish
 from lightplan.spots import LIGHTS, NO_SUN, STEP_MIN, Picture, SpotYear
 from lightplan.web import year_lines
 from lightplan.web.figures import FONT
 from lightplan.web.furniture import Figure
+from lightplan.web.spots_letters import Fields, letters, taken
 from lightplan.web.theme import Theme
 
 Mask = NDArray[np.bool_]
@@ -21,10 +23,6 @@ Bar = tuple[dt.date, int, int]  # minutes of a date, from and to
 # Share of a colour that is left outside the gates, and of the night's own.
 _OUTSIDE, _NIGHT, _NIGHT_OUTSIDE = 0.30, 0.55, 0.14
 _UNKNOWN = 2 * (len(LIGHTS) + 1)  # a clock time that the date does not have
-# A letter wants this much of the picture free on each side, so that it fits on a
-# phone: dates, and a share of the height. It speaks for as much as this around it.
-_LETTER_DAYS, _LETTER_HEIGHT = 4, 1 / 44
-_SPEAKS_DAYS, _SPEAKS_MIN, _MOST = 56, 120, 8
 _HATCH_DAYS = 3
 _LETTER_INK = "#14171A"  # on all but the darkest colour, in either theme
 
@@ -76,7 +74,9 @@ def spots_figure(of: SpotYear, wish: Wish, theme: Theme) -> Figure:
                 *year_lines.closed_names(days, theme),
                 *_in_two_lines(year_lines.change_names(days, zone, theme)),
                 *names,
-                *_letters(of, shown, names, _hatched(of, runs), theme),
+                *letters(
+                    _fields(of, shown, names, _hatched(of, runs)), colours(theme), theme
+                ),
             ],
         },
     }
@@ -92,11 +92,27 @@ def _in_two_lines(names: list[Figure]) -> list[Figure]:
 
 
 def colours(theme: Theme) -> list[tuple[str, str]]:
-    """Return the colour of each of `LIGHTS`, and that of a letter on it."""
-    return [
+    """Return the colour of each of `KINDS`, and that of a letter on it."""
+    sides = [
         (side, theme.rim if light.key == "back" else _LETTER_INK)
         for light, side in zip(LIGHTS, theme.sides, strict=True)
     ]
+    return [*sides, (_mixed(theme.light["twilight"], theme.surface, _NIGHT), theme.ink)]
+
+
+def faint(colour: str, theme: Theme) -> str:
+    """Return what a light's colour is outside the gates."""
+    return _mixed(colour, theme.surface, _OUTSIDE)
+
+
+def striped(of: SpotYear) -> bool:
+    """Tell whether a session is closed on single days, thin stripes of the picture."""
+    held = {(drive.date, drive.session) for drive in of.drives}
+    shut = [s for day in of.days for s in day.sessions if isinstance(s, Closed)]
+    day = dt.timedelta(days=1)
+    return any(
+        {(s.date - day, s.session), (s.date + day, s.session)} <= held for s in shut
+    )
 
 
 def _rows(shown: Picture) -> tuple[int, int]:
@@ -153,7 +169,7 @@ def _scale(theme: Theme) -> list[list[Any]]:
     night, surface = theme.light["twilight"], theme.surface
     steps = [_mixed(night, surface, _NIGHT_OUTSIDE), _mixed(night, surface, _NIGHT)]
     for side in theme.sides:
-        steps += [_mixed(side, surface, _OUTSIDE), side]
+        steps += [faint(side, theme), side]
     steps.append(surface)
     wide = 1 / len(steps)
     return [
@@ -224,74 +240,15 @@ def _hatched(of: SpotYear, runs: list[list[Bar]]) -> Mask:
     return mask
 
 
-def _letters(
-    of: SpotYear, shown: Picture, names: list[Figure], hatched: Mask, theme: Theme
-) -> list[Figure]:
-    """Put each light's letter into its fields inside the gates, off the hatching."""
-    first, last = _rows(shown)
-    rows, columns = -int(-(last - first) * _LETTER_HEIGHT // 1), _LETTER_DAYS
+def _fields(of: SpotYear, shown: Picture, names: list[Figure], hatched: Mask) -> Fields:
+    """Return where letters may stand: off the names and the rules of clock changes."""
     free = np.ones_like(shown.inside)
     for name in names:
-        _take(free, int(name["y"]) // STEP_MIN, _day(of, name["x"]), 45, 62)
+        taken(free, int(name["y"]) // STEP_MIN, _day(of, name["x"]), 45, 62)
     for date, _ in year_lines.clock_changes(of.days, of.place.timezone):
-        _take(free, 0, _day(of, date.isoformat()), 24 * 60, 2 * columns)
-    found = []
-    for light, (_, ink) in zip(range(len(LIGHTS)), colours(theme), strict=True):
-        here = _unstriped((shown.light == light) & shown.inside) & free
-        clear = here & ~hatched
-        if _deepest(clear[::rows, ::columns]) is None:
-            clear = here
-        for _ in range(_MOST):
-            at = _deepest(clear[::rows, ::columns])
-            if at is None:
-                break
-            row, column = at[0] * rows, at[1] * columns
-            found.append(
-                {
-                    "x": of.days[column].date.isoformat(),
-                    "y": row * STEP_MIN,
-                    "xref": "x",
-                    "yref": "y",
-                    "text": f"<b>{LIGHTS[light].letter}</b>",
-                    "showarrow": False,
-                    "font": {"size": 13, "color": ink},
-                }
-            )
-            _take(clear, row, column, _SPEAKS_MIN, _SPEAKS_DAYS)
-    return found
+        taken(free, 0, _day(of, date.isoformat()), 24 * 60, 8)
+    return Fields(of.days[0].date, shown, free, hatched, _rows(shown))
 
 
 def _day(of: SpotYear, date: str) -> int:
     return (dt.date.fromisoformat(date) - of.days[0].date).days
-
-
-def _take(free: Mask, row: int, column: int, minutes: int, days: int) -> None:
-    high = minutes // STEP_MIN
-    rows = slice(max(row - high, 0), row + high + 1)
-    free[rows, max(column - days, 0) : column + days + 1] = False
-
-
-def _unstriped(mask: Mask) -> Mask:
-    """Fill single days between two of the same: a weekday's closure."""
-    filled = mask.copy()
-    filled[:, 1:-1] |= mask[:, :-2] & mask[:, 2:]
-    return filled
-
-
-def _deepest(mask: Mask) -> tuple[int, int] | None:
-    """Return the cell farthest from the edge of a mask; None where none is inside."""
-    last = None
-    while (mask := _inner(_inner(mask).T).T).any():
-        last = mask
-    if last is None:
-        return None
-    cells = np.argwhere(last)
-    middle = cells[len(cells) // 2]
-    return int(middle[0]), int(middle[1])
-
-
-def _inner(mask: Mask) -> Mask:
-    """Keep what has a neighbour on either side along the first axis."""
-    kept = np.zeros_like(mask)
-    kept[1:-1] = mask[:-2] & mask[1:-1] & mask[2:]
-    return kept

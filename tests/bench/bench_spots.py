@@ -21,7 +21,7 @@ def whole(place, spot):
     """All that the page computes of a year, but for the drawing."""
     of = spots.make(place, spot, YEAR)
     found = spot_chances.chances(of, spot_chances.Wish())
-    spot_chances.runs(of, found)
+    spot_chances.spells(of, found)
     spot_chances.weeks(of, found)
     return of
 

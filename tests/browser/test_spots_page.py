@@ -10,6 +10,7 @@ from lightplan import spot_chances, spot_words, spots, words
 from lightplan.web import ids, state
 
 CHANGES = {ids.PLACE: "Mopane Loop", ids.SPOT: "Ebony bend", ids.PACE: "flying"}
+BEHIND = "Within … of straight behind, °"
 RIGS = (("600 prime", "600", "8"),)
 
 
@@ -60,6 +61,14 @@ def test_another_light_changes_the_answer(page, press, in_address, says):
     says(page)
 
 
+def test_only_backlight_asks_for_an_angle(page, press, in_address):
+    field = page.get_by_label(BEHIND).and_(page.locator("input"))
+    expect(field).to_be_hidden()  # rim light was chosen
+    press(page, "Light you wait for", "back")
+    expect(field).to_be_visible()
+    in_address(page, "wait", "back")
+
+
 def test_another_place_brings_its_own_spots(page, choose, in_address, says):
     choose(page, "Place", "Two Rivers Plain")
     in_address(page, "spot", "Salt lick")
@@ -82,13 +91,24 @@ def test_a_place_without_spots_says_how_to_add_one_and_back_again(
 
 
 def test_a_wrong_angle_is_told_and_loses_nothing(page, in_address):
-    field = page.get_by_label("Behind within, °").and_(page.locator("input"))
+    field = page.get_by_label(BEHIND).and_(page.locator("input"))
     field.fill("300")
     expect(page.locator("#problem")).to_contain_text("Angle behind the animal must be")
     expect(page.locator("#spots-answer")).to_contain_text("Oxbow hide")
     field.fill("20")
     in_address(page, "behind", "20")
     expect(page.locator("#problem")).to_be_empty()
+
+
+def test_a_wrong_angle_can_be_mended_whatever_the_light(page, press):
+    field = page.get_by_label(BEHIND).and_(page.locator("input"))
+    field.fill("300")
+    expect(page.locator("#problem")).not_to_be_empty()
+    press(page, "Light you wait for", "rim")
+    expect(field).to_be_visible()
+    field.fill("20")
+    expect(page.locator("#problem")).to_be_empty()
+    expect(field).to_be_hidden()
 
 
 def test_the_picture_fits_a_narrow_window(page):
@@ -98,6 +118,41 @@ def test_the_picture_fits_a_narrow_window(page):
         """() => document.documentElement.scrollWidth
             <= document.documentElement.clientWidth"""
     )
+
+
+@pytest.fixture(scope="module")
+def phone(visitors, link):
+    """The spots of a link on a phone, the table of weeks open."""
+    with visitors() as visit:
+        page = visit("spots" + link(CHANGES, RIGS), phone=True)
+        page.locator("#spots-next tbody tr").first.wait_for()
+        page.get_by_text("Week by week", exact=True).click()
+        yield page
+
+
+# Of texts in one row; a pixel is of rounding.
+LEVEL_PX = 1.0
+TEXTS = """row => [...row.cells].map(cell => {
+    const range = document.createRange();
+    range.selectNodeContents(cell.querySelector("a") || cell);
+    return range.getClientRects()[0].top;
+})"""
+
+
+def test_on_a_phone_date_and_times_stand_on_one_line(phone):
+    tops = phone.locator("#spots-next tbody tr").first.evaluate(TEXTS)
+    assert max(tops) - min(tops) <= LEVEL_PX
+
+
+def test_on_a_phone_a_weeks_chances_are_not_cut(phone):
+    cell = phone.locator("#spots-weeks tbody tr").first.locator("td").nth(1)
+    expect(cell).to_be_visible()
+    box = cell.bounding_box()
+    assert box["x"] + box["width"] <= 390
+
+
+def test_the_table_of_weeks_is_shut_until_asked_for(page):
+    expect(page.locator("#spots-weeks")).to_be_hidden()
 
 
 def test_a_chance_opens_as_a_trip(visit, link, drawn, shows, in_address):

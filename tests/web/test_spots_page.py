@@ -15,10 +15,10 @@ from dash import html
 from lightplan import places, spot_chances, spot_words, spots, words
 from lightplan.places import Place, Spot
 from lightplan.spot_chances import Wish
-from lightplan.spots import LIGHTS, NO_SUN
+from lightplan.spots import KINDS, LIGHTS, NO_SUN
 from lightplan.web import callbacks, ids, state
 from lightplan.web import spots as page
-from lightplan.web.spots_figure import cells, colours, spots_figure
+from lightplan.web.spots_figure import cells, colours, faint, spots_figure
 from lightplan.web.theme import THEMES
 
 YEAR = 2027
@@ -86,7 +86,9 @@ def test_answer_names_the_next_chance_from_the_trips_first_day(content, text_of)
         if c.drive.date >= dt.date(YEAR, 8, 12) and c.minutes >= 5
     )
     said = text_of(content(EBONY)["answer"])
-    assert said.startswith("Ebony bend, looking 285° WNW: the sun stands within 10° ")
+    assert said.startswith(
+        "Ebony bend, looking 285° WNW: the sun is within 10° of straight behind "
+    )
     assert f"{words.day_name(first.drive.date)}, {spot_words.span(of, first)}" in said
 
 
@@ -125,15 +127,22 @@ def test_last_chance_of_all_years_is_told():
     assert "not before the end of 2037" in said
 
 
+def test_clear_weather_is_assumed_once_in_so_many_words(content, text_of):
+    shown = content(EBONY)
+    said = " ".join(text_of(shown[key]) for key in ("answer", "notes", "runs", "next"))
+    assert said.count("if it is out") == 1
+
+
 def test_each_run_of_dates_is_a_sentence(content, text_of):
     of = of_year(MOPANE, MOPANE.spots[1])
     found = spot_chances.chances(of, Wish())
     sentences = [text_of(c) for c in content(EBONY)["runs"] if isinstance(c, html.P)]
-    runs = spot_chances.runs(of, found)
+    runs = spot_chances.spells(of, found)
     assert len(sentences) == len(runs) > 0
     first, last = runs[0][0].drive.date, runs[0][-1].drive.date
     named = [f"{d.day} {words.MONTHS[d.month - 1]}" for d in (first, last)]
-    assert sentences[0].startswith(f"Between {named[0]} and {named[1]} the sun stands")
+    assert sentences[0].startswith(f"Between {named[0]} and {named[1]} the sun is")
+    assert re.search(r": earliest \d\d:\d\d, latest \d\d:\d\d; longest", sentences[0])
     clocks = re.findall(r"\d\d:\d\d", sentences[0])
     starts = [spot_words.clock(of, c.start_utc) for c in runs[0]]
     ends = [spot_words.clock(of, c.end_utc) for c in runs[0]]
@@ -142,11 +151,18 @@ def test_each_run_of_dates_is_a_sentence(content, text_of):
     assert "–".join(clocks[2:]) == spot_words.span(of, longest)
 
 
+def test_spell_over_new_year_is_one_sentence(content, text_of):
+    (_, sentence) = map(text_of, content(OXBOW)["runs"])
+    said = re.match(r"Between (\d+ \w+) and (\d+ \w+) the sun", sentence)
+    assert said is not None
+    assert [day.split()[1] for day in said.groups()] == ["Nov", "Feb"]
+
+
 def test_place_without_spots_says_how_to_add_one(content, text_of):
     shown = content({ids.PLACE: "Sal Forest"})
     said = text_of(shown["answer"])
     assert said.startswith("Sal Forest has no spot yet: add one under Kit and places")
-    assert "[[places.spots]]" in said
+    assert "[[" not in said  # a page's visitor has no file to write
     assert shown["shown"] == "hidden"
     (link,) = [c for c in shown["answer"] if isinstance(c, html.A)]
     assert urlsplit(link.href).path == "/kit"
@@ -165,9 +181,15 @@ NOTES = {
         ((120, 4),),
         "The skyline has one point, at 120°; it is taken as that high all round.",
     ),
+    "a gap in the south": (
+        ((0, 1), (90, 3), (240, 1), (300, 4)),
+        "No skyline was given from 90° to 240°; it is joined straight, so times there "
+        "are rough.",
+    ),
     "a gap": (
         RIDGE,
-        "The skyline has no point between 300° and 60°; a straight line is drawn there.",
+        "No skyline was given from 300° through north to 60°; it is joined straight, "
+        "so times there are rough.",
     ),
 }
 
@@ -226,17 +248,49 @@ def test_next_chances_are_ten_rows_that_open_as_trips(content, text_of):
     assert text_of(ten[0]).startswith("Thu 12 Aug, evening")
 
 
-def test_weeks_are_rows_of_the_years_minutes(content, text_of):
+def test_next_chance_has_the_range_of_its_angles_from_behind(content, text_of):
+    of = of_year(MOPANE, MOPANE.spots[1])
+    found = {c.drive.date: c for c in spot_chances.chances(of, Wish())}
+    ten = rows(content(EBONY)["next"])
+    assert re.fullmatch(r"\d+–\d+°", text_of(ten[-1].children[-1]))
+    for row in ten:
+        link = row.children[0].children
+        carried = state.from_search(urlsplit(link.href).query)
+        chance = found[dt.date.fromisoformat(carried[ids.FIRST])]
+        minutes = np.arange(chance.start_utc, chance.end_utc)
+        at = ((minutes - of.utc[0]) / np.timedelta64(1, "m")).astype(int)
+        off = 180 - of.facing_deg[at]
+        ends = [int(n) for n in re.findall(r"\d+", text_of(row.children[-1]))]
+        assert (ends[0], ends[-1]) == (round(off.min()), round(off.max()))
+
+
+def minutes_of(text: str) -> int:
+    """``11 h 45``, ``45 min`` or ``–`` as minutes."""
+    if text == "–":
+        return 0
+    if text.endswith(" min"):
+        return int(text.removesuffix(" min"))
+    hours, rest = text.split(" h ")
+    return int(hours) * 60 + int(rest)
+
+
+def test_weeks_are_rows_of_the_years_hours(content, text_of):
     weeks = rows(content(EBONY)["weeks"])
     of = of_year(MOPANE, MOPANE.spots[1])
     expected = spot_chances.weeks(of, spot_chances.chances(of, Wish()))
     assert len(weeks) == len(expected) == 53
     for row, week in zip(weeks, expected, strict=True):
         shown = [text_of(cell) for cell in row.children]
-        lights = [0 if t == "–" else int(t) for t in shown[-len(LIGHTS) :]]
+        lights = [minutes_of(t) for t in shown[-len(LIGHTS) :]]
         assert tuple(lights) == week.light_min
-        minutes = sum(c.minutes for c in week.chances)
-        assert shown[3] == (str(minutes) if minutes else "–")
+        assert minutes_of(shown[2]) == sum(c.minutes for c in week.chances)
+
+
+def test_week_says_the_answer_before_the_rest(content, text_of):
+    weeks = content(EBONY)["weeks"]
+    (table,) = [c.children for c in weeks if isinstance(c.children, html.Table)]
+    head = [text_of(cell) for cell in table.children[0].children.children]
+    assert head[:3] == ["Week", "Chances", "Together"]
 
 
 # ----------------------------------------------------------------------- the picture
@@ -323,6 +377,7 @@ def contrast(a: str, b: str) -> float:
 def test_letters_can_be_read_on_their_colours(theme):
     for fill, ink in colours(theme):
         assert contrast(fill, ink) >= TEXT
+        assert contrast(faint(fill, theme), theme.ink) >= TEXT
 
 
 @pytest.mark.parametrize("theme", THEMES.values(), ids=THEMES)
@@ -351,7 +406,60 @@ def test_letters_stand_in_fields_of_their_own_light():
     for letter in letters:
         column = (dt.date.fromisoformat(letter["x"]) - dt.date(YEAR, 1, 1)).days
         light = int(shown.light[letter["y"] // spots.STEP_MIN, column])
-        assert letter["text"] == f"<b>{LIGHTS[light].letter}</b>"
+        assert letter["text"] == f"<b>{KINDS[light].letter}</b>"
+
+
+def lettered(of):
+    """Letters by whether they stand inside the gates."""
+    shown = spots.picture(of)
+    said = {True: set(), False: set()}
+    annotations = spots_figure(of, Wish(), THEMES["paper"])["layout"]["annotations"]
+    for a in annotations:
+        text = a["text"].removeprefix("<b>").removesuffix("</b>")
+        if len(text) == 1:
+            column = (dt.date.fromisoformat(a["x"]) - dt.date(of.year, 1, 1)).days
+            row = a["y"] // spots.STEP_MIN
+            assert text == KINDS[shown.light[row, column]].letter
+            said[bool(shown.inside[row, column])].add(text)
+    return said
+
+
+def test_top_light_of_midday_has_its_letter_outside_the_gates():
+    # 13° S: the noon sun is above 60° from September to March (90 − 13 − δ).
+    assert "T" in lettered(of_year(SOUTH))[False]
+
+
+def test_wide_band_without_sun_has_its_letter():
+    # Behind a hill of 20° to the west the sun is gone for hours before the gates shut.
+    behind = spot(105, ((0, 0), (240, 0), (250, 20), (290, 20), (300, 0)))
+    assert "N" in lettered(of_year(SOUTH, behind))[True]
+
+
+@pytest.mark.parametrize("theme", THEMES, ids=THEMES)
+def test_legend_shows_the_band_without_sun_in_the_pictures_colour(content, theme):
+    shown = content(EBONY, theme)
+    swatches = [item.children[0] for item in shown["key"]]
+    scale = shown["figure"]["data"][0]["colorscale"]
+    without_sun = scale[2][1]  # the second colour: no sun, inside the gates
+    (named,) = [s for s in swatches if s.children == "N"]
+    assert named.style["backgroundColor"] == without_sun
+
+
+def test_legend_says_what_no_sun_is_and_what_is_faint(content, text_of):
+    said = [text_of(item) for item in content(EBONY)["key"]]
+    assert "Nno sun: down, or behind the skyline" in said
+    assert "faint: outside the gates" in said
+
+
+@pytest.mark.parametrize(
+    ("where", "closed"), [(EBONY, True), ({ids.PLACE: "Two Rivers Plain"}, False)]
+)
+def test_legend_has_stripes_where_single_days_are_closed(
+    content, text_of, where, closed
+):
+    # Closed on Friday evenings the one, for the long rains alone the other.
+    said = [text_of(item) for item in content(where)["key"]]
+    assert ("faint stripe: closed on that day" in said) == closed
 
 
 def test_hatching_runs_from_start_to_end_of_the_chances(iana):
@@ -398,7 +506,9 @@ def test_clock_changes_closures_and_gates_are_drawn():
 def test_caption_tells_what_the_picture_shows(content):
     text = content(EBONY)["text"]
     assert text.startswith("Light on an animal at Ebony bend for every date (across)")
-    assert "the sun stands within 10° behind the animal, at most 30° high" in text
+    assert (
+        "the sun is within 10° of straight behind the animal, at most 30° high" in text
+    )
 
 
 # ------------------------------------------------------------------------- the link
