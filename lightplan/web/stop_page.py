@@ -6,7 +6,7 @@ import dash_mantine_components as dmc
 from dash import dcc, html
 from dash.development.base_component import Component
 
-from lightplan import rim, stop, stop_words, words
+from lightplan import rim, stop, stop_answer, stop_words, words
 from lightplan.places import Catalog, Loaded, Spot
 from lightplan.plan import DrivePlan, TripPlan
 from lightplan.rim import RimDrive
@@ -169,7 +169,7 @@ def minute(raw: Raw, catalog: Catalog, at: int, theme: str) -> dict[str, Any]:
     spot = _spot(raw, catalog, plan)
     colours = THEMES.get(theme, PAPER)
     return {
-        "answer": spans(stop_words.answer(plan, of, found)),
+        "answer": spans(stop_answer.answer(plan, of, found)),
         "notes": [html.P(note) for note in said],
         "figure": stop_figure(plan, of, found, colours, spot.horizon if spot else ()),
         "text": stop_words.picture(of, found, spot.name if spot else ""),

@@ -6,7 +6,7 @@ import numpy as np
 from dash import html
 from dash.development.base_component import Component
 
-from lightplan import backlight, framing, localtime, stop_words, words
+from lightplan import backlight, framing, localtime, stop_answer, stop_words, words
 from lightplan.plan import LETTERS, RigChoice, TripPlan
 from lightplan.rim import RimDrive
 from lightplan.stop import Stop
@@ -88,7 +88,7 @@ def rig_table(plan: TripPlan, at: Stop) -> list[Component]:
 
 
 def _iso(iso: float, choice: RigChoice) -> html.Td:
-    over = iso > choice.iso_ceiling * (1 + 1e-9)
+    over = stop_answer.is_over(iso, choice)
     return html.Td(stop_words.iso_text(iso), className="over" if over else "")
 
 

@@ -6,7 +6,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
-from lightplan import plan, rim, stop, stop_words, words
+from lightplan import plan, rim, stop, stop_answer, words
 from lightplan.web import ids, state, stop_fields
 
 EVENING = "2027-08-12-evening"
@@ -21,7 +21,7 @@ def says(catalog, drive_of):
         of = plan.make(state.read(raw, catalog))
         found = rim.make(of, drive_of(page), stop_fields.aim_deg(raw[ids.AIM]))
         at = stop.stop_at(of, found, minute, state.distance_m(raw))
-        answer = words.plain(stop_words.answer(of, found, at)).strip()
+        answer = words.plain(stop_answer.answer(of, found, at)).strip()
         expect(page.locator("#stop-answer")).to_have_text(answer)
 
     return check

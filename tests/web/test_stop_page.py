@@ -6,7 +6,7 @@ import math
 import numpy as np
 import pytest
 
-from lightplan import backlight, plan, rim, stop, stop_words
+from lightplan import backlight, plan, rim, stop, stop_answer, stop_words
 from lightplan.web import (
     ids,
     placing,
@@ -62,13 +62,16 @@ def test_the_sentence_says_where_to_stop_and_which_way_to_look(
 ):
     _, _, at = computed()
     said = text_of(shown()["answer"])
-    assert "Thu 12 Aug, evening, at 17:10: the sun stands at 287° WNW" in said
+    assert said.startswith("Rim light at 17:10, Thu 12 Aug, evening. The rim works")
+    assert "The sun stands at 287° WNW" in said
     for look in at.looks:
         if look.sector.key in ("rim", "back"):
             assert stop_words.range_text(look) in said
-            stand = backlight.stand_deg(look.middle_deg)
-            assert f"{backlight.side_name(stand)}" in said
-    assert "30 m off" in said
+            stand = backlight.side_name(backlight.stand_deg(look.middle_deg))
+            towards = backlight.side_name(look.middle_deg)
+            assert f"and look {towards} ({stop_words.range_text(look)})" in said
+            assert f"{stand} of " in said
+    assert "For rim light stop north-east of the animal, 30 m off, and look" in said
 
 
 def test_the_sentence_gives_the_windows_times_and_its_spread(shown, computed, text_of):
@@ -77,10 +80,10 @@ def test_the_sentence_gives_the_windows_times_and_its_spread(shown, computed, te
     (window,) = found.windows
     clock = stop_words.words.clock
     last = window.last
-    spread = f"({clock(of, last.earliest_utc)}–{clock(of, last.latest_utc)})"
-    assert (
-        f"from {clock(of, window.first.utc)} to {clock(of, last.utc)} {spread}" in said
-    )
+    early, late = clock(of, last.earliest_utc), clock(of, last.latest_utc)
+    spread = f"to about {clock(of, last.utc)} (earliest {early}, latest {late})"
+    # The start is where the sun comes down to 15°, which no haze moves.
+    assert f"from {clock(of, window.first.utc)} {spread}" in said
 
 
 def test_the_sentence_gives_every_rigs_iso_for_face_and_rim(shown, computed, text_of):
@@ -88,8 +91,8 @@ def test_the_sentence_gives_every_rigs_iso_for_face_and_rim(shown, computed, tex
     said = text_of(shown()["answer"])
     for choice, rig in zip(of.request.rigs, at.rigs, strict=True):
         assert choice.label in said
-        pair = f"{stop_words.iso_text(rig.face_iso)} and "
-        assert pair + stop_words.iso_text(rig.rim_iso) in said
+        face, edge = map(stop_words.iso_text, (rig.face_iso, rig.rim_iso))
+        assert f"{choice.label} for the face {face}; for the rim {edge}." in said
 
 
 def test_another_distance_is_said(shown, text_of):
@@ -106,7 +109,8 @@ def test_an_aim_is_told_with_its_light_and_the_side_of_the_sun(shown, text_of):
 def test_after_sunset_the_sentence_says_why_there_is_no_rim(shown, text_of):
     said = text_of(shown(at=150)["answer"])
     assert "the sun is below the horizon" in said
-    assert "For the animal" in said
+    assert "for the face ISO" in said
+    assert "for the rim" not in said
 
 
 def test_a_day_without_a_drive_says_so(shown, text_of):
@@ -314,7 +318,7 @@ def test_a_sun_overhead_leaves_the_animal_alone_and_says_why(
     texts = names(stop_figure(of, found, at, PAPER))
     assert "animal" in texts
     assert not any("light" in text for text in texts)
-    said = "".join(part.text for part in stop_words.answer(of, found, at))
+    said = "".join(part.text for part in stop_answer.answer(of, found, at))
     assert "the sun stands overhead and has no bearing" in said
     rows = rows_of(stop_tables.rig_table(of, at), walk, text_of)
     assert {row[6] for row in rows[1:]} == {"–"}
