@@ -342,7 +342,7 @@ def test_every_kind_of_light_has_a_row_with_its_bearings(shown, walk, text_of):
         *["side light"] * 2,
         "front light",
     ]
-    assert rows[1][1:] == ["267–307°", "east side", "9 m south, 29 m east"]
+    assert rows[1][1:] == ["267–307°", "east of it", "9 m south, 29 m east"]
 
 
 def test_a_declination_adds_bearings_by_the_compass(shown, walk, text_of):
@@ -394,36 +394,58 @@ def test_an_aim_at_the_sun_says_it_is_in_the_frame(shown, walk, text_of):
     assert rows[8][6] == "inside the frame: use the screen"
 
 
-def test_the_table_by_time_says_why_the_rim_does_not_work(
-    usual, catalog, walk, text_of
-):
-    raw = usual(DAY, drive=EVENING)
-    rows = rows_of(stop_page.drive(raw, catalog, None, 0)["times"], walk, text_of)
-    by_time = {row[0]: row[-1] for row in rows[1:]}
-    assert by_time["15:30"] == "sun too high"
-    assert by_time["17:00"] == "works"
-    assert by_time["17:40"] == "too little beam"
-    assert by_time["18:30"] == "sun is down"
+@pytest.fixture
+def by_time(usual, catalog, walk, text_of):
+    """Rows of the table by time, by their first cell."""
+
+    def rows(changes=None, drive=EVENING):
+        raw = usual({**DAY, **(changes or {})}, drive=drive)
+        times = stop_page.drive(raw, catalog, None, 0)["times"]
+        return {row[0]: row for row in rows_of(times, walk, text_of)}
+
+    return rows
 
 
-def test_behind_the_skyline_nothing_throws_a_shadow(usual, catalog, walk, text_of):
+def test_the_table_by_time_says_why_the_rim_does_not_work(by_time):
+    rim_of = {time: row[1] for time, row in by_time().items()}
+    assert rim_of["15:30–16:30"] == "sun too high"
+    assert rim_of["17:00"] == "works"
+    assert rim_of["17:40"] == "too little beam"
+    assert rim_of["17:50–18:30"] == "sun is down"
+
+
+def test_a_run_without_a_rim_is_one_row_with_the_suns_range(by_time, computed):
+    rows = by_time()
+    drive = computed()[1].drive
+    high = drive.apparent_deg[:61]
+    assert rows["15:30–16:30"][2].endswith(f"{high.min():.1f}–{high.max():.1f}° high")
+    down = rows["17:50–18:30"][2]
+    assert down.endswith(f"–{-drive.apparent_deg.min():.1f}° below the horizon")
+    assert not {"15:40", "16:00", "16:30", "18:00"} & rows.keys()
+    assert {"16:40", "16:50", "17:10", "17:20", "17:30"} <= rows.keys()
+
+
+def test_behind_the_skyline_nothing_throws_a_shadow(by_time, usual, catalog):
+    rows = by_time({ids.SKYLINE: "Mopane Loop: Oxbow hide"})
+    hidden = next(row for row in rows.values() if row[1] == "behind the skyline")
+    assert hidden[0].endswith("–17:40")
+    assert rows["17:10"][4] == "7.1 m"  # 1 ÷ tan 8.0°
     changes = {**DAY, ids.SKYLINE: "Mopane Loop: Oxbow hide"}
     found = stop_page.drive(usual(changes, drive=EVENING), catalog, None, 0)
-    rows = rows_of(found["times"], walk, text_of)
-    by_time = {row[0]: row for row in rows[1:]}
-    assert by_time["17:30"][3] == "–"
-    assert by_time["17:30"][-1] == "behind the skyline"
-    assert by_time["17:10"][3] == "7.1 m"  # 1 ÷ tan 8.0°
     assert "shadow" not in found["readings"]["lines"][120][1]
 
 
-def test_an_aim_away_from_the_sun_is_told_in_the_table_by_time(
-    usual, catalog, walk, text_of
-):
-    raw = usual({**DAY, ids.AIM: "105"}, drive=EVENING)
-    rows = rows_of(stop_page.drive(raw, catalog, None, 0)["times"], walk, text_of)
-    by_time = {row[0]: row[-2:] for row in rows[1:]}
-    assert by_time["17:00"] == ["front light", "sun not behind it"]
+def test_the_light_along_the_aim_is_told_by_time_only_where_there_is_one(by_time):
+    assert by_time()["Time"][-1] == "Edge over shadow side"
+    rows = by_time({ids.AIM: "250"})
+    assert rows["Time"][-1] == "Along the aim"
+    assert rows["17:00"][-1] == "rim light"
+
+
+def test_an_aim_away_from_the_sun_is_told_in_the_table_by_time(by_time):
+    words = {row[1] for row in by_time({ids.AIM: "105"}).values()}
+    assert "sun not behind it" in words
+    assert "works" not in words
 
 
 # ------------------------------------------------------------- drive and minute
