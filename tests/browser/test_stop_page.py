@@ -57,6 +57,18 @@ def test_the_slider_moves_time_sentence_and_drawing(page, says):
     expect(name).to_have_text(f"sun {time}")
 
 
+def test_the_minute_is_in_the_address_and_stays_on_reload(visit, link, in_address):
+    page = visit("stop" + link({ids.AT: "16:20"}, drive=EVENING))
+    time = page.locator("#stop-readout .time")
+    expect(time).to_have_text("16:20")
+    page.locator("#stop-minute [role=slider]").focus()
+    page.keyboard.press("ArrowRight")
+    in_address(page, "at", "16:21")
+    page.reload()
+    expect(time).to_have_text("16:21")
+    expect(page.locator("#stop-answer")).to_contain_text("No rim light at 16:21")
+
+
 def test_an_aim_is_answered_and_kept_in_the_address_and_the_minute_stays(
     page, says, in_address
 ):

@@ -1,5 +1,6 @@
 """The page of where to stop, without a browser: sentence, drawing and tables."""
 
+import datetime as dt
 import json
 import math
 
@@ -466,6 +467,61 @@ def test_the_first_minute_shown_is_one_in_which_the_rim_works(usual, catalog, co
     assert computed()[1].works[0, minute]
 
 
+def test_the_first_minute_is_the_middle_of_the_rims_spell_and_says_so(usual, catalog):
+    found = stop_page.drive(usual(DAY, drive=EVENING), catalog, None, 0)
+    assert found["why"] == "Shown first: 17:06, the middle of the rim’s spell."
+    lines = found["readings"]["lines"]
+    works = [time for time, rest in lines if "rim: works" in rest]
+    assert works[len(works) // 2] == lines[found["minute"]][0] == "17:06"
+
+
+def test_without_beam_the_drives_start_is_shown_first_and_it_says_so(usual, catalog):
+    raw = usual({**DAY, ids.SKY: "overcast"}, drive=EVENING)
+    found = stop_page.drive(raw, catalog, None, 0)
+    assert (found["minute"], found["why"]) == (
+        0,
+        "Shown first: 15:30, the start of the drive.",
+    )
+
+
+def test_a_links_minute_is_shown_and_needs_no_reason(usual, catalog):
+    found = stop_page.drive(
+        usual({**DAY, ids.AT: "15:57"}, drive=EVENING), catalog, None, 0
+    )
+    assert (found["minute"], found["why"]) == (27, "")
+
+
+def test_a_links_minute_outside_the_drive_is_mended_with_a_sentence(usual, catalog):
+    raw = usual({**DAY, ids.AT: "05:57"}, drive=EVENING)
+    found = stop_page.drive(raw, catalog, None, 0)
+    usual_minute = stop_page.drive(usual(DAY, drive=EVENING), catalog, None, 0)
+    assert found["minute"] == usual_minute["minute"]
+    assert found["why"].startswith("05:57 is not in this drive, 15:30–18:30. Shown")
+
+
+def test_a_links_minute_does_not_follow_to_another_drive(usual, catalog):
+    evening = stop_page.drive(usual(DAY, drive=EVENING), catalog, None, 0)
+    raw = usual({**DAY, ids.AT: "06:10"}, drive=MORNING)
+    found = stop_page.drive(raw, catalog, evening["readings"], 33)
+    assert found["why"].endswith("the middle of the rim’s spell.")
+
+
+@pytest.mark.parametrize("text", ["25:00", "5:57", "17.30", "minute", "17:60"])
+def test_a_minute_that_is_no_time_is_replaced_with_a_sentence(text, usual, catalog):
+    now = dt.datetime(2027, 8, 1, tzinfo=dt.UTC)
+    raw, said = state.mended(usual({ids.AT: text}), catalog, now)
+    assert raw[ids.AT] == ""
+    assert said == (f"minute must be a time like 05:57, got '{text}'",)
+
+
+def test_the_slider_is_marked_with_the_gates_hours(usual, catalog, text_of):
+    found = stop_page.drive(usual(DAY, drive=EVENING), catalog, None, 0)
+    assert [text_of(end) for end in found["ends"]] == [
+        "gates open 15:30",
+        "gates shut 18:30",
+    ]
+
+
 def test_every_minute_has_a_line_to_read_off(usual, catalog):
     found = stop_page.drive(usual(DAY, drive=EVENING), catalog, None, 0)
     lines = found["readings"]["lines"]
@@ -507,6 +563,7 @@ def test_the_page_carries_a_links_aim_declination_and_skyline(app, usual, by_id)
         ids.AIM: "250",
         ids.DECLINATION: "-3.5",
         ids.SKYLINE: "Mopane Loop: Oxbow hide",
+        ids.AT: "17:02",
     }
     search = usual(changes).search()
     response = app.server.test_client().get(
@@ -516,6 +573,7 @@ def test_the_page_carries_a_links_aim_declination_and_skyline(app, usual, by_id)
     assert found[ids.AIM]["value"] == 250
     assert found[ids.DECLINATION]["value"] == -3.5
     assert found[ids.SKYLINE]["value"] == changes[ids.SKYLINE]
+    assert found[ids.AT]["value"] == "17:02"
     assert found[ids.PAGE]["data"] == "stop"
 
 
