@@ -229,17 +229,21 @@ def test_minute_and_aim_change_the_drawing(shown):
     assert json.dumps(shown({ids.AIM: "300"})["figure"]) != first
 
 
-def boxes(figure):
-    """Where each text lies on a phone, in units of the axes."""
+# A unit of the axes in the narrowest picture (a phone 390 px wide) and the widest.
+NARROW_PX, WIDE_PX = 351 / (2 * EDGE), 620 / (2 * EDGE)
+
+
+def boxes(figure, unit_px):
+    """Where each text lies in a picture of some size, in units of the axes."""
     found = []
     for note in annotations(figure):
         plain = note["text"].replace("<b>", "").replace("</b>", "")
         lines = plain.split("<br>")
         px = note["font"]["size"] / 12
-        width = max(map(len, lines)) * CHAR_PX * px / placing.UNIT_PX
-        height = len(lines) * LINE_PX * px / placing.UNIT_PX
-        x = note["x"] + note.get("xshift", 0) / placing.UNIT_PX
-        y = note["y"] + note.get("yshift", 0) / placing.UNIT_PX
+        width = max(map(len, lines)) * CHAR_PX * px / unit_px
+        height = len(lines) * LINE_PX * px / unit_px
+        x = note["x"] + note.get("xshift", 0) / unit_px
+        y = note["y"] + note.get("yshift", 0) / unit_px
         x -= {"left": 0, "right": width}.get(note.get("xanchor"), width / 2)
         y -= {"bottom": 0, "top": height}.get(note.get("yanchor"), height / 2)
         found.append((plain, placing.Box(x, y, x + width, y + height)))
@@ -264,11 +268,36 @@ def test_no_text_lies_on_another_or_leaves_the_picture(place, date, session, aim
     found = rim.make(of, drive, aim)
     for minute in range(0, len(drive.utc), 20):
         at = stop.stop_at(of, found, minute, 30.0)
-        texts = boxes(stop_figure(of, found, at, PAPER))
-        for i, (name, box) in enumerate(texts):
-            assert max(map(abs, box)) <= EDGE, name
-            for other, beside in texts[:i]:
-                assert not box.meets(beside), (minute, name, other)
+        figure = stop_figure(of, found, at, PAPER)
+        for unit_px in np.linspace(NARROW_PX, WIDE_PX, 7):
+            texts = boxes(figure, unit_px)
+            for i, (name, box) in enumerate(texts):
+                assert max(map(abs, box)) <= EDGE, name
+                for other, beside in texts[:i]:
+                    assert not box.meets(beside), (minute, name, other, unit_px)
+
+
+def test_the_sizes_that_texts_are_placed_for_span_those_of_the_picture():
+    assert placing.UNITS_PX[0] <= NARROW_PX + 0.5
+    assert placing.UNITS_PX[-1] >= WIDE_PX - 0.5
+
+
+@pytest.mark.parametrize("aim", [None, 200.0])
+@pytest.mark.parametrize(("place", "date", "session"), TRIPS)
+def test_the_sun_is_named_wherever_it_is_drawn(place, date, session, aim, trip):
+    of = trip(place, date)
+    drive = of.drive(f"{date}-{session}")
+    found = rim.make(of, drive, aim)
+    for minute in range(0, len(drive.utc), 20):
+        at = stop.stop_at(of, found, minute, 30.0)
+        named = [n for n in names(stop_figure(of, found, at, PAPER)) if "sun" in n]
+        assert bool(named) == (at.apparent_deg >= -6.0), minute
+
+
+def test_what_lies_behind_a_text_does_not_show_through(shown):
+    for note in annotations(shown()["figure"]):
+        if "sun" in note["text"] or ":" in note["text"]:
+            assert note["bgcolor"] == PAPER.surface
 
 
 def luminance(colour):
