@@ -165,7 +165,13 @@ def _run_row(plan: TripPlan, of: RimDrive, run: list[int], across: int) -> html.
     times = "–".join(words.clock(plan, of.drive.utc[i]) for i in (first, last))
     ends = [words.bearing(float(of.drive.azimuth_deg[i])) for i in (first, last)]
     path = f"from {ends[0]} to {ends[1]}, {_height_range(heights)}"
-    return _row(times, [rim_word(of, first), html.Td(path, colSpan=across)])
+    return _row(
+        times,
+        [
+            rim_word(of, first),
+            html.Td(html.Span(path, className="stop-run"), colSpan=across),
+        ],
+    )
 
 
 def _height_range(heights_deg: NDArray[np.float64]) -> str:

@@ -112,6 +112,20 @@ def test_the_page_fits_a_phone(visit, link):
     assert page.evaluate(inside)
 
 
+def test_on_a_phone_the_tables_answers_stand_within_the_screen(visit, link):
+    page = visit("stop" + link(drive=EVENING), phone=True)
+    inside = """([box, head]) => [...document.querySelectorAll(`#${box} thead th`)]
+        .filter((th) => th.textContent === head)
+        .map((th) => {
+            const at = th.getBoundingClientRect();
+            return at.left >= 0 && at.right <= window.innerWidth;
+        })"""
+    answers = ("For the face", "For the rim", "For a silhouette", "From the animal")
+    for head in answers:
+        assert page.evaluate(inside, ["stop-tables", head]) == [True], head
+    assert page.evaluate(inside, ["stop-times", "Rim"]) == [True]
+
+
 @pytest.mark.parametrize("dark", [False, True], ids=["paper", "dusk"])
 def test_axe_finds_nothing_on_the_page(dark, visit, link):
     page = visit("stop" + link({ids.SKY: "haze"}, drive=EVENING), dark=dark)
