@@ -5,8 +5,7 @@ from typing import NamedTuple
 import numpy as np
 
 from lightplan import backlight, daylight, exposure, framing, rim, words
-from lightplan.byminute import Span
-from lightplan.naming import Part, Parts, decimal
+from lightplan.naming import decimal
 from lightplan.plan import LETTERS, TripPlan
 from lightplan.rim import RimDrive
 from lightplan.stop import Stop
@@ -37,12 +36,11 @@ RULES = (
     ),
     Rule(
         "Practice and judgement",
-        "Rim light is called what comes from "
-        f"{180 - backlight.SECTORS[2].to_deg:.0f}–"
-        f"{180 - backlight.SECTORS[2].from_deg:.0f}° beside the aim, backlight what "
-        "comes from nearer to it. The rim is said to work with the sun at most "
-        f"{rim.BELOW_DEG:.0f}° high and the edge at least {rim.LEAST_STOPS:.0f} stop "
-        f"brighter. A silhouette is {rim.SILHOUETTE_STOPS:.0f} stops under the face’s "
+        f"Light from {180 - backlight.SECTORS[2].to_deg:.0f}–"
+        f"{180 - backlight.SECTORS[2].from_deg:.0f}° beside the aim is called rim "
+        "light, from nearer to it backlight. We count the rim as working when the "
+        f"sun is at most {rim.BELOW_DEG:.0f}° high and the edge at least "
+        f"{rim.LEAST_STOPS:.0f} stop brighter than the side that the camera sees. A silhouette is {rim.SILHOUETTE_STOPS:.0f} stops under the face’s "
         "exposure and wants a bright background. Nearer than "
         f"{framing.NEAR_DEG:.0f}° to the frame the sun is likely to veil the picture. "
         "How brightly fur or feathers glow is not computed.",
@@ -50,51 +48,9 @@ RULES = (
 )
 
 
-def answer(plan: TripPlan, of: RimDrive, at: Stop) -> Parts:
-    """Answer for one minute: where to stop, when the rim works, the ISO of each rig."""
-    head = f"{words.drive_name(of.drive.drive)}, at "
-    return (
-        Part(head),
-        Part(words.clock(plan, at.utc), "strong"),
-        Part(": "),
-        *_where(plan, at),
-        *_aim(of, at),
-        *window_parts(plan, of),
-        *_iso(plan, at),
-    )
-
-
-def _where(plan: TripPlan, at: Stop) -> list[Part]:
-    if not at.looks or at.trouble in ("down", "skyline", "overcast"):
-        sentence = trouble(plan, at)
-        return [Part(f"{sentence[0].lower()}{sentence[1:]} ")]
-    return [
-        Part(f"the sun stands at {sun_place(at)}. For "),
-        *_look(at, "rim", f", {at.distance_m:g} m off,"),
-        Part("; for "),
-        *_look(at, "back", ""),
-        Part(". "),
-    ]
-
-
 def sun_place(at: Stop) -> str:
     """Return ``293° WNW, 8.2° high``."""
     return f"{words.bearing(at.azimuth_deg)}, {degrees(at.apparent_deg)} high"
-
-
-def _look(at: Stop, key: str, off: str) -> list[Part]:
-    found = [look for look in at.looks if look.sector.key == key]
-    sides = [backlight.side_name(backlight.stand_deg(x.middle_deg)) for x in found]
-    ranges = [Part(range_text(look), "strong") for look in found]
-    parts = [
-        Part(
-            f"{found[0].sector.label} stop on its {' or '.join(sides)} side{off} "
-            "and look "
-        )
-    ]
-    for i, part in enumerate(ranges):
-        parts += [Part(" or ")] * (i > 0) + [part]
-    return parts
 
 
 def range_text(look: backlight.Look, declination_deg: float = 0.0) -> str:
@@ -102,17 +58,6 @@ def range_text(look: backlight.Look, declination_deg: float = 0.0) -> str:
     ends = (look.from_deg, look.to_deg)
     by_compass = (backlight.magnetic_deg(end, declination_deg) for end in ends)
     return "–".join(f"{round(end) % 360}" for end in by_compass) + "°"
-
-
-def _aim(of: RimDrive, at: Stop) -> list[Part]:
-    if of.aim_deg is None or not at.looks or at.trouble in ("down", "skyline"):
-        return []
-    return [
-        Part(
-            f"Looking along your aim, {words.bearing(at.look_deg)}, gives "
-            f"{at.sector.label}, the sun {sun_side(at)}. "
-        )
-    ]
 
 
 def sun_side(at: Stop) -> str:
@@ -123,67 +68,6 @@ def sun_side(at: Stop) -> str:
     if abs(off) > 179.5:
         return "straight behind you"
     return f"{abs(off):.0f}° to the {'right' if off > 0 else 'left'}"
-
-
-def window_parts(plan: TripPlan, of: RimDrive) -> list[Part]:
-    """Say when the rim works on the drive, or why it does not."""
-    if not of.windows:
-        return [Part(f"The rim does not work on this drive: {_never(of)}. ")]
-    parts = [Part("The rim works from ")]
-    for i, window in enumerate(of.windows):
-        first, last = window.first, window.last
-        parts += [Part(" and from ")] * (i > 0)
-        parts += [
-            Part(words.clock(plan, first.utc), "strong"),
-            *_spread(plan, first),
-            Part(" to "),
-            Part(words.clock(plan, last.utc), "strong"),
-            *_spread(plan, last),
-        ]
-    return [*parts, Part(". ")]
-
-
-def _spread(plan: TripPlan, span: Span) -> list[Part]:
-    early, late = span.earliest_utc, span.latest_utc
-    if early == late:
-        return []
-    if early is None or late is None:
-        best = early if late is None else late
-        known = "" if best is None else f"{words.clock(plan, best)} at best, "
-        return [Part(f" ({known}perhaps not at all)", "spread")]
-    return [Part(f" ({words.clock(plan, early)}–{words.clock(plan, late)})", "spread")]
-
-
-def _never(of: RimDrive) -> str:
-    if not of.sun_shows.any():
-        return "the sun does not come above the horizon there"
-    if daylight.sky_named(of.drive.sky).extinction is None:
-        return "under this sky there is no beam"
-    low = of.sun_shows & of.low
-    if not low.any():
-        return f"the sun stands above {rim.BELOW_DEG:.0f}° all the time"
-    if not (low & of.behind).any():
-        return "along this aim the sun is never far enough behind the animal"
-    best = float(np.max(of.stops[low & of.behind]))
-    return (
-        f"the edge is at best {best:.1f} stops brighter than the shadow side, less "
-        f"than the {rim.LEAST_STOPS:.0f} stop that a rim wants"
-    )
-
-
-def _iso(plan: TripPlan, at: Stop) -> list[Part]:
-    lit = has_edge(at)
-    parts = [Part("For face and rim " if lit else "For the animal ")]
-    for i, (choice, rig) in enumerate(zip(plan.request.rigs, at.rigs, strict=True)):
-        needed = iso_text(rig.face_iso)
-        if lit:
-            needed += f" and {iso_text(rig.rim_iso)}"
-        parts += [Part("; ")] * (i > 0)
-        parts += [
-            Part(f"{LETTERS[i]} {choice.label}", LETTERS[i]),
-            Part(f" needs {needed}" if i == 0 else f" {needed}"),
-        ]
-    return [*parts, Part(".")]
 
 
 def has_edge(at: Stop) -> bool:
@@ -214,8 +98,7 @@ _TROUBLES = {
     "stands behind the cloud at {bearing}, {altitude} high.",
     "pole": "At the pole every way is {away}: bearings are counted so that {noon}° "
     "follows the meridian of {longitude}°.",
-    "high": "The sun stands {altitude} high: its light falls on the back from above, "
-    "and a rim wants it at {limit}° or lower.",
+    "high": "The sun, at {bearing}, is {altitude} high, a rim wants {limit}° or less.",
 }
 
 
@@ -240,7 +123,7 @@ def trouble(plan: TripPlan, at: Stop) -> str:
 def notes(plan: TripPlan, of: RimDrive, at: Stop) -> tuple[str, ...]:
     """Return the doubts on one minute: a sun in the frame, what kills the beam."""
     said = _in_frame(at)
-    if at.trouble in ("pole", "high"):
+    if at.trouble == "pole":
         said.append(trouble(plan, at))
     sky = daylight.sky_named(of.drive.sky)
     shows = bool(of.sun_shows[at.minute])
@@ -285,10 +168,7 @@ def _weaker(plan: TripPlan, of: RimDrive, at: Stop) -> str:
 
 def picture(of: RimDrive, at: Stop, spot: str = "") -> str:
     """Say what the drawing shows; ``spot`` is the one whose skyline it has."""
-    path = (
-        f"Over the drive the sun goes from {words.bearing(of.drive.azimuth_deg[0])} to "
-        f"{words.bearing(of.drive.azimuth_deg[-1])}."
-    )
+    path = path_text(of)
     if spot:
         path += f" The band on the horizon is the skyline of {spot}."
     if not at.looks:
@@ -296,11 +176,34 @@ def picture(of: RimDrive, at: Stop, spot: str = "") -> str:
     stand = backlight.stand_deg(at.look_deg)
     return (
         "Seen from above, north up: the animal in the middle, round it where the "
-        f"vehicle stands for each kind of light, {at.distance_m:g} m off; outside, the "
-        "sky and the sun’s path, broad where the rim works. The vehicle is drawn on the "
-        f" {backlight.side_name(stand)} side, looking along "
+        f"vehicle stands for each kind of light, {at.distance_m:g} m off. The numbers "
+        "on the ring are the bearings to look along from there. Outside are the sky "
+        "and the sun’s path, broad where the rim works. The vehicle is drawn "
+        f"{backlight.side_name(stand)} of the animal, looking along "
         f"{words.bearing(at.look_deg)}: {at.sector.label}. {shadow(at)} {path}"
     )
+
+
+def path_text(of: RimDrive) -> str:
+    """Say over which bearings the sun goes in the drive."""
+    azimuth = of.drive.azimuth_deg[np.isfinite(of.drive.azimuth_deg)]
+    if not len(azimuth):
+        return ""
+    # Past north the bearings run on, so that the least and the greatest bound them.
+    path = np.unwrap(azimuth, period=360.0)
+    least, most = float(path.min()), float(path.max())
+    if most - least >= 360.0:
+        return "Over the drive the sun goes all the way round."
+    ends, bounds = (
+        [round(x) for x in pair] for pair in ((path[0], path[-1]), (least, most))
+    )
+    first, last = words.bearing(azimuth[0]), words.bearing(azimuth[-1])
+    if bounds[0] == bounds[1]:
+        return f"Over the drive the sun stays at {first}."
+    if sorted(ends) == bounds:
+        return f"Over the drive the sun goes from {first} to {last}."
+    low, high = words.bearing(least % 360.0), words.bearing(most % 360.0)
+    return f"Over the drive the sun stays between {low} and {high}."
 
 
 def shadow(at: Stop) -> str:
@@ -308,8 +211,9 @@ def shadow(at: Stop) -> str:
     if not np.isfinite(at.shadow_per_m):
         return "No shadow."
     return (
-        f"A metre of height throws {shadow_text(at.shadow_per_m)} of shadow, towards "
-        f"{words.bearing(backlight.stand_deg(at.azimuth_deg))}."
+        f"1 m of height casts a {shadow_text(at.shadow_per_m)} shadow, towards "
+        f"{words.bearing(backlight.stand_deg(at.azimuth_deg))}; it is not drawn to "
+        "scale."
     )
 
 

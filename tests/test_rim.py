@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from lightplan import daylight, places, plan, rim, stop, stop_words, sun
+from lightplan import daylight, places, plan, rim, stop, stop_answer, stop_words, sun
 from lightplan.gates import Gates
 from lightplan.kit import Body, Lens, Rig
 from lightplan.places import Place
@@ -353,7 +353,7 @@ CASES = {
     "down": (stood(-3.0, 285.0), "below the horizon"),
     "skyline": (stood(4.0, 285.0, horizon=((285, 9.0),)), "hides the sun"),
     "overcast": (stood(8.0, 285.0, sky="overcast"), "no beam"),
-    "high": (stood(40.0, 285.0), "from above"),
+    "high": (stood(40.0, 285.0), "40.0° high, a rim wants 15° or less"),
     "pole": (stood(10.0, 285.0, place=POLE), "every way is south"),
     "unknown": (stood(np.nan, np.nan), "not known"),
 }
@@ -385,9 +385,113 @@ def test_where_the_sun_gives_no_rim_there_is_no_window(key):
 def test_every_case_is_answered_without_nan(key):
     (of, found), _ = CASES[key]
     at = stop.stop_at(of, found, 10, 30.0)
-    said = "".join(part.text for part in stop_words.answer(of, found, at))
+    said = "".join(part.text for part in stop_answer.answer(of, found, at))
     assert "nan" not in said
     assert said.endswith(".")
+
+
+def said(found, minute):
+    of, by_minute = found
+    parts = stop_answer.answer(of, by_minute, stopped(found, minute))
+    return "".join(part.text for part in parts)
+
+
+@pytest.mark.parametrize("key", ["zenith", "down", "skyline", "overcast", "high"])
+def test_a_drive_without_a_rim_says_so_first(key):
+    text = said(CASES[key][0], 10)
+    assert text.startswith("No rim light on this drive, Thu 12 Aug, evening: ")
+    assert "stop north" not in text
+    assert "look" not in text
+
+
+def test_a_sun_too_high_all_the_drive_is_told_with_its_heights():
+    of, found = made()
+    heights = np.linspace(34.2, 20.4, len(found.drive.utc))
+    high = rim.make(of, under(found.drive, heights))
+    assert "the sun is 20–34° high, a rim wants 15° or less" in said((of, high), 10)
+
+
+@pytest.mark.parametrize(
+    ("heights", "text"),
+    [((15.02, 33.96), "15.1–34.0°"), ((20.4, 20.4), "20°"), ((40.0, 61.6), "40–62°")],
+)
+def test_a_sun_over_the_limit_is_never_written_as_at_it(heights, text):
+    assert stop_answer.heights_text(np.array(heights)) == text
+
+
+def test_a_minute_without_a_rim_says_so_first_and_then_when_there_is_one():
+    text = said(made(), 60)  # 16:30: the sun 17° high
+    assert text.startswith("No rim light at 16:30, Thu 12 Aug, evening: the sun, at")
+    assert "17.1° high, a rim wants 15° or less. The rim works from 16:40" in text
+    assert "stop north" not in text
+
+
+def test_an_edge_just_short_of_a_stop_is_not_written_as_one():
+    of, found = made(sky="haze")
+    minute = int(np.flatnonzero(found.works[0])[-1]) + 1
+    text = said((of, found), minute)
+    assert text.startswith("Perhaps rim light at")
+    assert "the edge is 0.9 stops brighter than the shadow side" in text
+    assert 0.9 < found.stops[minute] < 1.0
+
+
+def test_an_aim_away_from_the_sun_still_says_where_to_stop_for_a_rim():
+    text = said(made(aim=105.0), 100)
+    assert text.startswith("No rim light on this drive")
+    assert "along this aim the sun is never far enough behind the animal" in text
+    assert "For rim light stop north-east of the animal, 30 m off, and look" in text
+
+
+# ------------------------------------------------------------- ISO over the limit
+
+
+@pytest.mark.parametrize(
+    ("iso", "ceiling", "text"),
+    [
+        # log2(10000 / 6400) = 0.64; ISO speeds a third of a stop apart, ISO 12232.
+        (9900, 6400, ", 0.6 stop over its limit of ISO 6400"),
+        (6400, 6400, ""),
+        (12_800, 3200, ", 2.0 stops over its limit of ISO 3200"),
+        (7990, 7900, ", just over its limit of ISO 7900"),
+        # Beyond the scale by what is needed: 2^3 times the limit.
+        (819_200, 102_400, ", 3.0 stops over its limit of ISO 102400"),
+    ],
+)
+def test_an_iso_over_its_rigs_limit_says_by_how_much(iso, ceiling, text):
+    choice = replace(trip().request.rigs[0], iso_ceiling=ceiling)
+    assert stop_answer.over_text(iso, choice) == text
+
+
+def test_the_sentence_names_the_limit_at_the_iso_that_is_over_it():
+    text = said(made(), 125)  # 17:35, where A and C want more than their limits
+    ceilings = [f"{c.iso_ceiling:g}" for c in trip().request.rigs]
+    a, b, c = (text.split(f" {letter} ")[1] for letter in "ABC")
+    assert f"stop over its limit of ISO {ceilings[0]}; for the rim ISO" in a
+    assert "limit" not in b.split(" C ")[0]
+    assert c.count(f"over its limit of ISO {ceilings[2]}") == 2
+
+
+# ------------------------------------------------------------- the sun's path in words
+
+
+@pytest.mark.parametrize(
+    ("bearings", "text"),
+    [
+        ((111.0, 106.0, 109.0), "stays between 106° ESE and 111° ESE"),
+        ((75.0, 60.0, 50.0), "goes from 75° ENE to 50° NE"),
+        ((350.0, 2.0, 10.0), "goes from 350° N to 10° N"),
+        ((5.0, 352.0, 4.0), "stays between 352° N and 5° N"),
+        ((90.1, 90.2, 90.0), "stays at 90° E"),
+        ((10.0, 130.0, 250.0, 11.0), "goes all the way round"),
+    ],
+)
+def test_the_suns_path_is_told_by_its_bounds(bearings, text):
+    found = made()[1]
+    grid = np.linspace(0, 1, len(found.drive.utc))
+    path = np.unwrap(np.array(bearings), period=360.0)
+    turned = np.interp(grid, np.linspace(0, 1, len(path)), path) % 360.0
+    of = replace(found, drive=replace(found.drive, azimuth_deg=turned))
+    assert stop_words.path_text(of) == f"Over the drive the sun {text}."
 
 
 def test_at_the_pole_noon_is_along_the_places_own_meridian():

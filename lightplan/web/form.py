@@ -78,8 +78,13 @@ def stop_controls(raw: Raw, catalog: Catalog) -> list[Component]:
         place(raw, catalog),
         _days(raw),
         _number(ids.DISTANCE, "Distance to the animal, m", raw, step=5),
-        _number(ids.AIM, "Aim, degrees from true north", raw, step=5),
-        _number(ids.DECLINATION, "Magnetic declination, degrees east", raw, step=0.5),
+        _number(ids.AIM, "Aim, degrees from true north (optional)", raw, step=5),
+        _number(
+            ids.DECLINATION,
+            "Magnetic declination, degrees east (optional)",
+            raw,
+            step=0.5,
+        ),
         _select(ids.SKYLINE, "Skyline", [("", stop_fields.LEVEL), *skylines], raw),
         _choice(
             ids.PACE, "The animal is", [(p.key, p.label) for p in PACES.values()], raw

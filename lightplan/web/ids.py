@@ -14,14 +14,14 @@ TRAVEL, DISTANCE, BLUR = "back", "distance", "blur"
 YEAR, SHOWN = "year", "shown"
 ORDER, MARKS, SKIES = "order", "book", "skies"
 SPOT, WISH, BEHIND, HEIGHT = "spot", "wait", "behind", "height"
-AIM, DECLINATION, SKYLINE = "aim", "declination", "skyline"
+AIM, DECLINATION, SKYLINE, AT = "aim", "declination", "skyline", "at"
 START, SPEED, LIGHT, LEGS = "start", "speed", "light", "legs"
 FIELDS = (
     PLACE, LATITUDE, LONGITUDE, ZONE, FIRST, LAST,
     PACE, FACING, SKY, COVER, TRAVEL, DISTANCE, BLUR, YEAR, SHOWN,
     ORDER, MARKS, SKIES,
     SPOT, WISH, BEHIND, HEIGHT,
-    AIM, DECLINATION, SKYLINE,
+    AIM, DECLINATION, SKYLINE, AT,
     START, SPEED, LIGHT, LEGS,
 )  # fmt: skip
 
@@ -163,6 +163,7 @@ STOP_ANSWER, STOP_NOTES, STOP_DRIVE = "stop-answer", "stop-notes", "stop-drive"
 STOP_MINUTE, STOP_AT, STOP_READINGS = "stop-minute", "stop-at", "stop-readings"
 STOP_READOUT, STOP_CHART, STOP_TEXT = "stop-readout", "stop-chart", "stop-text"
 STOP_TABLES, STOP_TIMES = "stop-tables", "stop-times"
+STOP_ENDS, STOP_WHY = "stop-ends", "stop-why"
 # Learning from one's own frames. Frames are kept by the tab, not in the URL.
 LEARN_FRAMES, LEARN_COVERS = "learn-frames", "learn-covers"
 LEARN_DROP, LEARN_FOLDER, LEARN_FILES = "learn-drop", "learn-folder", "learn-files"

@@ -1,16 +1,17 @@
 """Texts beside points, so that none lies on another, whatever the picture's size.
 
-Lengths are those of a picture on a phone: on a larger one, where texts are as
-large and points farther apart, what fits there fits too.
+Texts keep their size and their distance from a point in pixels, while the points
+move apart in a larger picture. So each text has a box for every size tried.
 """
 
 from typing import NamedTuple
 
-from lightplan.web.furniture import Figure, faded
+from lightplan.web.furniture import Figure
 
 Point = tuple[float, float]
 
-UNIT_PX = 117.0  # a unit of the axes on a phone 390 px wide
+# A unit of the axes, from a phone 390 px wide to the picture at its widest, 620 px.
+UNITS_PX = (108.0, 122.0, 138.0, 156.0, 173.0, 191.0)
 _CHAR_PX, _LINE_PX = 7.0, 15.0  # of a text of 12 px, in a wide font
 _BOLD = 1.12  # how much wider bold letters are
 _AROUND = ((1, 0), (0, 1), (-1, 0), (0, -1), (1, 1), (-1, 1), (-1, -1), (1, -1))
@@ -46,9 +47,10 @@ class Label(NamedTuple):
     """A text beside a point.
 
     ``toward`` is the direction in which it would best stand, ``gap_px`` how far
-    off, ``ground`` the colour behind it, ``beyond`` the radius round the middle that it must leave free, ``within``
-    the one that it must not leave; ``far`` lets it stand farther off for want of
-    room.
+    off, ``ground`` the colour behind it, ``beyond`` the radius round the middle that
+    it must leave free, ``within`` the one that it must not leave, ``ring`` that of a
+    circle that it had better not cross; ``far`` lets it stand farther off, ``narrow``
+    is another text, for want of room.
     """
 
     text: str
@@ -61,64 +63,101 @@ class Label(NamedTuple):
     within: float = float("inf")
     bold: bool = False
     far: bool = False
+    ring: float = 0.0
+    narrow: str = ""
 
 
-def spot(point: Point, radius: float) -> Box:
-    """Return a box round a point."""
+# One box for each of `UNITS_PX`.
+Boxes = tuple[Box, ...]
+
+
+def meet(some: Boxes, others: Boxes) -> bool:
+    """Tell whether two things lie on one another in a picture of any size."""
+    return any(a.meets(b) for a, b in zip(some, others, strict=True))
+
+
+def spot(point: Point, radius: float) -> Boxes:
+    """Return the box round a point, the same in every size."""
     x, y = point
-    return Box(x - radius, y - radius, x + radius, y + radius)
+    return (Box(x - radius, y - radius, x + radius, y + radius),) * len(UNITS_PX)
 
 
-def lettering(text: str, middle: Point) -> Box:
-    """Return the box of a text, of one line or more, about its middle."""
-    lines = text.split("<br>")
-    half_width = max(map(len, lines)) * _CHAR_PX / UNIT_PX / 2
-    half_height = len(lines) * _LINE_PX / UNIT_PX / 2
-    x, y = middle
-    return Box(x - half_width, y - half_height, x + half_width, y + half_height)
+def disc(point: Point, radius_px: float) -> Boxes:
+    """Return the boxes round a mark that keeps its size on the screen."""
+    both = (radius_px, radius_px)
+    return tuple(_box(point, (0.0, 0.0), both, unit) for unit in UNITS_PX)
 
 
-def place(labels: list[Label], taken: list[Box], edge: float) -> list[Figure]:
+def lettering(text: str, middle: Point) -> Boxes:
+    """Return the boxes of a text, of one line or more, about its middle."""
+    width_px, height_px = _size_px(text)
+    half_px = width_px / 2, height_px / 2
+    return tuple(_box(middle, (0.0, 0.0), half_px, unit) for unit in UNITS_PX)
+
+
+def _size_px(text: str) -> tuple[float, float]:
+    lines = text.replace("<b>", "").replace("</b>", "").split("<br>")
+    return max(map(len, lines)) * _CHAR_PX, len(lines) * _LINE_PX
+
+
+def place(labels: list[Label], taken: list[Boxes], edge: float) -> list[Figure]:
     """Return annotations for those labels that find room, in order of preference.
 
     Parameters
     ----------
     labels : list of Label
         The first are placed first.
-    taken : list of Box
-        What is drawn already; each label's box is added.
+    taken : list of tuple of Box
+        What is drawn already; each label's boxes are added.
     edge : float
         The axes run from −edge to edge.
     """
     found = []
     for label in labels:
         for tried in _tries(label, edge):
-            box = tried.box
-            inside = max(map(abs, box)) <= edge + 1e-9 and (
-                label.beyond <= box.nearest() and box.farthest() <= label.within
-            )
-            if inside and not any(box.meets(other) for other in taken):
-                taken.append(box)
-                found.append(_annotation(label, tried))
+            if _fits(tried, edge) and not any(meet(tried.boxes, t) for t in taken):
+                taken.append(tried.boxes)
+                found.append(_annotation(tried))
                 break
     return found
 
 
 class _Try(NamedTuple):
-    """A place for a label: its box, which side of the point, and how shifted."""
+    """A place for a label: its boxes, which side of the point, and how shifted."""
 
-    box: Box
+    label: Label
+    boxes: Boxes
     side: tuple[int, int]
     shift_px: Point
+
+
+def _fits(tried: _Try, edge: float) -> bool:
+    """Tell whether a label stays within its bounds in a picture of any size."""
+    return all(
+        max(map(abs, box)) <= edge + 1e-9
+        and tried.label.beyond <= box.nearest()
+        and box.farthest() <= tried.label.within
+        for box in tried.boxes
+    )
+
+
+def _crosses(tried: _Try) -> bool:
+    ring = tried.label.ring
+    return any(box.nearest() < ring < box.farthest() for box in tried.boxes)
 
 
 def _tries(label: Label, edge: float) -> list[_Try]:
     """Return where a label may stand: close by on every side, then farther off."""
     times = (1.0, 1.8, 3.0) if label.far else (1.0,)
+    texts = (label.text, label.narrow) if label.narrow else (label.text,)
     sides = _sides(label.toward)
-    return [
-        _beside(label, side, label.gap_px * n, edge) for n in times for side in sides
+    tries = [
+        _beside(label._replace(text=text), side, label.gap_px * n, edge)
+        for text in texts
+        for n in times
+        for side in sides
     ]
+    return sorted(tries, key=_crosses)
 
 
 def _sides(toward: Point) -> list[tuple[int, int]]:
@@ -135,20 +174,27 @@ def _length(side: tuple[int, int]) -> float:
 
 
 def _beside(label: Label, side: tuple[int, int], gap_px: float, edge: float) -> _Try:
-    x0, y0, x1, y1 = lettering(label.text, (0.0, 0.0))
-    if label.bold:
-        x0, x1 = x0 * _BOLD, x1 * _BOLD
-    gap = gap_px / _length(side) / UNIT_PX
-    x = label.point[0] + side[0] * (x1 + gap)
-    y = label.point[1] + side[1] * (y1 + gap)
+    width_px, height_px = _size_px(label.text)
+    half_px = width_px / 2 * (_BOLD if label.bold else 1.0), height_px / 2
+    gap = gap_px / _length(side)
     # Above or below its point a text may move sideways, back into the picture.
-    back = 0.0 if side[0] else max(0.0, x1 - x - edge) - max(0.0, x + x1 - edge)
-    box = Box(x + back + x0, y + y0, x + back + x1, y + y1)
-    shift = (side[0] * gap + back) * UNIT_PX, side[1] * gap * UNIT_PX
-    return _Try(box, side, shift)
+    x, room = label.point[0] * UNITS_PX[0], edge * UNITS_PX[0] - half_px[0]
+    back = 0.0 if side[0] else min(max(x, -room), room) - x
+    shift = side[0] * gap + back, side[1] * gap
+    middle = shift[0] + side[0] * half_px[0], shift[1] + side[1] * half_px[1]
+    boxes = tuple(_box(label.point, middle, half_px, unit) for unit in UNITS_PX)
+    return _Try(label, boxes, side, shift)
 
 
-def _annotation(label: Label, tried: _Try) -> Figure:
+def _box(point: Point, off_px: Point, half_px: Point, unit_px: float) -> Box:
+    """Return the box of a text whose middle is off a point."""
+    x, y = (at + off / unit_px for at, off in zip(point, off_px, strict=True))
+    across, up = (half / unit_px for half in half_px)
+    return Box(x - across, y - up, x + across, y + up)
+
+
+def _annotation(tried: _Try) -> Figure:
+    label = tried.label
     return {
         "x": label.point[0],
         "y": label.point[1],
@@ -157,7 +203,7 @@ def _annotation(label: Label, tried: _Try) -> Figure:
         "xshift": round(tried.shift_px[0]),
         "yshift": round(tried.shift_px[1]),
         "borderpad": 0,
-        "bgcolor": faded(label.ground, 0.8),  # lines do not cross the text
+        "bgcolor": label.ground,  # lines do not cross the text
         "text": f"<b>{label.text}</b>" if label.bold else label.text,
         "showarrow": False,
         "font": {"size": 12, "color": label.colour},

@@ -134,6 +134,7 @@ def defaults(catalog: Catalog, now: dt.datetime, place: str = "") -> Raw:
         ids.AIM: "",
         ids.DECLINATION: "",
         ids.SKYLINE: "",
+        ids.AT: "",
         ids.START: "",
         ids.SPEED: f"{loop_fields.USUAL_SPEED_KMH:g}",
         ids.LIGHT: loop_fields.USUAL_LIGHT,
@@ -215,6 +216,7 @@ def mended(raw: Raw, catalog: Catalog, now: dt.datetime) -> tuple[Raw, tuple[str
         (ids.DECLINATION,), lambda r: stop_fields.declination_deg(r[ids.DECLINATION])
     )
     attempt((ids.SKYLINE,), lambda r: stop_fields.spot(r[ids.SKYLINE], catalog))
+    attempt((ids.AT,), lambda r: stop_fields.time_of_day(r[ids.AT]))
     attempt((ids.START,), lambda r: loop_fields.start(r[ids.START]))
     attempt((ids.SPEED,), lambda r: loop_fields.speed_kmh(r[ids.SPEED]))
     attempt((ids.LIGHT,), lambda r: loop_fields.light(r[ids.LIGHT]))

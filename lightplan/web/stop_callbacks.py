@@ -22,10 +22,12 @@ def register(app: Dash, served: Loaded) -> None:
             "readings": Output(ids.STOP_READINGS, "data"),
             "last": Output(ids.STOP_MINUTE, "max"),
             "minute": Output(ids.STOP_MINUTE, "value"),
+            "ends": Output(ids.STOP_ENDS, "children"),
+            "why": Output(ids.STOP_WHY, "children"),
             "times": Output(ids.STOP_TIMES, "children"),
         },
         inputs={
-            "form": {name: Input(name, "value") for name in ids.FORM},
+            "form": {name: _given(name) for name in ids.FORM},
             "selected": Input(ids.SELECTED, "data"),
             "before": State(ids.STOP_READINGS, "data"),
             "minute": State(ids.STOP_MINUTE, "value"),
@@ -78,6 +80,11 @@ def register(app: Dash, served: Loaded) -> None:
             raise PreventUpdate from None
 
 
+def _given(name: str) -> Input | State:
+    """Return a field as what calls for a drive anew; the minute shown does not."""
+    return State(name, "value") if name == ids.AT else Input(name, "value")
+
+
 def _register_browser(app: Dash) -> None:
     """Callbacks that run in the browser; their bodies are in ``assets/stop.js``."""
 
@@ -104,4 +111,11 @@ def _register_browser(app: Dash) -> None:
         Output(ids.STOP_AT, "data"),
         Input(ids.STOP_MINUTE, "value"),
         Input(ids.STOP_READINGS, "data"),
+    )
+    browser(
+        "keep",
+        Output(ids.AT, "value"),
+        Input(ids.STOP_AT, "data"),
+        State(ids.STOP_READINGS, "data"),
+        prevent_initial_call=True,
     )

@@ -1,5 +1,6 @@
 """What the page of where to stop asks beyond a trip: aim, declination, skyline."""
 
+import re
 from typing import NamedTuple, Protocol
 
 from lightplan.places import Catalog, Spot
@@ -32,6 +33,13 @@ def declination_deg(text: str) -> float | None:
     return typed.optional(text, "magnetic declination", -180, 180, "°")
 
 
+def time_of_day(text: str) -> str:
+    """Return the place's own time of the minute shown, ``05:57``; empty for none."""
+    if text and not re.fullmatch(r"([01]\d|2[0-3]):[0-5]\d", text, re.ASCII):
+        raise ValueError(f"minute must be a time like 05:57, got {text[:40]!r}")
+    return text
+
+
 def spot(text: str, catalog: Catalog) -> AtPlace | None:
     """Return the spot whose skyline counts, None for a level horizon.
 
@@ -59,3 +67,4 @@ def check(raw: Texts, catalog: Catalog) -> None:
     aim_deg(raw[ids.AIM])
     declination_deg(raw[ids.DECLINATION])
     spot(raw[ids.SKYLINE], catalog)
+    time_of_day(raw[ids.AT])

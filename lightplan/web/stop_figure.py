@@ -20,9 +20,10 @@ from lightplan.web.placing import Label, Point
 from lightplan.web.theme import Theme
 
 # Radii. A sun higher than the sky's top stands at its inner end.
-_TOP, HORIZON, _COMPASS, EDGE = 1.12, 1.36, 1.43, 1.50
+_TOP, HORIZON, _COMPASS, EDGE = 1.12, 1.36, 1.43, 1.62
 _TOP_DEG = 30.0
 _LOWEST_DEG = -6.0  # a sun lower than civil twilight is not drawn
+_SUN_PX = 15
 _EVERY_MIN = 30  # between times on the path, where there is room
 
 
@@ -128,7 +129,7 @@ def _sun(at: Stop, theme: Theme) -> list[Figure]:
             "x": [x],
             "y": [y],
             "marker": {
-                "size": 15,
+                "size": _SUN_PX,
                 "color": theme.light["golden"],
                 "line": {"color": theme.ink, "width": 1.5},
             },
@@ -163,30 +164,47 @@ def _skyline(horizon: Points, theme: Theme) -> list[Figure]:
 def _sky_names(plan: TripPlan, of: RimDrive, at: Stop, theme: Theme) -> list[Figure]:
     """Name north, east, south and west, the sun, and times along its path."""
     compass = [_letter(90.0 * i, text, theme) for i, text in enumerate("NESW")]
-    taken = [placing.lettering(n["text"], (n["x"], n["y"])) for n in compass]
+    letters = [placing.lettering(n["text"], (n["x"], n["y"])) for n in compass]
     places, seen = _places(of), _drawn(of)
-    taken += [
+    path = [
         placing.spot(point, 0.02)
         for point, shown in zip(places, seen.tolist(), strict=True)
         if shown
     ]
-    labels = _times(plan, of, places, theme)
-    if _has_sun(at):
-        taken.append(placing.spot(places[at.minute], 0.075))
-        x, y = _beside(places, at.minute)
-        sun = Label(
-            f"sun {words.clock(plan, at.utc)}",
-            places[at.minute],
-            (-x, -y),
-            theme.ink,
-            theme.surface,
-            gap_px=11,
-            beyond=stop_ground.BAND_OUT,
-            bold=True,
-            far=True,
-        )
-        labels.insert(0, sun)
-    return [*compass, *placing.place(labels, taken, EDGE)]
+    times = _times(plan, of, places, theme)
+    sectors = stop_ground.sector_boxes(at)
+    if not _has_sun(at):
+        return [*compass, *placing.place(times, [*sectors, *letters, *path], EDGE)]
+    label = [_sun_label(plan, at, places, theme)]
+    disc = placing.disc(places[at.minute], _SUN_PX / 2 - 1)
+    # Rather a letter left out, or the path hidden, than the sun without its time.
+    for spared in ([*letters, *path], path, []):
+        taken = [*sectors, disc, *spared]
+        sun = placing.place(label, taken, EDGE)
+        if sun:
+            break
+    free = [not (sun and placing.meet(box, taken[-1])) for box in letters]
+    kept = [note for note, keep in zip(compass, free, strict=True) if keep]
+    named = placing.place(times, [*taken, *letters, *path], EDGE)
+    return [*kept, *sun, *named]
+
+
+def _sun_label(plan: TripPlan, at: Stop, places: list[Point], theme: Theme) -> Label:
+    x, y = _beside(places, at.minute)
+    time = words.clock(plan, at.utc)
+    return Label(
+        f"sun {time}",
+        places[at.minute],
+        (-x, -y),
+        theme.ink,
+        theme.surface,
+        gap_px=11,
+        beyond=stop_ground.BAND_OUT,
+        bold=True,
+        far=True,
+        ring=HORIZON,
+        narrow=f"sun<br>{time}",
+    )
 
 
 def _letter(bearing_deg: float, text: str, theme: Theme) -> Figure:
@@ -207,6 +225,7 @@ def _times(
             theme.muted,
             theme.surface,
             beyond=stop_ground.BAND_OUT,
+            ring=HORIZON,
         )
         for i in _named(plan, of)
     ]

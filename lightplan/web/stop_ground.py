@@ -6,7 +6,7 @@ from lightplan import backlight, stop_words
 from lightplan.stop import Stop
 from lightplan.web import placing
 from lightplan.web.furniture import Figure, faded
-from lightplan.web.placing import Box, Label, Point
+from lightplan.web.placing import Boxes, Label, Point
 from lightplan.web.theme import Theme
 
 # Radii; the animal is at 0.
@@ -122,7 +122,7 @@ def _vehicle(stand_deg: float, theme: Theme) -> Figure:
 def names(at: Stop, theme: Theme, edge: float) -> list[Figure]:
     """Return the names of the sectors, and of what stands within them."""
     sectors = [_sector_name(look, theme) for look in at.looks]
-    taken = [placing.lettering(n["text"], (n["x"], n["y"])) for n in sectors]
+    taken = sector_boxes(at)
     taken.append(placing.spot((0.0, 0.0), _ANIMAL))
     animal = Label("animal", (0.0, 0.0), (0.0, 1.0), theme.ink, theme.surface)
     animal = animal._replace(within=BAND_IN, far=True)
@@ -144,7 +144,14 @@ def names(at: Stop, theme: Theme, edge: float) -> list[Figure]:
     return [*sectors, *placing.place(labels, taken, edge)]
 
 
-def _along(bearing_deg: float, length: float) -> list[Box]:
+def sector_boxes(at: Stop) -> list[Boxes]:
+    """Return where the names of the sectors stand, for texts to keep off them."""
+    return [
+        placing.lettering(_sector_text(look), _sector_middle(look)) for look in at.looks
+    ]
+
+
+def _along(bearing_deg: float, length: float) -> list[Boxes]:
     """Return boxes along a line from the animal, for texts to keep off it."""
     return [
         placing.spot(point(bearing_deg, r), 0.02)
@@ -152,12 +159,20 @@ def _along(bearing_deg: float, length: float) -> list[Box]:
     ]
 
 
+def _sector_middle(look: backlight.Look) -> Point:
+    return point(backlight.stand_deg(look.middle_deg), (BAND_IN + BAND_OUT) / 2)
+
+
+def _sector_text(look: backlight.Look) -> str:
+    return f"<b>{look.sector.label}</b><br>{stop_words.range_text(look)}"
+
+
 def _sector_name(look: backlight.Look, theme: Theme) -> Figure:
-    x, y = point(backlight.stand_deg(look.middle_deg), (BAND_IN + BAND_OUT) / 2)
+    x, y = _sector_middle(look)
     return {
         "x": x,
         "y": y,
-        "text": f"<b>{look.sector.label}</b><br>{stop_words.range_text(look)}",
+        "text": _sector_text(look),
         "showarrow": False,
         "font": {"size": 11, "color": theme.ink},
     }

@@ -1,12 +1,12 @@
 """The page of where to stop: one minute told, drawn from above and in numbers."""
 
-from typing import Any
+from typing import Any, NamedTuple
 
 import dash_mantine_components as dmc
-from dash import dcc, html
+from dash import dcc, html, no_update
 from dash.development.base_component import Component
 
-from lightplan import rim, stop, stop_words, words
+from lightplan import rim, stop, stop_answer, stop_words, words
 from lightplan.places import Catalog, Loaded, Spot
 from lightplan.plan import DrivePlan, TripPlan
 from lightplan.rim import RimDrive
@@ -65,6 +65,8 @@ def _when() -> html.Div:
                         updatemode="drag",
                         thumbLabel="Minute of the drive",
                     ),
+                    html.Div(id=ids.STOP_ENDS, className="stop-ends muted"),
+                    html.P(id=ids.STOP_WHY, className="stop-why muted"),
                 ]
             ),
         ],
@@ -124,11 +126,15 @@ def drive(
             "readings": None,
             "last": 1,
             "minute": 0,
+            "ends": [],
+            "why": "",
             "times": [],
         }
     of = _rim(raw, catalog, plan, chosen)
     stays = before is not None and before["drive"] == chosen.key
     last = len(chosen.utc) - 1
+    lines = stop_tables.readings(plan, of)
+    shown = opened("" if before else raw[ids.AT], of, [time for time, _ in lines])
     return {
         "drives": [
             {"value": d.key, "label": words.drive_name(d.drive)} for d in plan.drives
@@ -136,10 +142,12 @@ def drive(
         "drive": chosen.key,
         "readings": {
             "drive": chosen.key,
-            "lines": stop_tables.readings(plan, of),
+            "lines": lines,
         },
         "last": last,
-        "minute": min(minute, last) if stays else first_minute(of),
+        "minute": min(minute, last) if stays else shown.minute,
+        "ends": ends(plan, chosen),
+        "why": no_update if stays else shown.why,
         "times": [
             html.H2("By time"),
             *stop_tables.time_table(plan, of),
@@ -147,12 +155,56 @@ def drive(
     }
 
 
-def first_minute(of: RimDrive) -> int:
-    """Return the minute to show first: amid the rim, else where most of it is."""
+class Opened(NamedTuple):
+    """The minute that a drive is opened at, and why, in a sentence or none."""
+
+    minute: int
+    why: str
+
+
+def opened(asked: str, of: RimDrive, times: list[str]) -> Opened:
+    """Return the minute to show first.
+
+    Parameters
+    ----------
+    asked : str
+        The time that the link names, empty for none.
+    of : RimDrive
+        The drive.
+    times : list of str
+        The clock at each of its minutes.
+    """
+    if asked in times:
+        return Opened(times.index(asked), "")
+    minute, why = _first(of)
+    shown = f"Shown first: {times[minute]}, {why}."
+    if not asked:
+        return Opened(minute, shown)
+    return Opened(
+        minute, f"{asked} is not in this drive, {times[0]}–{times[-1]}. {shown}"
+    )
+
+
+def _first(of: RimDrive) -> tuple[int, str]:
+    """Return the minute amid the rim, else where most of it is, and what it is."""
     if of.windows:
         first, last = of.windows[0].first.utc, of.windows[0].last.utc
-        return of.drive.minute(first + (last - first) // 2)
-    return int(of.stops.argmax())
+        spell = (
+            "the first spell of rim light" if len(of.windows) > 1 else "the rim’s spell"
+        )
+        return of.drive.minute(first + (last - first) // 2), f"the middle of {spell}"
+    if of.stops.max() < rim.LEAST_STOPS:
+        return 0, "the start of the drive"
+    return int(of.stops.argmax()), "where the edge stands out most"
+
+
+def ends(plan: TripPlan, chosen: DrivePlan) -> list[Component]:
+    """Return what the minutes run from and to: the gates, if it has any."""
+    gates = ("gates open", "gates shut") if chosen.drive.gated else ("start", "end")
+    times = (words.clock(plan, chosen.utc[i]) for i in (0, -1))
+    return [
+        html.Span(f"{gate} {time}") for gate, time in zip(gates, times, strict=True)
+    ]
 
 
 def minute(raw: Raw, catalog: Catalog, at: int, theme: str) -> dict[str, Any]:
@@ -169,7 +221,7 @@ def minute(raw: Raw, catalog: Catalog, at: int, theme: str) -> dict[str, Any]:
     spot = _spot(raw, catalog, plan)
     colours = THEMES.get(theme, PAPER)
     return {
-        "answer": spans(stop_words.answer(plan, of, found)),
+        "answer": spans(stop_answer.answer(plan, of, found)),
         "notes": [html.P(note) for note in said],
         "figure": stop_figure(plan, of, found, colours, spot.horizon if spot else ()),
         "text": stop_words.picture(of, found, spot.name if spot else ""),

@@ -1,16 +1,22 @@
 """The numbers of where to stop: by kind of light, by rig, by time."""
 
+from itertools import groupby
 from typing import Any
 
 import numpy as np
 from dash import html
 from dash.development.base_component import Component
+from numpy.typing import NDArray
 
-from lightplan import backlight, framing, localtime, stop_words, words
+from lightplan import backlight, framing, localtime, stop_answer, stop_words, words
+from lightplan.naming import decimal
 from lightplan.plan import LETTERS, RigChoice, TripPlan
 from lightplan.rim import RimDrive
 from lightplan.stop import Stop
 from lightplan.web.tables import EVERY_MIN, captioned
+
+# Each minute in which a rim is to be had, or may be, has a row of its own.
+_HOPE = ("works", "perhaps")
 
 
 def _head(texts: list[str]) -> list[html.Th]:
@@ -30,7 +36,7 @@ def sector_table(at: Stop, declination_deg: float | None) -> list[Component]:
         return []
     columns = ["Light", "Look along, true"]
     columns += ["By the compass"] * (declination_deg is not None)
-    columns += ["Stop on its", "From the animal"]
+    columns += ["Stop", "From the animal"]
     order = {s.key: i for i, s in enumerate(reversed(backlight.SECTORS))}
     rows = []
     for look in sorted(at.looks, key=lambda look: order[look.sector.key]):
@@ -38,7 +44,7 @@ def sector_table(at: Stop, declination_deg: float | None) -> list[Component]:
         cells = [stop_words.range_text(look)]
         if declination_deg is not None:
             cells.append(stop_words.range_text(look, declination_deg))
-        cells += [f"{backlight.side_name(stand)} side", metres(stand, at.distance_m)]
+        cells += [f"{backlight.side_name(stand)} of it", metres(stand, at.distance_m)]
         rows.append(_row(look.sector.label, cells))
     caption = (
         f"Bearings clockwise from true north; {at.distance_m:g} m from the animal, "
@@ -60,7 +66,8 @@ def metres(stand_deg: float, distance_m: float) -> str:
 def rig_table(plan: TripPlan, at: Stop) -> list[Component]:
     """Return what each rig needs, and where the sun stands against its frame."""
     columns = ["Rig", "For the face", "For the rim", "For a silhouette"]
-    columns += ["Takes in", "Frame there", "Sun to the frame", "Front of the lens"]
+    columns += ["Angle of view", f"Frame at {at.distance_m:g} m"]
+    columns += ["Sun to the frame", "Front of the lens"]
     rows = []
     for i, (choice, rig) in enumerate(zip(plan.request.rigs, at.rigs, strict=True)):
         name = html.Span(LETTERS[i], className=f"rig rig-{LETTERS[i]}")
@@ -88,7 +95,7 @@ def rig_table(plan: TripPlan, at: Stop) -> list[Component]:
 
 
 def _iso(iso: float, choice: RigChoice) -> html.Td:
-    over = iso > choice.iso_ceiling * (1 + 1e-9)
+    over = stop_answer.is_over(iso, choice)
     return html.Td(stop_words.iso_text(iso), className="over" if over else "")
 
 
@@ -105,15 +112,22 @@ def outside(at: Stop, outside_deg: float) -> str:
 
 
 def time_table(plan: TripPlan, of: RimDrive) -> list[Component]:
-    """Return the rim every ten minutes."""
-    columns = ["Time", "Sun bearing", "Sun altitude", "Shadow of 1 m"]
-    columns += ["Edge over shadow side", "Along the aim", "Rim"]
+    """Return the rim every ten minutes; a run without one is told in one row."""
+    aimed = of.aim_deg is not None
+    columns = ["Time", "Rim", "Sun bearing", "Sun altitude", "Shadow of 1 m"]
+    columns += ["Edge over shadow side", *["Along the aim"] * aimed]
     drive = of.drive
     walls = localtime.to_wall(plan.request.place.timezone, drive.utc)
     of_day = walls.astype("datetime64[m]").astype(np.int64)
     every = np.flatnonzero(of_day % EVERY_MIN == 0).tolist()
     listed = sorted({0, len(drive.utc) - 1, *every})
-    rows = [_time_row(plan, of, i) for i in listed]
+    rows: list[html.Tr] = []
+    for word, run in groupby(listed, key=lambda i: rim_word(of, i)):
+        minutes = list(run)
+        if word in _HOPE or len(minutes) == 1:
+            rows += [_time_row(plan, of, i) for i in minutes]
+        else:
+            rows.append(_run_row(plan, of, minutes, len(columns) - 2))
     aim = (
         f"along your aim, {words.bearing(of.aim_deg)}"
         if of.aim_deg is not None
@@ -130,19 +144,42 @@ def time_table(plan: TripPlan, of: RimDrive) -> list[Component]:
 def _time_row(plan: TripPlan, of: RimDrive, i: int) -> html.Tr:
     drive = of.drive
     stops = f"{of.stops[i]:.1f} stops" if of.stops[i] >= 0.05 else "–"
-    sector = backlight.SECTORS[int(backlight.sector_index(of.facing_deg[i]))]
+    cells = [
+        rim_word(of, i),
+        words.bearing(float(drive.azimuth_deg[i])),
+        stop_words.degrees(float(drive.apparent_deg[i])),
+        shadow(of, i),
+        stops,
+    ]
+    if of.aim_deg is not None:
+        sector = backlight.SECTORS[int(backlight.sector_index(of.facing_deg[i]))]
+        cells.append(sector.label)
+    time = words.clock(plan, drive.utc[i])
+    return _row(time, cells, chosen=bool(of.works[0, i]))
+
+
+def _run_row(plan: TripPlan, of: RimDrive, run: list[int], across: int) -> html.Tr:
+    """Return one row for a run of minutes that all lack the rim for one reason."""
+    first, last = run[0], run[-1]
+    heights = of.drive.apparent_deg[first : last + 1]
+    times = "–".join(words.clock(plan, of.drive.utc[i]) for i in (first, last))
+    ends = [words.bearing(float(of.drive.azimuth_deg[i])) for i in (first, last)]
+    path = f"from {ends[0]} to {ends[1]}, {_height_range(heights)}"
     return _row(
-        words.clock(plan, drive.utc[i]),
+        times,
         [
-            words.bearing(float(drive.azimuth_deg[i])),
-            stop_words.degrees(float(drive.apparent_deg[i])),
-            shadow(of, i),
-            stops,
-            sector.label,
-            rim_word(of, i),
+            rim_word(of, first),
+            html.Td(html.Span(path, className="stop-run"), colSpan=across),
         ],
-        chosen=bool(of.works[0, i]),
     )
+
+
+def _height_range(heights_deg: NDArray[np.float64]) -> str:
+    """Return ``15.8–31.1° high`` or ``0.4–13.6° below the horizon``."""
+    down = bool(np.max(heights_deg) <= 0)
+    least, most = sorted(np.abs((np.min(heights_deg), np.max(heights_deg))).tolist())
+    text = "–".join(dict.fromkeys((decimal(least), decimal(most))))
+    return f"{text}° {'below the horizon' if down else 'high'}"
 
 
 def shadow(of: RimDrive, i: int) -> str:
@@ -178,7 +215,7 @@ def readings(plan: TripPlan, of: RimDrive) -> list[list[str]]:
             f"{stop_words.degrees(float(drive.apparent_deg[i]))} high"
         ]
         if of.sun_shows[i]:
-            parts.append(f"a metre throws {shadow(of, i)} of shadow")
+            parts.append(f"1 m casts a {shadow(of, i)} shadow")
         if of.stops[i] >= 0.05:
             parts.append(f"edge {of.stops[i]:.1f} stops over the shadow side")
         parts.append(f"rim: {rim_word(of, i)}")

@@ -6,7 +6,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
-from lightplan import plan, rim, stop, stop_words, words
+from lightplan import plan, rim, stop, stop_answer, words
 from lightplan.web import ids, state, stop_fields
 
 EVENING = "2027-08-12-evening"
@@ -21,7 +21,7 @@ def says(catalog, drive_of):
         of = plan.make(state.read(raw, catalog))
         found = rim.make(of, drive_of(page), stop_fields.aim_deg(raw[ids.AIM]))
         at = stop.stop_at(of, found, minute, state.distance_m(raw))
-        answer = words.plain(stop_words.answer(of, found, at)).strip()
+        answer = words.plain(stop_answer.answer(of, found, at)).strip()
         expect(page.locator("#stop-answer")).to_have_text(answer)
 
     return check
@@ -55,6 +55,18 @@ def test_the_slider_moves_time_sentence_and_drawing(page, says):
     says(page, before + 5)
     time = page.locator("#stop-readout .time").inner_text()
     expect(name).to_have_text(f"sun {time}")
+
+
+def test_the_minute_is_in_the_address_and_stays_on_reload(visit, link, in_address):
+    page = visit("stop" + link({ids.AT: "16:20"}, drive=EVENING))
+    time = page.locator("#stop-readout .time")
+    expect(time).to_have_text("16:20")
+    page.locator("#stop-minute [role=slider]").focus()
+    page.keyboard.press("ArrowRight")
+    in_address(page, "at", "16:21")
+    page.reload()
+    expect(time).to_have_text("16:21")
+    expect(page.locator("#stop-answer")).to_contain_text("No rim light at 16:21")
 
 
 def test_an_aim_is_answered_and_kept_in_the_address_and_the_minute_stays(
@@ -98,6 +110,20 @@ def test_the_page_fits_a_phone(visit, link):
         });
     }"""
     assert page.evaluate(inside)
+
+
+def test_on_a_phone_the_tables_answers_stand_within_the_screen(visit, link):
+    page = visit("stop" + link(drive=EVENING), phone=True)
+    inside = """([box, head]) => [...document.querySelectorAll(`#${box} thead th`)]
+        .filter((th) => th.textContent === head)
+        .map((th) => {
+            const at = th.getBoundingClientRect();
+            return at.left >= 0 && at.right <= window.innerWidth;
+        })"""
+    answers = ("For the face", "For the rim", "For a silhouette", "From the animal")
+    for head in answers:
+        assert page.evaluate(inside, ["stop-tables", head]) == [True], head
+    assert page.evaluate(inside, ["stop-times", "Rim"]) == [True]
 
 
 @pytest.mark.parametrize("dark", [False, True], ids=["paper", "dusk"])

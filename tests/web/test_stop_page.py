@@ -1,12 +1,13 @@
 """The page of where to stop, without a browser: sentence, drawing and tables."""
 
+import datetime as dt
 import json
 import math
 
 import numpy as np
 import pytest
 
-from lightplan import backlight, plan, rim, stop, stop_words
+from lightplan import backlight, plan, rim, stop, stop_answer, stop_words
 from lightplan.web import (
     ids,
     placing,
@@ -62,13 +63,16 @@ def test_the_sentence_says_where_to_stop_and_which_way_to_look(
 ):
     _, _, at = computed()
     said = text_of(shown()["answer"])
-    assert "Thu 12 Aug, evening, at 17:10: the sun stands at 287° WNW" in said
+    assert said.startswith("Rim light at 17:10, Thu 12 Aug, evening. The rim works")
+    assert "The sun stands at 287° WNW" in said
     for look in at.looks:
         if look.sector.key in ("rim", "back"):
             assert stop_words.range_text(look) in said
-            stand = backlight.stand_deg(look.middle_deg)
-            assert f"{backlight.side_name(stand)}" in said
-    assert "30 m off" in said
+            stand = backlight.side_name(backlight.stand_deg(look.middle_deg))
+            towards = backlight.side_name(look.middle_deg)
+            assert f"and look {towards} ({stop_words.range_text(look)})" in said
+            assert f"{stand} of " in said
+    assert "For rim light stop north-east of the animal, 30 m off, and look" in said
 
 
 def test_the_sentence_gives_the_windows_times_and_its_spread(shown, computed, text_of):
@@ -77,10 +81,10 @@ def test_the_sentence_gives_the_windows_times_and_its_spread(shown, computed, te
     (window,) = found.windows
     clock = stop_words.words.clock
     last = window.last
-    spread = f"({clock(of, last.earliest_utc)}–{clock(of, last.latest_utc)})"
-    assert (
-        f"from {clock(of, window.first.utc)} to {clock(of, last.utc)} {spread}" in said
-    )
+    early, late = clock(of, last.earliest_utc), clock(of, last.latest_utc)
+    spread = f"to about {clock(of, last.utc)} (earliest {early}, latest {late})"
+    # The start is where the sun comes down to 15°, which no haze moves.
+    assert f"from {clock(of, window.first.utc)} {spread}" in said
 
 
 def test_the_sentence_gives_every_rigs_iso_for_face_and_rim(shown, computed, text_of):
@@ -88,8 +92,8 @@ def test_the_sentence_gives_every_rigs_iso_for_face_and_rim(shown, computed, tex
     said = text_of(shown()["answer"])
     for choice, rig in zip(of.request.rigs, at.rigs, strict=True):
         assert choice.label in said
-        pair = f"{stop_words.iso_text(rig.face_iso)} and "
-        assert pair + stop_words.iso_text(rig.rim_iso) in said
+        face, edge = map(stop_words.iso_text, (rig.face_iso, rig.rim_iso))
+        assert f"{choice.label} for the face {face}; for the rim {edge}." in said
 
 
 def test_another_distance_is_said(shown, text_of):
@@ -106,7 +110,8 @@ def test_an_aim_is_told_with_its_light_and_the_side_of_the_sun(shown, text_of):
 def test_after_sunset_the_sentence_says_why_there_is_no_rim(shown, text_of):
     said = text_of(shown(at=150)["answer"])
     assert "the sun is below the horizon" in said
-    assert "For the animal" in said
+    assert "for the face ISO" in said
+    assert "for the rim" not in said
 
 
 def test_a_day_without_a_drive_says_so(shown, text_of):
@@ -224,17 +229,21 @@ def test_minute_and_aim_change_the_drawing(shown):
     assert json.dumps(shown({ids.AIM: "300"})["figure"]) != first
 
 
-def boxes(figure):
-    """Where each text lies on a phone, in units of the axes."""
+# A unit of the axes in the narrowest picture (a phone 390 px wide) and the widest.
+NARROW_PX, WIDE_PX = 351 / (2 * EDGE), 620 / (2 * EDGE)
+
+
+def boxes(figure, unit_px):
+    """Where each text lies in a picture of some size, in units of the axes."""
     found = []
     for note in annotations(figure):
         plain = note["text"].replace("<b>", "").replace("</b>", "")
         lines = plain.split("<br>")
         px = note["font"]["size"] / 12
-        width = max(map(len, lines)) * CHAR_PX * px / placing.UNIT_PX
-        height = len(lines) * LINE_PX * px / placing.UNIT_PX
-        x = note["x"] + note.get("xshift", 0) / placing.UNIT_PX
-        y = note["y"] + note.get("yshift", 0) / placing.UNIT_PX
+        width = max(map(len, lines)) * CHAR_PX * px / unit_px
+        height = len(lines) * LINE_PX * px / unit_px
+        x = note["x"] + note.get("xshift", 0) / unit_px
+        y = note["y"] + note.get("yshift", 0) / unit_px
         x -= {"left": 0, "right": width}.get(note.get("xanchor"), width / 2)
         y -= {"bottom": 0, "top": height}.get(note.get("yanchor"), height / 2)
         found.append((plain, placing.Box(x, y, x + width, y + height)))
@@ -259,11 +268,36 @@ def test_no_text_lies_on_another_or_leaves_the_picture(place, date, session, aim
     found = rim.make(of, drive, aim)
     for minute in range(0, len(drive.utc), 20):
         at = stop.stop_at(of, found, minute, 30.0)
-        texts = boxes(stop_figure(of, found, at, PAPER))
-        for i, (name, box) in enumerate(texts):
-            assert max(map(abs, box)) <= EDGE, name
-            for other, beside in texts[:i]:
-                assert not box.meets(beside), (minute, name, other)
+        figure = stop_figure(of, found, at, PAPER)
+        for unit_px in np.linspace(NARROW_PX, WIDE_PX, 7):
+            texts = boxes(figure, unit_px)
+            for i, (name, box) in enumerate(texts):
+                assert max(map(abs, box)) <= EDGE, name
+                for other, beside in texts[:i]:
+                    assert not box.meets(beside), (minute, name, other, unit_px)
+
+
+def test_the_sizes_that_texts_are_placed_for_span_those_of_the_picture():
+    assert placing.UNITS_PX[0] <= NARROW_PX + 0.5
+    assert placing.UNITS_PX[-1] >= WIDE_PX - 0.5
+
+
+@pytest.mark.parametrize("aim", [None, 200.0])
+@pytest.mark.parametrize(("place", "date", "session"), TRIPS)
+def test_the_sun_is_named_wherever_it_is_drawn(place, date, session, aim, trip):
+    of = trip(place, date)
+    drive = of.drive(f"{date}-{session}")
+    found = rim.make(of, drive, aim)
+    for minute in range(0, len(drive.utc), 20):
+        at = stop.stop_at(of, found, minute, 30.0)
+        named = [n for n in names(stop_figure(of, found, at, PAPER)) if "sun" in n]
+        assert bool(named) == (at.apparent_deg >= -6.0), minute
+
+
+def test_what_lies_behind_a_text_does_not_show_through(shown):
+    for note in annotations(shown()["figure"]):
+        if "sun" in note["text"] or ":" in note["text"]:
+            assert note["bgcolor"] == PAPER.surface
 
 
 def luminance(colour):
@@ -314,7 +348,7 @@ def test_a_sun_overhead_leaves_the_animal_alone_and_says_why(
     texts = names(stop_figure(of, found, at, PAPER))
     assert "animal" in texts
     assert not any("light" in text for text in texts)
-    said = "".join(part.text for part in stop_words.answer(of, found, at))
+    said = "".join(part.text for part in stop_answer.answer(of, found, at))
     assert "the sun stands overhead and has no bearing" in said
     rows = rows_of(stop_tables.rig_table(of, at), walk, text_of)
     assert {row[6] for row in rows[1:]} == {"–"}
@@ -338,7 +372,7 @@ def test_every_kind_of_light_has_a_row_with_its_bearings(shown, walk, text_of):
         *["side light"] * 2,
         "front light",
     ]
-    assert rows[1][1:] == ["267–307°", "east side", "9 m south, 29 m east"]
+    assert rows[1][1:] == ["267–307°", "east of it", "9 m south, 29 m east"]
 
 
 def test_a_declination_adds_bearings_by_the_compass(shown, walk, text_of):
@@ -390,36 +424,58 @@ def test_an_aim_at_the_sun_says_it_is_in_the_frame(shown, walk, text_of):
     assert rows[8][6] == "inside the frame: use the screen"
 
 
-def test_the_table_by_time_says_why_the_rim_does_not_work(
-    usual, catalog, walk, text_of
-):
-    raw = usual(DAY, drive=EVENING)
-    rows = rows_of(stop_page.drive(raw, catalog, None, 0)["times"], walk, text_of)
-    by_time = {row[0]: row[-1] for row in rows[1:]}
-    assert by_time["15:30"] == "sun too high"
-    assert by_time["17:00"] == "works"
-    assert by_time["17:40"] == "too little beam"
-    assert by_time["18:30"] == "sun is down"
+@pytest.fixture
+def by_time(usual, catalog, walk, text_of):
+    """Rows of the table by time, by their first cell."""
+
+    def rows(changes=None, drive=EVENING):
+        raw = usual({**DAY, **(changes or {})}, drive=drive)
+        times = stop_page.drive(raw, catalog, None, 0)["times"]
+        return {row[0]: row for row in rows_of(times, walk, text_of)}
+
+    return rows
 
 
-def test_behind_the_skyline_nothing_throws_a_shadow(usual, catalog, walk, text_of):
+def test_the_table_by_time_says_why_the_rim_does_not_work(by_time):
+    rim_of = {time: row[1] for time, row in by_time().items()}
+    assert rim_of["15:30–16:30"] == "sun too high"
+    assert rim_of["17:00"] == "works"
+    assert rim_of["17:40"] == "too little beam"
+    assert rim_of["17:50–18:30"] == "sun is down"
+
+
+def test_a_run_without_a_rim_is_one_row_with_the_suns_range(by_time, computed):
+    rows = by_time()
+    drive = computed()[1].drive
+    high = drive.apparent_deg[:61]
+    assert rows["15:30–16:30"][2].endswith(f"{high.min():.1f}–{high.max():.1f}° high")
+    down = rows["17:50–18:30"][2]
+    assert down.endswith(f"–{-drive.apparent_deg.min():.1f}° below the horizon")
+    assert not {"15:40", "16:00", "16:30", "18:00"} & rows.keys()
+    assert {"16:40", "16:50", "17:10", "17:20", "17:30"} <= rows.keys()
+
+
+def test_behind_the_skyline_nothing_throws_a_shadow(by_time, usual, catalog):
+    rows = by_time({ids.SKYLINE: "Mopane Loop: Oxbow hide"})
+    hidden = next(row for row in rows.values() if row[1] == "behind the skyline")
+    assert hidden[0].endswith("–17:40")
+    assert rows["17:10"][4] == "7.1 m"  # 1 ÷ tan 8.0°
     changes = {**DAY, ids.SKYLINE: "Mopane Loop: Oxbow hide"}
     found = stop_page.drive(usual(changes, drive=EVENING), catalog, None, 0)
-    rows = rows_of(found["times"], walk, text_of)
-    by_time = {row[0]: row for row in rows[1:]}
-    assert by_time["17:30"][3] == "–"
-    assert by_time["17:30"][-1] == "behind the skyline"
-    assert by_time["17:10"][3] == "7.1 m"  # 1 ÷ tan 8.0°
     assert "shadow" not in found["readings"]["lines"][120][1]
 
 
-def test_an_aim_away_from_the_sun_is_told_in_the_table_by_time(
-    usual, catalog, walk, text_of
-):
-    raw = usual({**DAY, ids.AIM: "105"}, drive=EVENING)
-    rows = rows_of(stop_page.drive(raw, catalog, None, 0)["times"], walk, text_of)
-    by_time = {row[0]: row[-2:] for row in rows[1:]}
-    assert by_time["17:00"] == ["front light", "sun not behind it"]
+def test_the_light_along_the_aim_is_told_by_time_only_where_there_is_one(by_time):
+    assert by_time()["Time"][-1] == "Edge over shadow side"
+    rows = by_time({ids.AIM: "250"})
+    assert rows["Time"][-1] == "Along the aim"
+    assert rows["17:00"][-1] == "rim light"
+
+
+def test_an_aim_away_from_the_sun_is_told_in_the_table_by_time(by_time):
+    words = {row[1] for row in by_time({ids.AIM: "105"}).values()}
+    assert "sun not behind it" in words
+    assert "works" not in words
 
 
 # ------------------------------------------------------------- drive and minute
@@ -438,6 +494,61 @@ def test_the_first_minute_shown_is_one_in_which_the_rim_works(usual, catalog, co
     raw = usual(DAY, drive=EVENING)
     minute = stop_page.drive(raw, catalog, None, 0)["minute"]
     assert computed()[1].works[0, minute]
+
+
+def test_the_first_minute_is_the_middle_of_the_rims_spell_and_says_so(usual, catalog):
+    found = stop_page.drive(usual(DAY, drive=EVENING), catalog, None, 0)
+    assert found["why"] == "Shown first: 17:06, the middle of the rim’s spell."
+    lines = found["readings"]["lines"]
+    works = [time for time, rest in lines if "rim: works" in rest]
+    assert works[len(works) // 2] == lines[found["minute"]][0] == "17:06"
+
+
+def test_without_beam_the_drives_start_is_shown_first_and_it_says_so(usual, catalog):
+    raw = usual({**DAY, ids.SKY: "overcast"}, drive=EVENING)
+    found = stop_page.drive(raw, catalog, None, 0)
+    assert (found["minute"], found["why"]) == (
+        0,
+        "Shown first: 15:30, the start of the drive.",
+    )
+
+
+def test_a_links_minute_is_shown_and_needs_no_reason(usual, catalog):
+    found = stop_page.drive(
+        usual({**DAY, ids.AT: "15:57"}, drive=EVENING), catalog, None, 0
+    )
+    assert (found["minute"], found["why"]) == (27, "")
+
+
+def test_a_links_minute_outside_the_drive_is_mended_with_a_sentence(usual, catalog):
+    raw = usual({**DAY, ids.AT: "05:57"}, drive=EVENING)
+    found = stop_page.drive(raw, catalog, None, 0)
+    usual_minute = stop_page.drive(usual(DAY, drive=EVENING), catalog, None, 0)
+    assert found["minute"] == usual_minute["minute"]
+    assert found["why"].startswith("05:57 is not in this drive, 15:30–18:30. Shown")
+
+
+def test_a_links_minute_does_not_follow_to_another_drive(usual, catalog):
+    evening = stop_page.drive(usual(DAY, drive=EVENING), catalog, None, 0)
+    raw = usual({**DAY, ids.AT: "06:10"}, drive=MORNING)
+    found = stop_page.drive(raw, catalog, evening["readings"], 33)
+    assert found["why"].endswith("the middle of the rim’s spell.")
+
+
+@pytest.mark.parametrize("text", ["25:00", "5:57", "17.30", "minute", "17:60"])
+def test_a_minute_that_is_no_time_is_replaced_with_a_sentence(text, usual, catalog):
+    now = dt.datetime(2027, 8, 1, tzinfo=dt.UTC)
+    raw, said = state.mended(usual({ids.AT: text}), catalog, now)
+    assert raw[ids.AT] == ""
+    assert said == (f"minute must be a time like 05:57, got '{text}'",)
+
+
+def test_the_slider_is_marked_with_the_gates_hours(usual, catalog, text_of):
+    found = stop_page.drive(usual(DAY, drive=EVENING), catalog, None, 0)
+    assert [text_of(end) for end in found["ends"]] == [
+        "gates open 15:30",
+        "gates shut 18:30",
+    ]
 
 
 def test_every_minute_has_a_line_to_read_off(usual, catalog):
@@ -481,6 +592,7 @@ def test_the_page_carries_a_links_aim_declination_and_skyline(app, usual, by_id)
         ids.AIM: "250",
         ids.DECLINATION: "-3.5",
         ids.SKYLINE: "Mopane Loop: Oxbow hide",
+        ids.AT: "17:02",
     }
     search = usual(changes).search()
     response = app.server.test_client().get(
@@ -490,6 +602,7 @@ def test_the_page_carries_a_links_aim_declination_and_skyline(app, usual, by_id)
     assert found[ids.AIM]["value"] == 250
     assert found[ids.DECLINATION]["value"] == -3.5
     assert found[ids.SKYLINE]["value"] == changes[ids.SKYLINE]
+    assert found[ids.AT]["value"] == "17:02"
     assert found[ids.PAGE]["data"] == "stop"
 
 

@@ -33,5 +33,10 @@
       await new Promise((done) => window.setTimeout(done, REST_MS));
       return mine === turn ? [minute, mine] : keep();
     },
+
+    // The time shown goes into the address with the choices.
+    keep(at, readings) {
+      return at && readings && readings.lines[at[0]] ? readings.lines[at[0]][0] : keep();
+    },
   };
 })();
