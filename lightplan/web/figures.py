@@ -61,7 +61,7 @@ def drive_figure(
             ],
             "annotations": [
                 *furniture.window_names(drive, theme),
-                *furniture.ceiling_names(plan, theme, not flat_left),
+                *furniture.ceiling_names(plan, theme),
                 *furniture.line_names(plan, iso, theme, flat_left, (lowest, highest)),
                 *furniture.mark_names(plan, drive, facing, theme),
                 *back_name,

@@ -87,16 +87,20 @@ def ceiling_shapes(plan: TripPlan, theme: Theme) -> list[Figure]:
     ]
 
 
-def ceiling_names(plan: TripPlan, theme: Theme, left: bool) -> list[Figure]:
-    """Say whose ceiling each rule is."""
+def ceiling_names(plan: TripPlan, theme: Theme) -> list[Figure]:
+    """Say whose ceiling each rule is, clear of the steep lines and of their names."""
     return [
-        _inside_name(
-            f"ceiling of {letters}: ISO {iso:g}",
-            float(np.log10(iso)),
-            theme.ink,
-            left,
-            theme,
-        )
+        {
+            **_inside_name(
+                f"ceiling of {letters}: ISO {iso:g}",
+                float(np.log10(iso)),
+                theme.ink,
+                True,
+                theme,
+            ),
+            "x": 0.5,
+            "xanchor": "center",
+        }
         for iso, letters in _ceilings(plan).items()
     ]
 

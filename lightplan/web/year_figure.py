@@ -43,6 +43,7 @@ def year_figure(season: Season, theme: Theme) -> Figure:
                     f"{dates[0][:4]}-{month:02d}-15" for month in range(1, 13)
                 ],
                 "ticktext": list(words.MONTHS),
+                "tickangle": 0,
                 "fixedrange": True,
                 "showgrid": False,
             },
