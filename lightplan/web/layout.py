@@ -12,7 +12,7 @@ from lightplan.complaint import as_sentence
 from lightplan.places import Loaded
 from lightplan.web import form, ids, take
 from lightplan.web.aria import aria
-from lightplan.web.figures import GRAPH_CONFIG
+from lightplan.web.parts import minute_slider, picture
 from lightplan.web.state import Raw
 
 PAGES = {
@@ -186,28 +186,15 @@ def _plan(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> html.Main:
                     html.H2(id=ids.CHART_TITLE),
                     form.drive_sky(),
                     html.Div(id=ids.READOUT, className="readout"),
-                    html.Figure(
-                        [
-                            html.Div(
-                                dcc.Graph(id=ids.CHART, config=GRAPH_CONFIG),
-                                className="graph-box",
+                    picture(
+                        ids.CHART,
+                        ids.CHART_TEXT,
+                        html.Div(
+                            minute_slider(
+                                ids.MINUTE, "Minute of the drive to read off"
                             ),
-                            html.Div(
-                                dmc.Slider(
-                                    id=ids.MINUTE,
-                                    min=0,
-                                    max=1,
-                                    value=0,
-                                    step=1,
-                                    label=None,
-                                    updatemode="drag",
-                                    thumbLabel="Minute of the drive to read off",
-                                ),
-                                className="minute",
-                            ),
-                            html.Figcaption(id=ids.CHART_TEXT, className="muted"),
-                        ],
-                        className="chart",
+                            className="minute",
+                        ),
                     ),
                 ],
                 className="detail",

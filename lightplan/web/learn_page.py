@@ -10,9 +10,9 @@ from lightplan import daylight, frames, localtime
 from lightplan.places import Loaded, Place
 from lightplan.request import FACINGS
 from lightplan.web import form, ids, kit_page, layout, own
-from lightplan.web.figures import GRAPH_CONFIG
 from lightplan.web.learn_frames import MOST_FRAMES
 from lightplan.web.learn_heads import LARGEST_BODY_BYTES, PATH, PIECE_BYTES, TABLES
+from lightplan.web.parts import picture
 from lightplan.web.state import Raw
 
 SPOT = "spot:"  # before the name of a spot, among the sides
@@ -117,16 +117,7 @@ def _found() -> list[Component]:
         html.Section(
             [
                 html.H2("Measured against expected"),
-                html.Figure(
-                    [
-                        html.Div(
-                            dcc.Graph(id=ids.LEARN_CHART, config=GRAPH_CONFIG),
-                            className="graph-box",
-                        ),
-                        html.Figcaption(id=ids.LEARN_TEXT, className="muted"),
-                    ],
-                    className="chart",
-                ),
+                picture(ids.LEARN_CHART, ids.LEARN_TEXT),
                 _pick(),
             ],
             className="detail",

@@ -14,9 +14,8 @@ from lightplan.places import Catalog, Loaded
 from lightplan.plan import DrivePlan, Request, TripPlan
 from lightplan.web import form, ids, layout, loop_fields, state, trip
 from lightplan.web.aria import aria
-from lightplan.web.figures import GRAPH_CONFIG
 from lightplan.web.loop_figure import loop_figure
-from lightplan.web.parts import spans
+from lightplan.web.parts import picture, spans
 from lightplan.web.state import Raw
 from lightplan.web.tables import captioned
 from lightplan.web.theme import PAPER, THEMES
@@ -44,16 +43,7 @@ def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> Component:
             html.Section(
                 [
                     html.H2(id=ids.LOOP_TITLE),
-                    html.Figure(
-                        [
-                            html.Div(
-                                dcc.Graph(id=ids.LOOP_CHART, config=GRAPH_CONFIG),
-                                className="graph-box loop-box",
-                            ),
-                            html.Figcaption(id=ids.LOOP_TEXT, className="muted"),
-                        ],
-                        className="chart",
-                    ),
+                    picture(ids.LOOP_CHART, ids.LOOP_TEXT, box="graph-box loop-box"),
                     html.P(_CAUTION, className="loop-caution"),
                 ],
                 className="detail",

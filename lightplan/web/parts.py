@@ -1,8 +1,10 @@
-"""Sentences of `words` as the page shows them."""
+"""Pieces that several pages are made of: sentences, pictures, the choice of a minute."""
 
-from dash import html
+import dash_mantine_components as dmc
+from dash import dcc, html
 from dash.development.base_component import Component
 
+from lightplan.web.figures import GRAPH_CONFIG
 from lightplan.words import Part, Parts
 
 
@@ -17,3 +19,31 @@ def _span(part: Part) -> Component | str:
     kind = part.kind if len(part.kind) > 1 else f"rig rig-{part.kind}"
     tag = html.Strong if part.kind == "strong" else html.Span
     return tag(part.text, className=kind)
+
+
+def picture(
+    chart: str, text: str, *between: Component, box: str = "graph-box"
+) -> html.Figure:
+    """Return a chart over the text that says the same; ids, and the box's class."""
+    return html.Figure(
+        [
+            html.Div(dcc.Graph(id=chart, config=GRAPH_CONFIG), className=box),
+            *between,
+            html.Figcaption(id=text, className="muted"),
+        ],
+        className="chart",
+    )
+
+
+def minute_slider(name: str, label: str) -> dmc.Slider:
+    """Return the choice of a drive's minute; its end comes with the drive."""
+    return dmc.Slider(
+        id=name,
+        min=0,
+        max=1,
+        value=0,
+        step=1,
+        label=None,
+        updatemode="drag",
+        thumbLabel=label,
+    )

@@ -3,7 +3,7 @@
 import datetime as dt
 from typing import Any
 
-from dash import dcc, html
+from dash import html
 from dash.development.base_component import Component
 
 from lightplan import localtime, spot_chances, spot_words, words
@@ -13,8 +13,7 @@ from lightplan.spot_chances import WORTH_MIN, Chance, Week, Wish
 from lightplan.spots import INDEX, KINDS, LIGHTS, SpotYear
 from lightplan.web import form, ids, layout, state
 from lightplan.web.aria import aria
-from lightplan.web.figures import GRAPH_CONFIG
-from lightplan.web.parts import spans
+from lightplan.web.parts import picture, spans
 from lightplan.web.spots_figure import colours, faint, spots_figure, striped
 from lightplan.web.state import OWN, Raw
 from lightplan.web.tables import captioned
@@ -59,16 +58,7 @@ def _picture() -> html.Section:
             html.Ul(
                 id=ids.SPOTS_KEY, className="spot-key", **aria(label="Kinds of light")
             ),
-            html.Figure(
-                [
-                    html.Div(
-                        dcc.Graph(id=ids.SPOTS_CHART, config=GRAPH_CONFIG),
-                        className="graph-box",
-                    ),
-                    html.Figcaption(id=ids.SPOTS_TEXT, className="muted"),
-                ],
-                className="chart",
-            ),
+            picture(ids.SPOTS_CHART, ids.SPOTS_TEXT),
         ],
         className="detail",
     )

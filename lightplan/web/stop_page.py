@@ -11,8 +11,7 @@ from lightplan.places import Catalog, Loaded, Spot
 from lightplan.plan import DrivePlan, TripPlan
 from lightplan.rim import RimDrive
 from lightplan.web import form, ids, layout, state, stop_fields, stop_tables, trip
-from lightplan.web.figures import GRAPH_CONFIG
-from lightplan.web.parts import spans
+from lightplan.web.parts import minute_slider, picture, spans
 from lightplan.web.state import Raw
 from lightplan.web.stop_figure import stop_figure
 from lightplan.web.theme import PAPER, THEMES
@@ -55,16 +54,7 @@ def _when() -> html.Div:
             html.Div(
                 [
                     html.Div(id=ids.STOP_READOUT, className="readout"),
-                    dmc.Slider(
-                        id=ids.STOP_MINUTE,
-                        min=0,
-                        max=1,
-                        value=0,
-                        step=1,
-                        label=None,
-                        updatemode="drag",
-                        thumbLabel="Minute of the drive",
-                    ),
+                    minute_slider(ids.STOP_MINUTE, "Minute of the drive"),
                     html.Div(id=ids.STOP_ENDS, className="stop-ends muted"),
                     html.P(id=ids.STOP_WHY, className="stop-why muted"),
                 ]
@@ -78,16 +68,7 @@ def _picture() -> html.Div:
     cautions = (*stop_words.CAUTIONS, words.CAUTIONS[2])
     return html.Div(
         [
-            html.Figure(
-                [
-                    html.Div(
-                        dcc.Graph(id=ids.STOP_CHART, config=GRAPH_CONFIG),
-                        className="stop-box",
-                    ),
-                    html.Figcaption(id=ids.STOP_TEXT, className="muted"),
-                ],
-                className="chart",
-            ),
+            picture(ids.STOP_CHART, ids.STOP_TEXT, box="stop-box"),
             html.Div(
                 [
                     html.H2("Before you stop"),

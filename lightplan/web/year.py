@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from dash import dcc, html
+from dash import html
 from dash.development.base_component import Component
 
 from lightplan import season_words, words
@@ -10,8 +10,7 @@ from lightplan.places import Catalog, Loaded
 from lightplan.plan import LETTERS
 from lightplan.season import Season, Week
 from lightplan.web import form, ids, layout, lenses, state
-from lightplan.web.figures import GRAPH_CONFIG
-from lightplan.web.parts import spans
+from lightplan.web.parts import picture, spans
 from lightplan.web.state import Raw
 from lightplan.web.tables import captioned
 from lightplan.web.theme import PAPER, THEMES
@@ -28,16 +27,7 @@ def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> Component:
             html.Section(
                 [
                     html.H2("The year by date and local clock"),
-                    html.Figure(
-                        [
-                            html.Div(
-                                dcc.Graph(id=ids.YEAR_CHART, config=GRAPH_CONFIG),
-                                className="graph-box",
-                            ),
-                            html.Figcaption(id=ids.YEAR_TEXT, className="muted"),
-                        ],
-                        className="chart",
-                    ),
+                    picture(ids.YEAR_CHART, ids.YEAR_TEXT),
                 ],
                 className="detail",
             ),
