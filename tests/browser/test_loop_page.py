@@ -79,6 +79,7 @@ def test_a_file_is_read_into_legs_and_changes_the_seat(at_loop):
         re.compile(r"^from -13\.08000 31\.80000\n180 2\.22")
     )
     answer(page, "sit on the left all the way")
+    page.wait_for_url("**legs=from*")  # the address follows by itself
     kept = state.from_search(page.url.split("?")[1])[ids.LEGS]
     assert route.read_legs(kept).legs[0].bearing_deg == 180
 
