@@ -48,7 +48,10 @@ def drive_figure(
             _line(drive, _unwrapped(drive.azimuth_deg).round(2), "y3", theme),
         ],
         "layout": {
-            **_frame(theme),
+            **sheet(theme),
+            "margin": {"l": 76, "r": 24, "t": 10, "b": 34},
+            "hovermode": "x",
+            "hoverdistance": -1,
             "xaxis": _clock_axis(plan, drive, theme),
             "yaxis": _iso_axis(lowest, highest, theme),
             "yaxis2": _plain_axis(ALTITUDE_PANEL, theme, rangemode="tozero"),
@@ -162,15 +165,14 @@ def _line(
     }
 
 
-def _frame(theme: Theme) -> Figure:
+def sheet(theme: Theme) -> Figure:
+    """Return what every picture's layout begins with: colours, and nothing to drag."""
     return {
         "paper_bgcolor": theme.surface,
         "plot_bgcolor": theme.surface,
         "font": {"family": FONT, "size": 12, "color": theme.muted},
-        "margin": {"l": 76, "r": 24, "t": 10, "b": 34},
-        "hovermode": "x",
-        "hoverdistance": -1,
         "dragmode": False,
+        "hovermode": False,
         "showlegend": False,
     }
 

@@ -16,7 +16,7 @@ from lightplan.daylight import Cover
 from lightplan.frames import Timed
 from lightplan.learning import Learned, Metering
 from lightplan.places import Place
-from lightplan.web.figures import FONT
+from lightplan.web.figures import FONT, sheet
 from lightplan.web.furniture import Figure
 from lightplan.web.theme import SYMBOLS, Theme
 
@@ -107,13 +107,10 @@ def figure(groups: list[Points], preset: Cover | None, theme: Theme) -> Figure:
             *(_marks(g, i, (low, high), theme) for i, g in enumerate(groups)),
         ],
         "layout": {
-            "paper_bgcolor": theme.surface,
-            "plot_bgcolor": theme.surface,
-            "font": {"family": FONT, "size": 12, "color": theme.ink},
+            **sheet(theme),
             "margin": {"l": 52, "r": 132, "t": 12, "b": 44},
-            "showlegend": False,
             "hovermode": "closest",
-            "dragmode": False,
+            "font": {"family": FONT, "size": 12, "color": theme.ink},
             "xaxis": _axis("sun altitude, °", (left, right), theme),
             "yaxis": _axis("stops darker than expected", (high, low), theme),
             "shapes": [

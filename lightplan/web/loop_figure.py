@@ -11,7 +11,7 @@ from lightplan.backlight import SECTORS
 from lightplan.loop import EITHER, SIDES, Loop, Spell
 from lightplan.loop_words import clock, kind_name
 from lightplan.route import FloatArray
-from lightplan.web.figures import FONT
+from lightplan.web.figures import FONT, sheet
 from lightplan.web.furniture import Figure
 from lightplan.web.loop_labels import (
     FONT_PX,
@@ -56,13 +56,9 @@ def loop_figure(loop: Loop, zone: str, theme: Theme) -> Figure:
             _ends(line, theme),
         ],
         "layout": {
-            "paper_bgcolor": theme.surface,
-            "plot_bgcolor": theme.surface,
-            "font": {"family": FONT, "size": FONT_PX, "color": theme.muted},
+            **sheet(theme),
             "margin": dict.fromkeys("lrtb", MARGIN_PX),
-            "hovermode": False,
-            "dragmode": False,
-            "showlegend": False,
+            "font": {"family": FONT, "size": FONT_PX, "color": theme.muted},
             "xaxis": _axis(frame.west, frame.east),
             "yaxis": {**_axis(frame.south, frame.north), "scaleanchor": "x"},
             "shapes": [_scale_bar(scale, frame, theme)],

@@ -12,7 +12,7 @@ from lightplan.drives import Closed
 from lightplan.spot_chances import Chance, Wish
 from lightplan.spots import LIGHTS, NO_SUN, STEP_MIN, Picture, SpotYear
 from lightplan.web import year_lines
-from lightplan.web.figures import FONT
+from lightplan.web.figures import sheet
 from lightplan.web.furniture import Figure
 from lightplan.web.spots_letters import Fields, letters, taken
 from lightplan.web.theme import Theme
@@ -43,13 +43,8 @@ def spots_figure(of: SpotYear, wish: Wish, theme: Theme) -> Figure:
             *year_lines.gate_lines(days, zone, theme),
         ],
         "layout": {
-            "paper_bgcolor": theme.surface,
-            "plot_bgcolor": theme.surface,
-            "font": {"family": FONT, "size": 12, "color": theme.muted},
+            **sheet(theme),
             "margin": {"l": 52, "r": 12, "t": 40, "b": 30},
-            "dragmode": False,
-            "hovermode": False,
-            "showlegend": False,
             "xaxis": {
                 "type": "date",
                 "range": [dates[0], dates[-1]],

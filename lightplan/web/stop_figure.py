@@ -14,7 +14,7 @@ from lightplan.rim import RimDrive
 from lightplan.skyline import Points
 from lightplan.stop import Stop
 from lightplan.web import placing, stop_ground
-from lightplan.web.figures import FONT
+from lightplan.web.figures import sheet
 from lightplan.web.furniture import Figure, faded
 from lightplan.web.placing import Label, Point
 from lightplan.web.theme import Theme
@@ -34,13 +34,8 @@ def stop_figure(
     return {
         "data": [*_path(of, theme), _ticks(plan, of, theme), *_sun(at, theme)],
         "layout": {
-            "paper_bgcolor": theme.surface,
-            "plot_bgcolor": theme.surface,
-            "font": {"family": FONT, "size": 12, "color": theme.muted},
+            **sheet(theme),
             "margin": {"l": 0, "r": 0, "t": 0, "b": 0},
-            "dragmode": False,
-            "hovermode": False,
-            "showlegend": False,
             "xaxis": _axis(),
             "yaxis": {**_axis(), "scaleanchor": "x"},
             "shapes": [

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from lightplan import words
 from lightplan.season import STEP_MIN, Season
 from lightplan.web import year_lines
-from lightplan.web.figures import FONT
+from lightplan.web.figures import sheet
 from lightplan.web.furniture import Figure
 from lightplan.web.theme import Theme
 
@@ -29,13 +29,9 @@ def year_figure(season: Season, theme: Theme) -> Figure:
             *year_lines.gate_lines(days, zone, theme),
         ],
         "layout": {
-            "paper_bgcolor": theme.surface,
-            "plot_bgcolor": theme.surface,
-            "font": {"family": FONT, "size": 12, "color": theme.muted},
+            **sheet(theme),
             "margin": {"l": 52, "r": 12, "t": 26, "b": 76},
-            "dragmode": False,
             "hovermode": "closest",
-            "showlegend": False,
             "xaxis": {
                 "type": "date",
                 "range": [dates[0], dates[-1]],
