@@ -76,7 +76,9 @@ class Lens(Entry):
     """
 
     name: Name
-    widest: Annotated[tuple[tuple[Number, Number], ...], Field(min_length=1)]
+    widest: Annotated[
+        tuple[tuple[Number, Number], ...], Field(min_length=1, max_length=100)
+    ]
     transmission: Annotated[Number, Field(gt=0, le=1)] = 1.0
 
     @field_validator("widest")

@@ -4,6 +4,7 @@
 names file, place, key, value and what would be right.
 """
 
+import re
 import tomllib
 from pathlib import Path
 from typing import Annotated, Any, NamedTuple, TypeVar
@@ -12,7 +13,7 @@ from pydantic import AfterValidator, Field, ValidationError, model_validator
 
 from lightplan import complaint, daylight, localtime
 from lightplan.gates import Closure, Gates
-from lightplan.kit import Body, Converter, Entry, Lens, Name, Number, Rig
+from lightplan.kit import Body, Converter, Entry, Lens, Line, Name, Number, Rig
 from lightplan.windows import Limits, light_windows
 
 OWN_FILE = "locations.toml"
@@ -34,11 +35,19 @@ def _cover(name: str) -> str:
 
 Latitude = Annotated[Number, Field(ge=-90, le=90)]
 Longitude = Annotated[Number, Field(ge=-180, le=180)]
-Zone = Annotated[str, AfterValidator(_zone)]
-SkyName = Annotated[str, AfterValidator(_sky)]
-CoverName = Annotated[str, AfterValidator(_cover)]
+Zone = Annotated[Line, AfterValidator(_zone)]
+SkyName = Annotated[Line, AfterValidator(_sky)]
+CoverName = Annotated[Line, AfterValidator(_cover)]
 Bearing = Annotated[Number, Field(ge=0, le=360)]
 HorizonAltitude = Annotated[Number, Field(ge=-10, le=80)]
+# Far more than a person lists of anything, and too few to keep a server busy.
+FEW = Field(max_length=1000)
+SOME = Field(min_length=1, max_length=1000)
+
+# A key as long as this makes TOML's reader work for minutes; ours have two parts.
+_LONG_KEY = re.compile(
+    r"""(?<![\w"'-])(?:(?:"(?:[^"\\\n]|\\.)*+"|'[^'\n]*+'|[\w-]++)[ \t]*+\.[ \t]*+){20}"""
+)
 
 
 class Spot(Entry):
@@ -50,7 +59,7 @@ class Spot(Entry):
     name: Name
     bearing_deg: Bearing
     cover: CoverName = "open"
-    horizon: tuple[tuple[Bearing, HorizonAltitude], ...] = ()
+    horizon: Annotated[tuple[tuple[Bearing, HorizonAltitude], ...], FEW] = ()
 
 
 class Place(Entry):
@@ -63,9 +72,9 @@ class Place(Entry):
     elevation_m: Annotated[Number, Field(ge=-430, le=6000)] = 0.0
     sky: SkyName = "clear"
     cover: CoverName = "open"
-    gates: tuple[Gates, ...] = ()
-    closures: tuple[Closure, ...] = ()
-    spots: tuple[Spot, ...] = ()
+    gates: Annotated[tuple[Gates, ...], FEW] = ()
+    closures: Annotated[tuple[Closure, ...], FEW] = ()
+    spots: Annotated[tuple[Spot, ...], FEW] = ()
 
 
 class LightLimits(Entry):
@@ -93,19 +102,19 @@ class RigNames(Entry):
     """A rig as the file writes it: by the names of its parts."""
 
     name: Name
-    body: str
-    lens: str
-    converter: str | None = None
+    body: Line
+    lens: Line
+    converter: Line | None = None
 
 
 class Catalog(Entry):
     """Everything the file holds."""
 
-    places: Annotated[tuple[Place, ...], Field(min_length=1)]
-    bodies: Annotated[tuple[Body, ...], Field(min_length=1)]
-    lenses: Annotated[tuple[Lens, ...], Field(min_length=1)]
-    converters: tuple[Converter, ...] = ()
-    rigs: Annotated[tuple[RigNames, ...], Field(min_length=1)]
+    places: Annotated[tuple[Place, ...], SOME]
+    bodies: Annotated[tuple[Body, ...], SOME]
+    lenses: Annotated[tuple[Lens, ...], SOME]
+    converters: Annotated[tuple[Converter, ...], FEW] = ()
+    rigs: Annotated[tuple[RigNames, ...], SOME]
     light: LightLimits = LightLimits()
 
     @model_validator(mode="after")
@@ -196,6 +205,12 @@ def read(text: str, name: str) -> Catalog:
     """
     if not text.strip():
         raise PlacesError(f"{name} is empty: it needs places, bodies, lenses and rigs")
+    try:
+        text.encode()
+    except UnicodeEncodeError:  # half a character, as a browser may send it
+        raise PlacesError(f"{name} is not UTF-8 text") from None
+    if _LONG_KEY.search(text):
+        raise PlacesError(f"{name} is not valid TOML: nested too deeply")
     try:
         data: dict[str, Any] = tomllib.loads(text)
     except RecursionError:

@@ -22,6 +22,7 @@ OWN = "own coordinates"  # the choice that is not a place of the file
 
 
 LONGEST_LINK = 8000  # characters that are read of one
+LONGEST_LIST = 8000  # characters of marks and skies: 62 days of three drives
 
 # A rig as typed: name, focal length, aperture, shutter, ISO ceiling.
 RigTexts = tuple[str, str, str, str, str]
@@ -67,8 +68,14 @@ def from_search(search: str) -> Raw:
     pairs = parse_qsl(search.removeprefix("?")[:LONGEST_LINK])
     found = dict(pairs)
     rigs = [_parted(text) for name, text in pairs if name == "rig"]
-    fields = tuple((name, found[name]) for name in ids.FIELDS if name in found)
-    return Raw(fields, tuple(rigs), found.get(ids.SELECTED, ""))
+    fields = tuple(
+        (name, _text(name, found[name])) for name in ids.FIELDS if name in found
+    )
+    return Raw(fields, tuple(rigs), typed.text(found.get(ids.SELECTED)))
+
+
+def _text(name: str, value: object) -> str:
+    return typed.text(value, LONGEST_LIST if name in ids.LISTS else typed.LONGEST)
 
 
 def _joined(rig: RigTexts) -> str:
@@ -81,12 +88,14 @@ def _joined(rig: RigTexts) -> str:
 def _parted(text: str) -> RigTexts:
     """Read back what `_joined` wrote."""
     name, focal, aperture, shutter, iso, *_ = (*text.split("~"), *[""] * 5)
-    return unquote(name), focal, aperture, shutter, iso
+    return _texts(
+        [typed.text(t) for t in (unquote(name), focal, aperture, shutter, iso)]
+    )
 
 
 def from_form(form: Mapping[str, object], drive: str = "") -> Raw:
     """Take the values of the page's controls, keyed by their ids, as texts."""
-    fields = tuple((name, typed.text(form.get(name))) for name in ids.FIELDS)
+    fields = tuple((name, _text(name, form.get(name))) for name in ids.FIELDS)
     rigs = []
     for slot in range(MAX_RIGS):
         name, *rest = (

@@ -2,6 +2,7 @@
 
 import base64
 import datetime as dt
+from html import escape
 from itertools import groupby
 from typing import Any
 
@@ -323,7 +324,7 @@ def _name(x: str, y: float, text: str, theme: Theme, **more: Any) -> Figure:
         "y": y,
         "xref": "x",
         "yref": "paper",
-        "text": text,
+        "text": escape(text, quote=False),  # Plotly takes it for markup
         "showarrow": False,
         "bgcolor": faded(theme.surface, 0.9),
         "font": {"size": 12, "color": theme.ink},

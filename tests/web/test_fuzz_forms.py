@@ -1,0 +1,196 @@
+"""Whatever a form or a stranger sends a callback, it answers, and never with an error."""
+
+import base64
+import json
+from functools import partial
+from typing import Any
+
+import pytest
+import wild
+from hypothesis import given
+from hypothesis import strategies as st
+
+from lightplan.export import toml
+from lightplan.web import catalog_form, ids, kit_changes, own
+
+UPDATE = "/_dash-update-component"
+OWN_ENTRY = ("places", "Mopane Loop")
+
+
+def strict(text: str) -> Any:
+    """Read JSON as a browser does, which knows no NaN."""
+
+    def refuse(name: str) -> None:
+        raise AssertionError(name)
+
+    return json.loads(text, parse_constant=refuse)
+
+
+@pytest.fixture(scope="module")
+def right(catalog, usual):
+    """A right value for every component that a callback on the server names."""
+    raw = usual({ids.FIRST: "2027-08-12", ids.LAST: "2027-08-12", ids.YEAR: "2027"})
+    form: dict[str, Any] = dict(raw.fields)
+    for slot, rig in enumerate(raw.rigs):
+        for field, text in zip(ids.RIG_FIELDS, rig, strict=True):
+            form[ids.slot_field(field, slot)] = text
+    text = toml.dumps(catalog)
+    record = {"text": text, "revision": "7"}
+    kind, name = OWN_ENTRY
+    lines = catalog_form.flat(kind, catalog_form.saved(catalog, kind, name))
+    drafts = {f"{kind}:{name}": lines, "rigs:": [["", 0, "name", "new"]]}
+    shown = {"kind": kind, "name": name, "title": name, "draft": "x", "lines": lines}
+    contents = base64.b64encode(text.encode()).decode()
+    typed = [(ids.kit_field(part, row, key), value) for part, row, key, value in lines]
+    return {
+        **form,
+        ids.SELECTED: "2027-08-12-evening",
+        ids.THEME: "dusk",
+        ids.PAGE: "trip",
+        ids.OWN_CATALOG: record,
+        ids.VISIT: {"path": "/", "search": raw.search(), "record": record},
+        ids.KIT_VIEW: {"at": {"kind": kind, "name": name}, "drafts": drafts},
+        ids.KIT_BASE: record,
+        ids.KIT_LINK: raw.search(),
+        ids.KIT_ORIGINAL: shown,
+        ids.KIT_UPLOAD: "data:application/toml;base64," + contents,
+        ids.KIT_NEWER: {"record": record, "asked": 1},
+        ids.KIT_WANTED: own.Wanted(text, "7", "Saved.", kind, name, "x")._asdict(),
+        "kit-field": typed,
+        "kit-add": [({"type": "kit-add", "part": "gates"}, 1)],
+        "kit-drop": [({"type": "kit-drop", "part": "gates", "row": 0}, 1)],
+    }
+
+
+def given_for(entry: dict[str, str], right: dict[str, Any]) -> Any:
+    """Return an input or state of a callback as a page would send it."""
+    prop = entry["property"]
+    if not entry["id"].startswith("{"):
+        value = right.get(entry["id"], 1)  # a button that was pressed once
+        value = "mine.toml" if prop == "filename" else value
+        return {"id": entry["id"], "property": prop, "value": value}
+    many = right.get(json.loads(entry["id"])["type"], [])
+    return [
+        {"id": id_, "property": prop, "value": id_ if prop == "id" else value}
+        for id_, value in many
+    ]
+
+
+@pytest.fixture(scope="module")
+def asked(app, right):
+    """A right request for every callback on the server, by the first of its outputs."""
+    known = app.server.test_client().get("/_dash-dependencies").json
+    found = {}
+    for one in (d for d in known if not d["clientside_function"]):
+        named = [t.rsplit(".", 1) for t in one["output"].strip(".").split("...")]
+        outputs = [{"id": i, "property": p} for i, p in named]
+        inputs = [given_for(e, right) for e in one["inputs"]]
+        first = next(e for e in inputs if e)
+        changed = first[0] if isinstance(first, list) else first
+        id_ = changed["id"]
+        if isinstance(id_, dict):
+            id_ = json.dumps(id_, sort_keys=True, separators=(",", ":"))
+        found[one["output"]] = {
+            "output": one["output"],
+            "outputs": outputs if one["output"].startswith("..") else outputs[0],
+            "inputs": inputs,
+            "state": [given_for(e, right) for e in one["state"]],
+            "changedPropIds": [f"{id_}.{changed['property']}"],
+        }
+    return found
+
+
+@pytest.fixture(scope="module")
+def post(app):
+    client = app.server.test_client()
+    return partial(client.post, UPDATE, content_type="application/json")
+
+
+def is_answered(response: Any) -> None:
+    """Fail unless it is an answer, nothing to change, or a refusal in a sentence."""
+    assert response.status_code in (200, 204, 400), response.text
+    if response.status_code == 200:
+        strict(response.text)
+    if response.status_code == 400:
+        assert wild.is_one_sentence(response.text.strip())
+
+
+def test_every_callback_of_the_server_answers_a_right_request(asked, post):
+    assert len(asked) > 10
+    for output, body in asked.items():
+        response = post(data=json.dumps(body))
+        assert response.status_code in (200, 204), output
+
+
+@wild.cases(150)
+@given(data=st.data())
+def test_a_callback_answers_wild_values(data, asked, post):
+    body = asked[data.draw(st.sampled_from(sorted(asked)))]
+    entries = [
+        e
+        for part in (*body["inputs"], *body["state"])
+        for e in (part if isinstance(part, list) else [part])
+    ]
+    chosen = data.draw(st.sets(st.sampled_from(range(len(entries))), max_size=3))
+    sent = json.loads(json.dumps(body))
+    flat = [
+        e
+        for part in (*sent["inputs"], *sent["state"])
+        for e in (part if isinstance(part, list) else [part])
+    ]
+    for i in chosen:
+        value = flat[i].get("value")
+        near = wild.edited(value) if isinstance(value, dict | list) else wild.VALUES
+        flat[i]["value"] = data.draw(near | wild.VALUES)
+    is_answered(post(data=json.dumps(wild.without_endless(sent))))
+
+
+@wild.cases(100)
+@given(data=st.data())
+def test_a_callback_answers_requests_of_wild_shapes(data, asked, post):
+    body = asked[data.draw(st.sampled_from(sorted(asked)))]
+    sent = data.draw(wild.edited(body, at_most=2))
+    is_answered(post(data=json.dumps(wild.without_endless(sent), default=str)))
+
+
+@wild.cases(80)
+@given(data=st.data())
+def test_a_callback_answers_wild_catalogs_of_the_browser(data, asked, post, catalog):
+    body = asked[data.draw(st.sampled_from(sorted(asked)))]
+    text = wild.document(data.draw(wild.edited(wild.TABLES)))
+    sent = json.dumps(body).replace(json.dumps(toml.dumps(catalog)), json.dumps(text))
+    is_answered(post(data=sent))
+
+
+@wild.cases(60)
+@given(
+    data=st.data(),
+    kind=st.sampled_from(["places", "rigs", "bodies", "lenses", "converters"]),
+)
+def test_a_typed_entry_is_saved_whole_or_refused_in_one_sentence(data, kind, catalog):
+    entry = data.draw(st.sampled_from(getattr(catalog, kind)))
+    lines = catalog_form.flat(kind, catalog_form.saved(catalog, kind, entry.name))
+    for line in data.draw(st.lists(st.sampled_from(lines), max_size=3)):
+        line[3] = data.draw(wild.TEXTS)
+    shown = {"kind": kind, "name": entry.name, "draft": "x", "lines": lines}
+    served = own.Loaded(catalog, wild.EXAMPLE)
+    sent = kit_changes.saved(shown, lines, None, served)
+    if sent["wanted"] is None:
+        assert wild.is_one_sentence(sent["said"]), sent["said"]
+    else:
+        assert own.read(sent["wanted"]["text"], "again")
+
+
+@wild.cases(60)
+@given(data=st.data())
+def test_two_tabs_are_made_one_or_told_why_not(data, catalog, example_file):
+    served = own.Loaded(catalog, example_file)
+    texts = [wild.document(data.draw(wild.edited(wild.TABLES))) for _ in range(3)]
+    base, mine, newer = (
+        {"text": text, "revision": str(i)} for i, text in enumerate(texts)
+    )
+    sent = kit_changes.both(mine, base, {"record": newer}, served)
+    if sent["wanted"] is None:
+        assert wild.is_one_sentence(sent["said"]), sent["said"]
+    else:
+        assert own.read(sent["wanted"]["text"], "again")
