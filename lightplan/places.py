@@ -287,4 +287,6 @@ def find(folder: Path, named: str | None = None) -> Loaded:
     try:
         return Loaded(load(own), own)
     except PlacesError as error:
-        return Loaded(load(example), example, str(error))
+        # Shown to whoever opens the page, so without the folders on the way.
+        problem = str(error).replace(str(own), own.name)
+        return Loaded(load(example), example, problem)

@@ -69,13 +69,15 @@ def from_search(search: str) -> Raw:
     found = dict(pairs)
     rigs = [_parted(text) for name, text in pairs if name == "rig"]
     fields = tuple(
-        (name, _text(name, found[name])) for name in ids.FIELDS if name in found
+        (name, typed.cut(found[name], _longest(name)))
+        for name in ids.FIELDS
+        if name in found
     )
-    return Raw(fields, tuple(rigs), typed.text(found.get(ids.SELECTED)))
+    return Raw(fields, tuple(rigs), typed.cut(found.get(ids.SELECTED, "")))
 
 
-def _text(name: str, value: object) -> str:
-    return typed.text(value, LONGEST_LIST if name in ids.LISTS else typed.LONGEST)
+def _longest(name: str) -> int:
+    return LONGEST_LIST if name in ids.LISTS else typed.LONGEST
 
 
 def _joined(rig: RigTexts) -> str:
@@ -89,13 +91,15 @@ def _parted(text: str) -> RigTexts:
     """Read back what `_joined` wrote."""
     name, focal, aperture, shutter, iso, *_ = (*text.split("~"), *[""] * 5)
     return _texts(
-        [typed.text(t) for t in (unquote(name), focal, aperture, shutter, iso)]
+        [typed.cut(t) for t in (unquote(name), focal, aperture, shutter, iso)]
     )
 
 
 def from_form(form: Mapping[str, object], drive: str = "") -> Raw:
     """Take the values of the page's controls, keyed by their ids, as texts."""
-    fields = tuple((name, _text(name, form.get(name))) for name in ids.FIELDS)
+    fields = tuple(
+        (name, typed.text(form.get(name), _longest(name))) for name in ids.FIELDS
+    )
     rigs = []
     for slot in range(MAX_RIGS):
         name, *rest = (

@@ -283,3 +283,25 @@ def test_a_week_near_the_end_of_2037_stays_within_it(day, catalog):
 
 def test_the_usual_texts_can_be_sent_as_json(usual):
     assert json.loads(json.dumps(dict(usual().fields)))[ids.PLACE] == "Mopane Loop"
+
+
+# ------------------------------------------------------------------ too much
+
+
+def test_a_text_longer_than_anything_asked_for_is_cut_in_what_is_said(usual, catalog):
+    form = {**dict(usual().fields), ids.PLACE: "x" * 100_000}
+    with pytest.raises(ValueError, match="is unknown") as refused:
+        state.read(state.from_form(form), catalog)
+    assert len(str(refused.value)) < 600
+
+
+def test_marks_and_skies_of_the_longest_trip_are_not_cut():
+    days = [f"2027-08-{day:02d}" for day in range(1, 32)] * 2
+    keys = [f"{day}-{s}" for day in days for s in ("morning", "evening", "night")]
+    skies = ",".join(f"{key}:overcast" for key in keys)
+    assert state.from_form({ids.SKIES: skies})[ids.SKIES] == skies
+
+
+def test_half_a_character_from_a_browser_makes_a_link_all_the_same():
+    raw = state.from_form({ids.MARKS: "a\ud83d", ids.PLACE: "b\ude00"})
+    assert state.from_search(raw.search())[ids.MARKS] == "a?"
