@@ -68,6 +68,23 @@ def test_a_text_with_wrong_strokes_is_read_or_refused_in_one_sentence(strokes):
     read_or_told(text)
 
 
+# U+2028 separates lines; U+202E turns what follows about, sentences with it.
+@pytest.mark.parametrize("sign", ["\u2028", "\u202e", "\u2066", "\x85"])
+def test_a_name_that_would_break_or_turn_a_line_is_refused(sign):
+    tables = {**wild.TABLES, "converters": [{"name": f"a{sign}b", "factor": 2}]}
+    with pytest.raises(PlacesError, match="must be one line of text"):
+        places.read(wild.document(tables), "mine.toml")
+
+
+@pytest.mark.parametrize("name", ["मोर\u200dवन", "سد\u200cباغ", "🦁\u200d👁"])
+def test_a_name_with_joiners_of_its_script_is_kept(name):
+    tables = {
+        **wild.TABLES,
+        "converters": [*wild.TABLES["converters"], {"name": name, "factor": 2}],
+    }
+    assert places.read(wild.document(tables), "mine.toml").converters[-1].name == name
+
+
 # ------------------------------------------------------------- a file made to tire
 
 HEAD = """

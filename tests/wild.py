@@ -7,6 +7,7 @@ each property, other ones every time; without it a few, always the same.
 import json
 import os
 import tomllib
+import unicodedata
 from collections.abc import Callable
 from copy import deepcopy
 from pathlib import Path
@@ -189,7 +190,16 @@ NOT_FOR_PEOPLE = (
 LONGEST_SENTENCE = 600  # characters; more is no sentence
 
 
+# What breaks a line, or turns the text round it about: Unicode's categories, and
+# the explicit directional controls of UAX #9, 2.1 to 2.5.
+NOT_IN_A_LINE = {"Cc", "Zl", "Zp", "Cs"}
+TURNING = set("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+
+
 def is_one_sentence(said: str) -> bool:
     """Tell whether a text is one line for people, and not too long for one."""
-    plain = said.isprintable() and 0 < len(said) <= LONGEST_SENTENCE
-    return plain and not any(words in said for words in NOT_FOR_PEOPLE)
+    if not 0 < len(said) <= LONGEST_SENTENCE or TURNING & set(said):
+        return False
+    if NOT_IN_A_LINE & {unicodedata.category(character) for character in said}:
+        return False
+    return not any(words in said for words in NOT_FOR_PEOPLE)
