@@ -6,9 +6,11 @@ them into a `Request` and refuses the first wrong value with a sentence;
 """
 
 import datetime as dt
+import threading
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, wraps
+from typing import ParamSpec, TypeVar
 from urllib.parse import parse_qsl, unquote, urlencode
 
 from lightplan import compare, daylight, drives, localtime, plan, season
@@ -23,6 +25,9 @@ OWN = "own coordinates"  # the choice that is not a place of the file
 
 LONGEST_LINK = 8000  # characters that are read of one
 LONGEST_LIST = 8000  # characters of marks and skies: 62 days of three drives
+
+_P = ParamSpec("_P")
+_T = TypeVar("_T")
 
 # A rig as typed: name, focal length, aperture, shutter, ISO ceiling.
 RigTexts = tuple[str, str, str, str, str]
@@ -252,12 +257,30 @@ def _texts(rig: list[str]) -> RigTexts:
     return name, focal, aperture, shutter, iso
 
 
+def _one_at_a_time(compute: Callable[_P, _T]) -> Callable[_P, _T]:
+    """Let callers wait for one another, so that none computes what another just does.
+
+    A form that changes asks for the same plan in several requests at once; and years
+    that are computed side by side would leave short answers no time.
+    """
+    lock = threading.Lock()
+
+    @wraps(compute)
+    def waiting(*args: _P.args, **named: _P.kwargs) -> _T:
+        with lock:
+            return compute(*args, **named)
+
+    return waiting
+
+
+@_one_at_a_time
 @lru_cache(maxsize=16)  # a plan may take 7 MB: 62 days by the minute, 6 rigs
 def planned(request: Request) -> TripPlan:
     """Return the plan of a request, computed once for all who ask."""
     return plan.make(request)
 
 
+@_one_at_a_time
 @lru_cache(maxsize=4)  # a year may take 40 MB
 def planned_year(request: Request, year: int, rig: int) -> Season:
     """Return the year of a request, computed once for all who ask."""
