@@ -205,10 +205,6 @@ def read(text: str, name: str) -> Catalog:
     """
     if not text.strip():
         raise PlacesError(f"{name} is empty: it needs places, bodies, lenses and rigs")
-    try:
-        text.encode()
-    except UnicodeEncodeError:  # half a character, as a browser may send it
-        raise PlacesError(f"{name} is not UTF-8 text") from None
     if _LONG_KEY.search(text):
         raise PlacesError(f"{name} is not valid TOML: nested too deeply")
     try:
