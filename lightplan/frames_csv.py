@@ -18,6 +18,7 @@ from lightplan.frames import Dropped, Frame, Reading, one_line
 from lightplan.headers import Exposure, Unusable
 
 LARGEST_CSV_BYTES = 50_000_000
+_LONGEST_FIELD = 300  # characters; patterns take long over a field without end
 
 # What a column holds, and the headings it goes by.
 COLUMNS = {
@@ -93,7 +94,11 @@ def read_bytes(data: bytes, name: str) -> Reading:
             if not any(field.strip() for field in row):
                 continue
             label = f"{name}, row {rows.line_num}"
-            values = {key: row[i].strip() for key, i in columns.items() if i < len(row)}
+            values = {
+                key: row[i].strip()[:_LONGEST_FIELD]
+                for key, i in columns.items()
+                if i < len(row)
+            }
             group = one_line(values.get("group", ""))
             try:
                 frames.append(Frame(label, _exposure(values), group))

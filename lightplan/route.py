@@ -158,7 +158,9 @@ def read_legs(text: str) -> Route:
         raise ValueError(
             f"legs must be at most {LONGEST_TEXT} characters, got {len(text)}"
         )
-    lines = [line.strip() for line in re.split(r"[\n;]", text) if line.strip()]
+    # One space between words: the patterns would try long runs of them without end.
+    lines = [" ".join(line.split()) for line in re.split(r"[\n;]", text)]
+    lines = [line for line in lines if line]
     start = None
     if lines and lines[0].lower().startswith("from"):
         start = _start(lines.pop(0))

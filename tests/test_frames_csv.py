@@ -72,6 +72,14 @@ def test_a_group_column_names_the_group():
     assert only(text).group == "forest"
 
 
+def test_a_field_without_end_is_cut_before_it_is_read():
+    # In the shutter's column, patterns would try such a run of spaces for a minute.
+    endless = "a" + " " * 100_000 + "b"
+    text = f"time,f,shutter,iso,group\n2025-08-12 15:00,6.3,1/500,800,{endless}\n"
+    (frame,) = frames_csv.read_bytes(text.encode(), "a.csv").frames
+    assert len(frame.group) == 300
+
+
 def test_a_group_of_two_lines_is_made_one():
     text = 'time,f,shutter,iso,group\n2025-08-12 17:34,6.3,1/1250,3200,"a\nb"\n'
     assert only(text).group == "a?b"

@@ -174,6 +174,13 @@ def test_a_wrong_text_is_refused_in_one_sentence(text, said):
     assert "\n" not in str(refused.value)
 
 
+def test_a_run_of_spaces_is_one():
+    # As written, the pattern for a start would try such runs for minutes.
+    with pytest.raises(ValueError, match="got 'from 1 x'"):
+        route.read_legs("from 1" + " " * 3900 + "x")
+    assert route.read_legs("45   3.2\t km").legs == (Leg(45, 3.2),)
+
+
 def test_legs_of_no_length_are_left_out_and_counted():
     found = route.read_legs("N 1 km\nE 0 km\nE 0 min\nS 1 km")
     assert [leg.bearing_deg for leg in found.legs] == [0, 180]
