@@ -86,6 +86,44 @@ class Wanted(Shape):
     draft: str = ""
 
 
+class Readings(Shape):
+    """The readings of a drive, of which only the drive's key counts here."""
+
+    drive: str
+
+
+class Minute(Shape):
+    """A minute of a drive; one after its end is its last."""
+
+    minute: Annotated[int, Field(ge=0, le=10_000)]
+
+
+class File(Shape):
+    """A file as a data URL, as browsers read it."""
+
+    name: str
+    contents: str
+
+
+class Taken(Shape):
+    """The id of the button that takes a trip along as a file."""
+
+    file: str
+
+
+class Keep(Shape):
+    """The id of the button that keeps a learned cover."""
+
+    index: Annotated[int, Field(ge=0)]
+
+
+class Covers(Shape):
+    """All learned covers, and the names typed for them."""
+
+    names: list[str | None]
+    covers: list[dict[str, str | int | float]]
+
+
 class Newer(Shape):
     """What another tab has kept."""
 
@@ -112,6 +150,21 @@ def typed(fields: object, values: object) -> dict[str, Any]:
     if len(found["fields"]) != len(found["values"]):
         raise BadRequest
     return found
+
+
+def minute(value: object) -> int:
+    """Return the minute of a slider, the first for none."""
+    found: int = checked(Minute, {"minute": value or 0})["minute"]
+    return found
+
+
+def kept(cause: object, names: object, covers: object) -> tuple[str, dict[str, Any]]:
+    """Return the name and the learned cover that a button keeps."""
+    index = checked(Keep, cause)["index"]
+    found = checked(Covers, {"names": names, "covers": covers})
+    if index >= min(len(found["names"]), len(found["covers"])):
+        raise BadRequest
+    return found["names"][index] or "", found["covers"][index]
 
 
 def cause(value: object, kind: str) -> dict[str, Any]:

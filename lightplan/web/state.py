@@ -13,7 +13,7 @@ from functools import lru_cache, wraps
 from typing import ParamSpec, TypeVar
 from urllib.parse import parse_qsl, unquote, urlencode
 
-from lightplan import compare, daylight, drives, localtime, plan, season, spots
+from lightplan import compare, daylight, drives, localtime, plan, route, season, spots
 from lightplan.complaint import did_you_mean
 from lightplan.kit import BLUR_PX, DISTANCE_M, PACES
 from lightplan.places import Catalog, Place, Spot
@@ -85,6 +85,8 @@ def from_search(search: str) -> Raw:
 
 
 def _longest(name: str) -> int:
+    if name == ids.LEGS:
+        return route.LONGEST_TEXT + 1  # so that a longer text is told, not cut
     return LONGEST_LIST if name in ids.LISTS else typed.LONGEST
 
 
@@ -314,6 +316,7 @@ def planned_year(request: Request, year: int, rig: int) -> Season:
     return season.make(request, year, rig)
 
 
+@_one_at_a_time
 @lru_cache(maxsize=6)  # a year of minutes takes 13 MB
 def planned_spot(place: Place, spot: Spot, year: int) -> SpotYear:
     """Return the year at a spot, computed once for all who ask."""

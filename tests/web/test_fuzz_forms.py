@@ -2,6 +2,7 @@
 
 import base64
 import json
+import struct
 from functools import partial
 from typing import Any
 
@@ -12,10 +13,43 @@ from hypothesis import strategies as st
 from werkzeug.exceptions import BadRequest
 
 from lightplan.export import toml
-from lightplan.web import catalog_form, ids, kit_changes, own, sent
+from lightplan.web import (
+    catalog_form,
+    ids,
+    kit_changes,
+    learn_heads,
+    loop_callbacks,
+    own,
+    sent,
+)
 
 UPDATE = "/_dash-update-component"
 OWN_ENTRY = ("places", "Mopane Loop")
+GPX = (
+    b'<gpx version="1.1" creator="test" xmlns="http://www.topografix.com/GPX/1/1">'
+    b'<trk><trkseg><trkpt lat="-13.1" lon="31.8"/><trkpt lat="-13.0" lon="31.8"/>'
+    b"</trkseg></trk></gpx>"
+)
+# Enough bursts to learn from, all exposed alike a minute apart.
+FRAMES = [
+    [f"Forest/{i}.jpg", f"2025-08-12T15:{i:02d}:00", 120, None, 6.3, 0.002, 800, 0, ""]
+    for i in range(12)
+]
+STORE = {"frames": FRAMES, "dropped": [["flash fired", 2, "x.jpg"]]}
+CHOICES = {
+    ids.LEARN_CLOCK_ZONE: "Africa/Lusaka",
+    ids.LEARN_CLOCK: "12",
+    ids.LEARN_SKY: "clear",
+    ids.LEARN_SIDE: "side",
+    ids.LEARN_BASE: "open",
+    ids.LEARN_PRESET: "woodland",
+    ids.LEARN_BY: "folder",
+    ids.LEARN_GROUPS: "Early:from=2025-08-12T15:00,to=2025-08-12T15:02",
+    ids.LEARN_HABIT: "-0.3",
+    ids.LEARN_EXPOSED: True,
+    ids.LEARN_REFERENCE: "",
+}
+COVER = {"name": "Forest", "stops": 3.4, "spread_stops": 0.5, "base": "open"}
 
 
 def strict(text: str) -> Any:
@@ -43,6 +77,7 @@ def right(catalog, usual):
     shown = {"kind": kind, "name": name, "title": name, "draft": "x", "lines": lines}
     contents = base64.b64encode(text.encode()).decode()
     typed = [(ids.kit_field(part, row, key), value) for part, row, key, value in lines]
+    gpx = base64.b64encode(GPX).decode()
     return {
         **form,
         ids.SELECTED: "2027-08-12-evening",
@@ -60,6 +95,18 @@ def right(catalog, usual):
         "kit-field": typed,
         "kit-add": [({"type": "kit-add", "part": "gates"}, 1)],
         "kit-drop": [({"type": "kit-drop", "part": "gates", "row": 0}, 1)],
+        ids.STOP_READINGS: {"drive": "2027-08-12-evening", "lines": [["15:30", "x"]]},
+        ids.STOP_MINUTE: 12,
+        ids.STOP_AT: [12, 3],
+        ids.LOOP_FILE: {"name": "a.gpx", "contents": f"data:;base64,{gpx}", "at": 1},
+        "take": [(ids.take_button(file), 1) for file in ("drives", "calendar")],
+        ids.ALARMS: ["leave", "lens"],
+        ids.LEAVE: 30,
+        ids.LEARN_FRAMES: STORE,
+        **CHOICES,
+        "learn-keep": [(ids.learn_keep(0), 1)],
+        "learn-name": [(ids.learn_name(0), "Old figs")],
+        ids.LEARN_COVERS: [COVER],
     }
 
 
@@ -108,11 +155,18 @@ def post(app):
     return partial(client.post, UPDATE, content_type="application/json")
 
 
+# Where a page says what is wrong, or what it did, in a text alone.
+SAID = (ids.PROBLEM, ids.LEARN_PROBLEM, ids.LOOP_SAID, ids.TAKE_SAID, ids.KIT_SAID)
+
+
 def is_answered(response: Any) -> None:
     """Fail unless it is an answer, nothing to change, or a refusal in a sentence."""
     assert response.status_code in (200, 204, 400), response.text
     if response.status_code == 200:
-        strict(response.text)
+        for name, props in strict(response.text)["response"].items():
+            for prop, told in props.items() if name in SAID else ():
+                if prop.startswith("children") and told:
+                    assert wild.is_one_sentence(told), told
     if response.status_code == 400:
         assert wild.is_one_sentence(response.text.strip())
 
@@ -122,8 +176,9 @@ def test_every_callback_of_the_server_answers_a_right_request(asked, post):
     for output, body in asked.items():
         response = post(data=json.dumps(body))
         assert response.status_code == 200, output
-        told = response.json["response"].get(ids.PROBLEM, {"children": ""})
-        assert told["children"] == ""
+        for name in (ids.PROBLEM, ids.LEARN_PROBLEM):
+            told = response.json["response"].get(name, {"children": ""})
+            assert told["children"] == ""
 
 
 # A component, a value of it that no page sends, and what the answer is.
@@ -146,6 +201,26 @@ ODD = [
     (ids.SELECTED, {"x": []}, 200),
     (ids.PAGE, [], 200),
     (ids.OWN_CATALOG, {"text": 1}, 200),
+    (ids.STOP_READINGS, "x", 400),
+    (ids.STOP_READINGS, {"drive": 1}, 400),
+    (ids.STOP_READINGS, [], 200),
+    (ids.STOP_MINUTE, [12], 400),
+    (ids.STOP_MINUTE, -1, 400),
+    (ids.STOP_MINUTE, None, 200),
+    (ids.STOP_AT, "12", 200),
+    (ids.STOP_AT, ["x", 3], 400),
+    (ids.LOOP_FILE, "x", 400),
+    (ids.LOOP_FILE, {"name": "x"}, 400),
+    (ids.ALARMS, [{"leave": 1}], 200),
+    (ids.ALARMS, "leave", 200),
+    (ids.LEAVE, [30], 200),
+    (ids.LEARN_FRAMES, {"frames": "x" * 9, "dropped": [[1e999, 1e999, 1]]}, 200),
+    (ids.LEARN_GROUPS, ["x"], 200),
+    (ids.LEARN_CLOCK, {}, 200),
+    (ids.LEARN_COVERS, "x", 400),
+    (ids.LEARN_COVERS, [], 400),
+    (ids.LEARN_COVERS, [{"stops": []}], 400),
+    (ids.LEARN_COVERS, [{}], 200),
 ]
 
 
@@ -196,6 +271,39 @@ def test_the_name_of_a_file_is_told_on_one_line(catalog, example_file):
     served = own.Loaded(catalog, example_file)
     sent = kit_changes.from_file("data:,\xe4", "a\nb\u202e.toml", None, served)
     assert sent["said"] == "ab.toml is not UTF-8 text. Nothing was changed."
+
+
+def test_the_name_of_a_gpx_file_is_told_on_one_line():
+    _, said = loop_callbacks.from_file("data:,x", "a\nb\u202e.gpx")
+    assert said == "ab.gpx did not arrive whole. The legs are as they were."
+
+
+@wild.cases(60)
+@given(data=st.data())
+def test_frames_and_choices_are_learned_from_or_told_of(data, asked, post):
+    body = next(b for o, b in asked.items() if f"{ids.LEARN_ANSWER}.children" in o)
+    wanted = {ids.LEARN_FRAMES: STORE, **CHOICES}
+    values = wild.without_endless(data.draw(wild.edited(wanted, at_most=6)))
+    inputs = [
+        {**e, "value": values.get(e["id"])} if e["id"] in wanted else e
+        for e in body["inputs"]
+    ]
+    is_answered(post(data=json.dumps({**body, "inputs": inputs})))
+
+
+@wild.cases(60)
+@given(data=st.data())
+def test_the_address_of_headers_answers_any_request(data, app):
+    index = [["Forest/a.jpg", 50, [[0, 30]]], ["b.csv", 20, [[0, 10], [10, 10]]]]
+    text = json.dumps(wild.without_endless(data.draw(wild.edited(index)))).encode()
+    cut = data.draw(st.sampled_from([0, 0, 0, 5, -3]))
+    body = struct.pack(">I", len(text) + cut) + text + data.draw(st.binary())
+    response = app.server.test_client().post(learn_heads.PATH, data=body)
+    assert response.status_code in (200, 400), response.text
+    if response.status_code == 200:
+        assert all("more" in a or "frames" in a for a in strict(response.text))
+    else:
+        assert wild.is_one_sentence(response.text.strip())
 
 
 @wild.cases(150)
