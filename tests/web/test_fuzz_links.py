@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from lightplan.web import ids, layout, own, state
 
-PATHS = [path for _, path in layout.PAGES.values()]
+PATHS = [*(path for _, path in layout.PAGES.values()), f"/{ids.POCKET}"]
 RIG = ["600 prime ×1.4", "840", "5.6", "1/1600", "12800"]
 # Every field with a right value, the trip short so that it is planned at once.
 GOOD = {
@@ -18,9 +18,21 @@ GOOD = {
     **{ids.LATITUDE: "-24.5", ids.LONGITUDE: "31.25", ids.ZONE: "Africa/Johannesburg"},
     **{ids.PACE: "flying", ids.FACING: "back", ids.SKY: "haze", ids.COVER: "shade"},
     **{ids.TRAVEL: "40", ids.DISTANCE: "60", ids.BLUR: "2.5", ids.YEAR: "2027"},
-    **{ids.SHOWN: "B", ids.MARKS: "2027-08-12-evening,2027-08-13-morning"},
+    **{
+        ids.SHOWN: "B",
+        ids.ORDER: "action",
+        ids.MARKS: "2027-08-12-evening,2027-08-13-morning",
+    },
     ids.SKIES: "2027-08-12-evening:storm",
     ids.SELECTED: "2027-08-13-morning",
+    **{ids.SPOT: "Oxbow hide", ids.WISH: "rim", ids.BEHIND: "20", ids.HEIGHT: "12"},
+    **{ids.AIM: "270", ids.DECLINATION: "-4.5", "at": "2027-08-12T15:45"},
+    **{ids.SKYLINE: "Mopane Loop: Oxbow hide", ids.START: "15:45"},
+    **{
+        ids.SPEED: "20",
+        ids.LIGHT: "rim",
+        ids.LEGS: "from -13 31.8\nNE 3 km; stop 9 min",
+    },
     "rig": ["~".join(RIG), "400 prime~400~2.8", "150–600 zoom"],
 }
 
@@ -60,6 +72,14 @@ def strict(text: str) -> object:
         raise AssertionError(name)
 
     return json.loads(text, parse_constant=refuse)
+
+
+def test_a_right_link_has_every_field_and_is_taken_as_it_is(catalog, now):
+    raw, said = state.mended(state.from_search(query(GOOD)), catalog, now)
+    assert said == ()
+    # A place of the file brings its own position and zone.
+    fields = set(ids.FIELDS) - set(ids.OWN_FIELDS)
+    assert {name: raw[name] for name in fields} == {name: GOOD[name] for name in fields}
 
 
 @wild.cases(40)

@@ -11,7 +11,20 @@ import wild
 from plotly.io.json import to_json_plotly
 
 from lightplan import places
-from lightplan.web import clock, guard, ids, kit_page, layout, own, trip, year
+from lightplan.web import (
+    clock,
+    guard,
+    ids,
+    kit_page,
+    layout,
+    learn_content,
+    loop_page,
+    own,
+    spots,
+    stop_page,
+    trip,
+    year,
+)
 from lightplan.web.factory import create_app
 
 UPDATE = "/_dash-update-component"
@@ -301,6 +314,65 @@ def test_markup_in_names_stays_out_of_the_drives_picture(usual, hostile):
     raw = usual({ids.PLACE: wild.MARKUP})
     figure = plain(trip.drive(raw, hostile, "paper")["figure"])
     assert not [text for _, text in strings(figure) if "<img" in text]
+
+
+# Plotly makes a link of one and bold letters of the other.
+LINK, BOLD = '<a href="javascript:alert(1)">x</a>', "<b>x</b>"
+
+
+@pytest.fixture(scope="module", params=[LINK, BOLD], ids=["link", "bold"])
+def named(request):
+    """A name of a stranger's, and a catalog that has it wherever a name may be."""
+    name = request.param
+    first = wild.TABLES["places"][0]
+    spot = {"name": name, "bearing_deg": 270, "horizon": [[0, 3], [180, 4]]}
+    closure = {"from": "01-01", "to": "03-01", "reason": name}
+    cover = {"name": name, "stops": 3, "spread_stops": 0.5, "base": "woodland"}
+    place = {**first, "name": name, "cover": name, "spots": [{**spot, "cover": name}]}
+    tables = {
+        **wild.TABLES,
+        "covers": [cover],
+        "places": [{**place, "closures": [closure]}],
+        "rigs": [{**wild.TABLES["rigs"][0], "name": name}],
+    }
+    return name, places.read(wild.document(tables), "")
+
+
+def frames_of(name):
+    """A store of frames that say they belong to a group, a minute apart."""
+    return [
+        [f"{i}.jpg", f"2025-08-12T15:{i:02d}:00", 120, None, 6.3, 0.002, 800, 0, name]
+        for i in range(12)
+    ]
+
+
+# What each page shows, of the texts in an address and a catalog.
+SHOWN = {
+    "trip": lambda raw, catalog, _: trip.drive(raw, catalog, "paper"),
+    "year": lambda raw, catalog, _: year.content(raw, catalog, "paper"),
+    "stop": lambda raw, catalog, _: stop_page.minute(raw, catalog, 30, "paper"),
+    "spots": lambda raw, catalog, _: spots.content(raw, catalog, "paper"),
+    "loop": lambda raw, catalog, _: loop_page.content(raw, catalog, "paper"),
+    "learn": lambda raw, catalog, name: learn_content.content(
+        raw, {}, {"frames": frames_of(name)}, catalog, "paper", clock.now()
+    ),
+}
+
+
+@pytest.mark.parametrize("page", SHOWN)
+def test_a_name_is_no_markup_in_any_picture(page, named, usual):
+    name, catalog = named
+    chosen = {
+        **{ids.PLACE: name, ids.SPOT: name, ids.COVER: name, ids.YEAR: "2027"},
+        ids.SKYLINE: f"{name}: {name}",
+    }
+    raw = usual(chosen, rigs=((name,),))
+    figure = plain(SHOWN[page](raw, catalog, name)["figure"])
+    assert figure["data"]
+    texts = [text for _, text in strings(figure)]
+    assert not [text for text in texts if "<a" in text or "<b>x" in text]
+    if page in ("year", "spots", "learn"):  # which do show the name
+        assert [text for text in texts if text.startswith("&lt;")]
 
 
 def test_what_is_downloaded_has_a_name_of_ours(client):
