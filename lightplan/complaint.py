@@ -22,6 +22,7 @@ _SENTENCES = {
     "int_from_float": "must be a whole number, got {got}",
     "finite_number": "must be a finite number, got {got}",
     "string_type": "must be text in quotes, got {got}",
+    "string_unicode": "must be text, got {got}",
     "string_too_short": "must not be empty",
     "string_too_long": "must be at most {max_length} characters long",
     "string_pattern_mismatch": "must be one line of text, got {got}",
@@ -91,13 +92,9 @@ def sentence(
 
 def _causes(error: ValidationError) -> list[ErrorDetails]:
     """Leave out that a list is too short because its entries are wrong."""
-    found = error.errors()
-    return [
-        e
-        for e in found
-        if e["type"] != "too_short"
-        or not any(o["loc"][: len(e["loc"])] == e["loc"] and o is not e for o in found)
-    ]
+    found = error.errors(include_url=False)
+    around = {e["loc"][:n] for e in found for n in range(len(e["loc"]))}
+    return [e for e in found if e["type"] != "too_short" or e["loc"] not in around]
 
 
 def _one(problem: ErrorDetails, data: Any, keys: Mapping[str, Iterable[str]]) -> str:
@@ -111,7 +108,7 @@ def _one(problem: ErrorDetails, data: Any, keys: Mapping[str, Iterable[str]]) ->
         if isinstance(step, int):
             if isinstance(node, dict) and table in keys:
                 named = node.get("name")
-                label = repr(named) if named else f"number {step + 1}"
+                label = _shown(named) if named else f"number {step + 1}"
                 where += f"{_ONE_OF.get(table, table)} {label}: "
                 path = []
             else:
@@ -121,7 +118,7 @@ def _one(problem: ErrorDetails, data: Any, keys: Mapping[str, Iterable[str]]) ->
             path.append(step)
     key = " ".join(path)
     if problem["type"] == "extra_forbidden":
-        return f"{where}unknown key {path[-1]!r}" + did_you_mean(
+        return f"{where}unknown key {_shown(path[-1])}" + did_you_mean(
             path[-1], keys.get(_owner(problem["loc"]), ())
         )
     said = problem["msg"]
@@ -153,4 +150,6 @@ def _shown(value: Any) -> str:
         text = repr(value)
     except ValueError:  # Python writes no integer of thousands of digits
         return "a number too long to write"
+    except RecursionError:
+        return "lists within lists"
     return text if len(text) <= 60 else text[:57] + "…"

@@ -98,10 +98,10 @@ def _date_or_month_day(text: str) -> str:
     return text
 
 
-GateText = Annotated[str, AfterValidator(_gate_text)]
+GateText = Annotated[Line, AfterValidator(_gate_text)]
 SessionTimes = Annotated[tuple[GateText, GateText], AfterValidator(_session_order)]
-MonthDay = Annotated[str, AfterValidator(_month_day)]
-AnyDay = Annotated[str, BeforeValidator(_day_text), AfterValidator(_date_or_month_day)]
+MonthDay = Annotated[Line, AfterValidator(_month_day)]
+AnyDay = Annotated[Line, BeforeValidator(_day_text), AfterValidator(_date_or_month_day)]
 
 
 class Gates(Entry):
@@ -129,7 +129,7 @@ class Closure(Entry):
 
     from_: Annotated[AnyDay | None, Field(alias="from")] = None
     to: AnyDay | None = None
-    weekday: str | None = None
+    weekday: Line | None = None
     session: Session | None = None
     reason: Line = "closed"
 

@@ -29,7 +29,9 @@ Format = Literal["full frame", "APS-C", "APS-C 1.6x", "four thirds", "1 inch", "
 # Strict: true is no number, and neither is "45".
 Number = Annotated[float, Strict()]
 Whole = Annotated[int, Strict()]
-Line = Annotated[str, Field(max_length=120, pattern=r"^[^\x00-\x1f\x7f-\x9f]*$")]
+# No control characters, no line separators, nothing that turns text about.
+_ONE_LINE = r"^[^\x00-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069]*$"
+Line = Annotated[str, Field(max_length=120, pattern=_ONE_LINE)]
 Name = Annotated[Line, Field(min_length=1, max_length=80)]
 
 
@@ -76,7 +78,9 @@ class Lens(Entry):
     """
 
     name: Name
-    widest: Annotated[tuple[tuple[Number, Number], ...], Field(min_length=1)]
+    widest: Annotated[
+        tuple[tuple[Number, Number], ...], Field(min_length=1, max_length=100)
+    ]
     transmission: Annotated[Number, Field(gt=0, le=1)] = 1.0
 
     @field_validator("widest")

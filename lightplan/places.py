@@ -4,6 +4,7 @@
 names file, place, key, value and what would be right.
 """
 
+import re
 import tomllib
 from pathlib import Path
 from typing import Annotated, Any, NamedTuple, TypeVar
@@ -31,11 +32,19 @@ def _sky(name: str) -> str:
 
 Latitude = Annotated[Number, Field(ge=-90, le=90)]
 Longitude = Annotated[Number, Field(ge=-180, le=180)]
-Zone = Annotated[str, AfterValidator(_zone)]
-SkyName = Annotated[str, AfterValidator(_sky)]
+Zone = Annotated[Line, AfterValidator(_zone)]
+SkyName = Annotated[Line, AfterValidator(_sky)]
 CoverName = Line  # a preset or one of the file's own: the catalog knows which
 Bearing = Annotated[Number, Field(ge=0, le=360)]
 HorizonAltitude = Annotated[Number, Field(ge=-10, le=80)]
+# Far more than a person lists of anything, and too few to keep a server busy.
+FEW = Field(max_length=1000)
+SOME = Field(min_length=1, max_length=1000)
+
+# A key as long as this makes TOML's reader work for minutes; ours have two parts.
+_LONG_KEY = re.compile(
+    r"""(?<![\w"'-])(?:(?:"(?:[^"\\\n]|\\.)*+"|'[^'\n]*+'|[\w-]++)[ \t]*+\.[ \t]*+){20}"""
+)
 
 
 def _one_altitude_each(
@@ -62,7 +71,9 @@ class Spot(Entry):
     bearing_deg: Bearing
     cover: CoverName = "open"
     horizon: Annotated[
-        tuple[tuple[Bearing, HorizonAltitude], ...], AfterValidator(_one_altitude_each)
+        tuple[tuple[Bearing, HorizonAltitude], ...],
+        FEW,
+        AfterValidator(_one_altitude_each),
     ] = ()
 
 
@@ -76,9 +87,9 @@ class Place(Entry):
     elevation_m: Annotated[Number, Field(ge=-430, le=6000)] = 0.0
     sky: SkyName = "clear"
     cover: CoverName = "open"
-    gates: tuple[Gates, ...] = ()
-    closures: tuple[Closure, ...] = ()
-    spots: tuple[Spot, ...] = ()
+    gates: Annotated[tuple[Gates, ...], FEW] = ()
+    closures: Annotated[tuple[Closure, ...], FEW] = ()
+    spots: Annotated[tuple[Spot, ...], FEW] = ()
 
 
 class LightLimits(Entry):
@@ -106,20 +117,20 @@ class RigNames(Entry):
     """A rig as the file writes it: by the names of its parts."""
 
     name: Name
-    body: str
-    lens: str
-    converter: str | None = None
+    body: Line
+    lens: Line
+    converter: Line | None = None
 
 
 class Catalog(Entry):
     """Everything the file holds."""
 
-    places: Annotated[tuple[Place, ...], Field(min_length=1)]
-    covers: tuple[OwnCover, ...] = ()
-    bodies: Annotated[tuple[Body, ...], Field(min_length=1)]
-    lenses: Annotated[tuple[Lens, ...], Field(min_length=1)]
-    converters: tuple[Converter, ...] = ()
-    rigs: Annotated[tuple[RigNames, ...], Field(min_length=1)]
+    places: Annotated[tuple[Place, ...], SOME]
+    covers: Annotated[tuple[OwnCover, ...], FEW] = ()
+    bodies: Annotated[tuple[Body, ...], SOME]
+    lenses: Annotated[tuple[Lens, ...], SOME]
+    converters: Annotated[tuple[Converter, ...], FEW] = ()
+    rigs: Annotated[tuple[RigNames, ...], SOME]
     light: LightLimits = LightLimits()
 
     @model_validator(mode="after")
@@ -226,6 +237,8 @@ def read(text: str, name: str) -> Catalog:
     """
     if not text.strip():
         raise PlacesError(f"{name} is empty: it needs places, bodies, lenses and rigs")
+    if _LONG_KEY.search(text):
+        raise PlacesError(f"{name} is not valid TOML: nested too deeply")
     try:
         data: dict[str, Any] = tomllib.loads(text)
     except RecursionError:
@@ -302,4 +315,6 @@ def find(folder: Path, named: str | None = None) -> Loaded:
     try:
         return Loaded(load(own), own)
     except PlacesError as error:
-        return Loaded(load(example), example, str(error))
+        # Shown to whoever opens the page, so without the folders on the way.
+        problem = str(error).replace(str(own), own.name)
+        return Loaded(load(example), example, problem)

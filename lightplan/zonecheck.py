@@ -20,6 +20,7 @@ Instants = NDArray[np.datetime64]
 SHIFTS_MIN = np.arange(-14 * 60, 14 * 60 + 1, 30)  # zones run from UTC−12 to +14
 FEWEST_BURSTS = 12
 MOST_BURSTS = 400  # of a group; more tell no more
+MOST_IN_ALL = 8000  # of all groups alike: each is tried at 57 settings of the clock
 NO_LIGHT_STOPS = 4.0  # what a frame counts that far off, or taken in the dark
 
 # Both must hold, so that chance seldom warns: over 1,700 made-up trips of 12 to 200
@@ -65,7 +66,8 @@ def misfit(
     Misfit or None
         None where no shift is much better, or there are too few bursts to say.
     """
-    misses = [_misses(sample, latitude_deg, longitude_deg) for sample in samples]
+    most = min(MOST_BURSTS, max(1, MOST_IN_ALL // max(1, len(samples))))
+    misses = [_misses(sample, latitude_deg, longitude_deg, most) for sample in samples]
     each = np.concatenate(misses) if misses else np.empty((0, len(SHIFTS_MIN)))
     if len(each) < FEWEST_BURSTS:
         return None
@@ -78,9 +80,11 @@ def misfit(
     return Misfit(int(SHIFTS_MIN[best]), now, shifted)
 
 
-def _misses(sample: Sample, latitude_deg: float, longitude_deg: float) -> FloatArray:
+def _misses(
+    sample: Sample, latitude_deg: float, longitude_deg: float, most: int
+) -> FloatArray:
     """Return how far each burst is from the group's middle: (bursts, shifts)."""
-    utc, ev100 = _thinned(sample)
+    utc, ev100 = _thinned(sample, most)
     shifts = SHIFTS_MIN.astype("timedelta64[m]")
     taken = calibrate.stops_taken(
         utc[:, None] + shifts, ev100[:, None], latitude_deg, longitude_deg, sample.group
@@ -93,9 +97,9 @@ def _misses(sample: Sample, latitude_deg: float, longitude_deg: float) -> FloatA
     return np.where(lit, away, NO_LIGHT_STOPS)
 
 
-def _thinned(sample: Sample) -> tuple[Instants, FloatArray]:
+def _thinned(sample: Sample, most: int) -> tuple[Instants, FloatArray]:
     """Return the first frame's instant and the median EV of some bursts."""
     _, first = np.unique(calibrate.bursts(sample.utc), return_index=True)
     ev100 = calibrate.votes(sample.utc, sample.ev100)
-    some = np.linspace(0, len(first) - 1, min(len(first), MOST_BURSTS)).astype(int)
+    some = np.linspace(0, len(first) - 1, min(len(first), most)).astype(int)
     return sample.utc[first[some]], ev100[some]

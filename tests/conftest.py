@@ -4,6 +4,7 @@ import csv
 import datetime as dt
 import io
 import json
+import os
 from collections.abc import Callable
 from fractions import Fraction
 from pathlib import Path
@@ -18,7 +19,9 @@ from numpy.typing import ArrayLike, NDArray
 
 # The same examples on every run, and no stop-watch: a red run is a change of ours.
 settings.register_profile("repeatable", derandomize=True, deadline=None)
-settings.load_profile("repeatable")
+# A long run tries new ones every time; see wild.py.
+settings.register_profile("fuzz", derandomize=False, deadline=None)
+settings.load_profile("fuzz" if "LIGHTPLAN_FUZZ" in os.environ else "repeatable")
 
 DATA = Path(__file__).parent / "data"
 

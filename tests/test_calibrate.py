@@ -273,6 +273,22 @@ def test_a_wrong_zone_is_noticed_and_named(seed, shift_min):
     assert found.shift_min == -shift_min
 
 
+def test_of_very_many_groups_a_few_bursts_each_are_tried(monkeypatch):
+    tried = []
+    taken = calibrate.stops_taken
+
+    def counted(utc, *args):
+        tried.append(utc.size)
+        return taken(utc, *args)
+
+    monkeypatch.setattr(calibrate, "stops_taken", counted)
+    many = [sample(seed, 120, MORNING + EVENING) for seed in range(400)]
+    found = zonecheck.misfit(many, *PLACE)
+    assert found is not None
+    assert found.shift_min == -120
+    assert sum(tried) <= zonecheck.MOST_IN_ALL * len(zonecheck.SHIFTS_MIN)
+
+
 def test_daylight_frames_put_into_the_night_are_noticed():
     # Frames round noon fit many zones, but none by night.
     found = zonecheck.misfit([sample(1, 12 * 60, NOON)], *PLACE)

@@ -24,10 +24,12 @@ from lightplan.web import (
     loop_fields,
     loop_page,
     own,
+    sent,
     spots,
     state,
     stop_fields,
     trip,
+    typed,
     year,
 )
 from lightplan.web.state import Raw
@@ -55,10 +57,11 @@ def register(app: Dash, served: Loaded, page_of: Page) -> None:
         Input(ids.VISIT, "data"),
         prevent_initial_call=True,
     )
-    def show_page(visit: dict[str, Any] | None) -> Component:
+    def show_page(visit: object) -> Component:
         if not visit:
             raise PreventUpdate
-        return page_of(visit["path"], visit["search"], visit["record"], served)
+        at = sent.checked(sent.Visit, visit)
+        return page_of(at["path"], at["search"], at["record"], served)
 
     @app.callback(
         output={
@@ -71,7 +74,7 @@ def register(app: Dash, served: Loaded, page_of: Page) -> None:
         },
         inputs={"form": _FORM, "page": State(ids.PAGE, "data"), "record": _RECORD},
     )
-    def show_choices(form: Form, page: str, record: object) -> dict[str, Any]:
+    def show_choices(form: Form, page: object, record: object) -> dict[str, Any]:
         return choices(state.from_form(form), own.catalog(record, served), page)
 
     @app.callback(
@@ -87,8 +90,8 @@ def register(app: Dash, served: Loaded, page_of: Page) -> None:
             "record": _RECORD,
         },
     )
-    def show_trip(form: Form, selected: str | None, record: object) -> Any:
-        raw = state.from_form(form, selected or "")
+    def show_trip(form: Form, selected: object, record: object) -> Any:
+        raw = state.from_form(form, typed.text(selected))
         catalog = own.catalog(record, served)
         return or_nothing(lambda: trip.rows(raw, catalog))
 
@@ -111,12 +114,10 @@ def register(app: Dash, served: Loaded, page_of: Page) -> None:
             "record": _RECORD,
         },
     )
-    def show_drive(
-        form: Form, selected: str | None, theme: str | None, record: object
-    ) -> Any:
-        raw = state.from_form(form, selected or "")
+    def show_drive(form: Form, selected: object, theme: object, record: object) -> Any:
+        raw = state.from_form(form, typed.text(selected))
         catalog = own.catalog(record, served)
-        return or_nothing(lambda: trip.drive(raw, catalog, theme or "paper"))
+        return or_nothing(lambda: trip.drive(raw, catalog, typed.text(theme)))
 
     @app.callback(
         output={
@@ -129,10 +130,10 @@ def register(app: Dash, served: Loaded, page_of: Page) -> None:
         },
         inputs={"form": _FORM, "theme": _THEME, "record": _RECORD},
     )
-    def show_year(form: Form, theme: str | None, record: object) -> Any:
+    def show_year(form: Form, theme: object, record: object) -> Any:
         raw = state.from_form(form)
         catalog = own.catalog(record, served)
-        return or_nothing(lambda: year.content(raw, catalog, theme or "paper"))
+        return or_nothing(lambda: year.content(raw, catalog, typed.text(theme)))
 
 
 def or_nothing(content: Callable[[], dict[str, Any]]) -> dict[str, Any]:
@@ -143,7 +144,7 @@ def or_nothing(content: Callable[[], dict[str, Any]]) -> dict[str, Any]:
         raise PreventUpdate from None
 
 
-def choices(raw: Raw, catalog: Catalog, page: str) -> dict[str, Any]:
+def choices(raw: Raw, catalog: Catalog, page: object) -> dict[str, Any]:
     """Return what the page says of the choices, or the sentence on a wrong one."""
     try:
         request = state.read(raw, catalog)
@@ -169,7 +170,7 @@ def choices(raw: Raw, catalog: Catalog, page: str) -> dict[str, Any]:
     }
     return {
         "problem": "",
-        "summary": summaries.get(page, lambda: summary(request))(),
+        "summary": summaries.get(typed.text(page), lambda: summary(request))(),
         "slots": slot_summaries(request),
         "link": raw.search(),
     }

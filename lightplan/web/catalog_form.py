@@ -42,8 +42,11 @@ def unflat(kind: str, lines: Iterable[Sequence[Any]]) -> Texts:
     for part, row, key, text in lines:
         typed = "" if text is None else str(text)
         rows.setdefault(str(part), {}).setdefault(int(row), {})[str(key)] = typed
-    known = ("", *(part.key for part in catalog_fields.parts(kind)))
-    return {key: [row for _, row in sorted(rows.get(key, {}).items())] for key in known}
+    known = [part.key for part in catalog_fields.parts(kind)]
+    parts = {
+        key: [row for _, row in sorted(rows.get(key, {}).items())] for key in known
+    }
+    return {"": [rows[""][0]], **parts}
 
 
 def read(fields: Iterable[Mapping[str, Any]], values: Iterable[Any]) -> Flat:

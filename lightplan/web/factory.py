@@ -9,11 +9,11 @@ from dash import Dash, dcc, html
 from dash.development.base_component import Component
 
 from lightplan import places
-from lightplan.export import pocket
 from lightplan.places import Loaded
 from lightplan.web import (
     callbacks,
     clock,
+    guard,
     ids,
     kit_callbacks,
     kit_page,
@@ -96,11 +96,7 @@ def create_app(file: str | None = None) -> Dash:
     )
 
     def served() -> Component:
-        # The browser asks for the layout from the page's own address.
-        address = urlsplit("")
-        if flask.has_request_context() and flask.request.referrer:
-            address = urlsplit(flask.request.referrer)
-        return _root(page(address.path, address.query, None, loaded))
+        return _root(page(*_address(), None, loaded))
 
     # Each page has some of the components that callbacks name; together all.
     pages = [page(path, "", None, loaded) for _, path in layout.PAGES.values()]
@@ -114,8 +110,18 @@ def create_app(file: str | None = None) -> Dash:
     loop_callbacks.register(app, loaded)
     learn_callbacks.register(app, loaded)
     learn_heads.register(server)
-    _guard(app)
+    guard.guard(app)
     return app
+
+
+def _address() -> tuple[str, str]:
+    """Return path and query of the page that a browser asks the layout for."""
+    sent = flask.request.referrer if flask.has_request_context() else None
+    try:
+        address = urlsplit(sent or "")
+    except ValueError:  # no address at all
+        return "", ""
+    return address.path, address.query
 
 
 def page(path: str, search: str, record: object, served: Loaded) -> Component:
@@ -154,26 +160,3 @@ def _root(pages: Component | list[Component]) -> html.Div:
             html.Div(pages, id=ids.ROOT),
         ]
     )
-
-
-def _guard(app: Dash) -> None:
-    """Tell the browser to ask no other host and to run no other script."""
-    policy = "; ".join(
-        (
-            "default-src 'self'",
-            "script-src 'self' "
-            + " ".join((*app.csp_hashes(), pocket.script_source())),
-            "style-src 'self' 'unsafe-inline'",
-            "img-src 'self' data: blob:",
-            "worker-src 'self' blob:",
-            "frame-ancestors 'none'",
-            "base-uri 'self'",
-        )
-    )
-
-    @app.server.after_request
-    def headers(response: flask.Response) -> flask.Response:
-        response.headers["Content-Security-Policy"] = policy
-        response.headers["X-Content-Type-Options"] = "nosniff"
-        response.headers["Referrer-Policy"] = "same-origin"
-        return response

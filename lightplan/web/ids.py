@@ -16,6 +16,7 @@ ORDER, MARKS, SKIES = "order", "book", "skies"
 SPOT, WISH, BEHIND, HEIGHT = "spot", "wait", "behind", "height"
 AIM, DECLINATION, SKYLINE, AT = "aim", "declination", "skyline", "at"
 START, SPEED, LIGHT, LEGS = "start", "speed", "light", "legs"
+LISTS = (MARKS, SKIES)  # with commas between
 FIELDS = (
     PLACE, LATITUDE, LONGITUDE, ZONE, FIRST, LAST,
     PACE, FACING, SKY, COVER, TRAVEL, DISTANCE, BLUR, YEAR, SHOWN,

@@ -11,7 +11,17 @@ from dash.exceptions import PreventUpdate
 
 from lightplan.export.toml import dumps
 from lightplan.places import OWN_FILE, Loaded
-from lightplan.web import catalog_form, clock, ids, kit_changes, kit_page, own
+from lightplan.web import (
+    catalog_form,
+    clock,
+    ids,
+    kit_changes,
+    kit_page,
+    own,
+    sent,
+    state,
+    typed,
+)
 
 _ANY_FIELD = {"type": "kit-field", "part": ALL, "row": ALL, "key": ALL}
 _TYPED = {"fields": State(_ANY_FIELD, "id"), "values": State(_ANY_FIELD, "value")}
@@ -19,7 +29,6 @@ _ORIGINAL = State(ids.KIT_ORIGINAL, "data")
 _BASE = State(ids.KIT_BASE, "data")
 
 Sent = dict[str, Any]
-Fields = list[dict[str, Any]]
 
 
 def register(app: Dash, served: Loaded) -> None:
@@ -47,10 +56,12 @@ def register(app: Dash, served: Loaded) -> None:
         },
         prevent_initial_call=True,
     )
-    def show_kit(view: Sent | None, base: Sent | None, link: str) -> Sent:
+    def show_kit(view: object, base: object, link: object) -> Sent:
         if not view:
             raise PreventUpdate
-        return kit_page.content(view, base, served, link, clock.now())
+        shown = sent.checked(sent.View, view)
+        search = typed.text(link, state.LONGEST_LINK)
+        return kit_page.content(shown, base, served, search, clock.now())
 
     @app.callback(
         output=Output(ids.KIT_FORM, "children", allow_duplicate=True),
@@ -64,23 +75,24 @@ def register(app: Dash, served: Loaded) -> None:
         prevent_initial_call=True,
     )
     def change_rows(
-        added: list[int | None],
-        dropped: list[int | None],
-        fields: Fields,
-        values: list[Any],
-        original: Sent,
-        base: Sent,
+        added: list[Any],
+        dropped: list[Any],
+        fields: object,
+        values: object,
+        original: object,
+        base: object,
     ) -> Any:
-        cause = ctx.triggered_id
-        if not cause or not ctx.triggered[0]["value"]:  # a button that just came
-            raise PreventUpdate
-        kind, lines = original["kind"], catalog_form.read(fields, values)
+        if not ctx.triggered_id or not ctx.triggered[0]["value"]:
+            raise PreventUpdate  # a button that just came
+        shown = sent.checked(sent.Original, original)
+        kind, lines = shown["kind"], catalog_form.read(**sent.typed(fields, values))
+        cause = sent.cause(ctx.triggered_id, kind)
         if cause["type"] == "kit-add":
             texts = kit_page.with_row(kind, lines, cause["part"])
         else:
             texts = kit_page.without_row(kind, lines, cause["part"], cause["row"])
         catalog = own.catalog(base, served)
-        return catalog_form.form(kind, original["title"], texts, catalog)
+        return catalog_form.form(kind, shown["title"], texts, catalog)
 
     @app.callback(
         output=_change(),
@@ -93,17 +105,17 @@ def register(app: Dash, served: Loaded) -> None:
         prevent_initial_call=True,
     )
     def save(
-        clicks: int | None,
-        fields: Fields,
-        values: list[Any],
-        original: Sent,
-        base: Sent,
+        clicks: object,
+        fields: object,
+        values: object,
+        original: object,
+        base: object,
     ) -> Sent:
         if not clicks:
             raise PreventUpdate
-        return kit_changes.saved(
-            original, catalog_form.read(fields, values), base, served
-        )
+        lines = catalog_form.read(**sent.typed(fields, values))
+        shown = sent.checked(sent.Original, original)
+        return kit_changes.saved(shown, lines, base, served)
 
     @app.callback(
         output=_change(),
@@ -114,10 +126,10 @@ def register(app: Dash, served: Loaded) -> None:
         },
         prevent_initial_call=True,
     )
-    def remove(clicks: int | None, original: Sent, base: Sent) -> Sent:
+    def remove(clicks: object, original: object, base: object) -> Sent:
         if not clicks:
             raise PreventUpdate
-        return kit_changes.removed(original, base, served)
+        return kit_changes.removed(sent.checked(sent.Original, original), base, served)
 
 
 def _change() -> dict[str, Output]:
@@ -139,12 +151,13 @@ def _register_files(app: Dash, served: Loaded) -> None:
         },
         prevent_initial_call=True,
     )
-    def load(contents: str | None, name: str | None, base: Sent) -> Sent:
+    def load(contents: object, name: object, base: object) -> Sent:
         if not contents:
             raise PreventUpdate
+        called = typed.text(name)
         # Emptied, so that the same file, mended, can be loaded again.
         return {
-            **kit_changes.from_file(contents, name or "the file", base, served),
+            **kit_changes.from_file(str(contents), called, base, served),
             "contents": "",
         }
 
@@ -154,7 +167,7 @@ def _register_files(app: Dash, served: Loaded) -> None:
         _BASE,
         prevent_initial_call=True,
     )
-    def download(clicks: int | None, base: Sent) -> Sent:
+    def download(clicks: object, base: object) -> Sent:
         if not clicks:
             raise PreventUpdate
         text = own.text_of(base) or dumps(served.catalog)
@@ -165,7 +178,7 @@ def _register_files(app: Dash, served: Loaded) -> None:
         inputs={"clicks": Input(ids.KIT_RESET, "n_clicks"), "base": _BASE},
         prevent_initial_call=True,
     )
-    def reset(clicks: int | None, base: Sent) -> Sent:
+    def reset(clicks: object, base: object) -> Sent:
         if not clicks:
             raise PreventUpdate
         return kit_changes.without_own(base, served)
@@ -179,10 +192,11 @@ def _register_files(app: Dash, served: Loaded) -> None:
         },
         prevent_initial_call=True,
     )
-    def keep_both(newer: Sent | None, wanted: Sent, base: Sent) -> Sent:
+    def keep_both(newer: object, wanted: object, base: object) -> Sent:
         if not newer:
             raise PreventUpdate
-        return kit_changes.both(wanted, base, newer, served)
+        mine = sent.checked(sent.Wanted, wanted)
+        return kit_changes.both(mine, base, sent.checked(sent.Newer, newer), served)
 
 
 def _register_browser(app: Dash) -> None:

@@ -1,7 +1,6 @@
 """Changes of a browser's catalog: checked, written out, or refused in a sentence."""
 
 import base64
-import binascii
 from typing import Any
 
 from lightplan.complaint import as_sentence
@@ -55,9 +54,10 @@ def removed(original: Sent, base: object, served: Loaded) -> Sent:
 
 def from_file(contents: str, name: str, base: object, served: Loaded) -> Sent:
     """Return the catalog of a file that was loaded, or what is wrong with it."""
+    name = "".join(filter(str.isprintable, name)) or "the file"
     try:
         text = base64.b64decode(contents.partition(",")[2]).decode("utf-8-sig")
-    except (binascii.Error, UnicodeDecodeError):
+    except ValueError:  # neither base64 nor UTF-8
         return _refused(f"{name} is not UTF-8 text", _KEPT)
     try:
         found = own.read(text, name)

@@ -11,7 +11,16 @@ from dash.exceptions import PreventUpdate
 
 from lightplan.complaint import as_sentence
 from lightplan.places import Loaded
-from lightplan.web import clock, ids, kit_changes, learn_content, own, state
+from lightplan.web import (
+    clock,
+    ids,
+    kit_changes,
+    learn_content,
+    own,
+    sent,
+    state,
+    typed,
+)
 from lightplan.web.callbacks import Form
 
 Sent = dict[str, Any]
@@ -49,7 +58,7 @@ def register(app: Dash, served: Loaded) -> None:
         },
     )
     def show_learned(
-        kept: object, choices: Sent, form: Form, theme: str | None, base: object
+        kept: object, choices: Sent, form: Form, theme: object, base: object
     ) -> Sent:
         raw = state.from_form(form)
         catalog = own.catalog(base, served)
@@ -59,7 +68,7 @@ def register(app: Dash, served: Loaded) -> None:
             raise PreventUpdate from None
         try:
             content = learn_content.content(
-                raw, choices, kept, catalog, theme or "paper", clock.now()
+                raw, choices, kept, catalog, typed.text(theme), clock.now()
             )
         except ValueError as error:
             said = f"{as_sentence(str(error))} What is shown is from before."
@@ -80,13 +89,11 @@ def register(app: Dash, served: Loaded) -> None:
         },
         prevent_initial_call=True,
     )
-    def keep(
-        clicks: list[int | None], names: list[str], covers: list[Sent], base: object
-    ) -> Sent:
+    def keep(clicks: list[object], names: object, covers: object, base: object) -> Sent:
         if not ctx.triggered_id or not ctx.triggered[0]["value"]:
             raise PreventUpdate  # a button that just came
-        at = ctx.triggered_id["index"]
-        return kit_changes.learned(names[at], covers[at], base, served)
+        name, cover = sent.kept(ctx.triggered_id, names, covers)
+        return kit_changes.learned(name, cover, base, served)
 
 
 def _register_browser(app: Dash) -> None:

@@ -26,6 +26,8 @@ from lightplan.web.learn_page import PLACES_OWN, SPOT, data, sides
 from lightplan.web.state import Raw
 from lightplan.web.theme import PAPER, THEMES
 
+_LONGEST_GROUPS = 8000  # characters of what is said of groups
+_MOST_GROUPS = 200  # more take long, and nobody reads them
 _MOST_SENTENCES = 12  # groups whose evening is told too: each takes two plans
 
 Texts = Mapping[str, Any]
@@ -71,6 +73,7 @@ def content(
         return {**_nothing(place), "answer": _no_frame(dropped), "account": account}
     stretches = [stretch for _, stretch in asked.groups if stretch is not None]
     names = learning.grouped(timed, place, asked.by, stretches)
+    _check_few(names)
     found = learning.learn(
         timed,
         names,
@@ -133,9 +136,23 @@ def _no_frame(dropped: tuple[tuple[str, int, str], ...]) -> str:
     )
 
 
+def _check_few(names: tuple[str, ...]) -> None:
+    found = len(set(names))
+    if found > _MOST_GROUPS:
+        raise ValueError(
+            f"frames may be in at most {_MOST_GROUPS} groups, got {found:,}: choose "
+            "another grouping or fewer files"
+        )
+
+
 def read(choices: Texts, place: Place, now: dt.datetime) -> Asked:
     """Return the page's own choices; ValueError on the first that is wrong."""
     text = {name: typed.text(choices.get(name)) for name in ids.LEARN_CHOICES}
+    groups = typed.text(choices.get(ids.LEARN_GROUPS), _LONGEST_GROUPS + 1)
+    if len(groups) > _LONGEST_GROUPS:
+        raise ValueError(
+            f"what is said of groups must be at most {_LONGEST_GROUPS} characters"
+        )
     zone = text[ids.LEARN_CLOCK_ZONE]
     shift = text[ids.LEARN_CLOCK] or "0"
     habit = (text[ids.LEARN_HABIT] or "0").replace("−", "-")
@@ -146,7 +163,7 @@ def read(choices: Texts, place: Place, now: dt.datetime) -> Asked:
     )
     frames.check(clock)
     usual = _usual(text, place)
-    lines = filter(None, map(str.strip, text[ids.LEARN_GROUPS].splitlines()))
+    lines = filter(None, map(str.strip, groups.splitlines()))
     preset = text[ids.LEARN_PRESET]
     return Asked(
         clock=clock,

@@ -173,7 +173,7 @@ def _marks(
     return {
         "type": "scatter",
         "mode": "markers",
-        "name": group.fit.group.name,
+        "name": _short(group.fit.group.name),
         "x": group.altitude_deg.round(2).tolist(),
         "y": np.clip(group.stops, *within).round(2).tolist(),
         "text": texts,
@@ -278,6 +278,7 @@ def _names(
 
 
 def _short(name: str) -> str:
+    # Plotly takes it for markup, and a folder may be called anything.
     cut = name if len(name) <= _LONGEST_NAME else name[: _LONGEST_NAME - 1] + "…"
     return cut.replace("&", "&amp;").replace("<", "&lt;")
 

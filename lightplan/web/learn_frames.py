@@ -5,6 +5,7 @@ minutes from UTC, the satellites' time, f-number, shutter, ISO, compensation,
 group. What was dropped is kept as counts.
 """
 
+import datetime as dt
 from collections.abc import Iterable, Mapping
 from typing import Any
 
@@ -15,6 +16,8 @@ from lightplan.frames import Dropped, Frame
 from lightplan.headers import Exposure, Unusable
 
 MOST_FRAMES = 20_000  # about 2 MB; a tab’s storage takes 5
+_MOST_REASONS = 100  # the page's script counts a dozen
+_FARTHEST_MIN = 26 * 60  # two clocks of one moment differ by no more
 
 Row = list[Any]
 
@@ -52,9 +55,9 @@ def dropped(data: object) -> tuple[tuple[str, int, str], ...]:
     try:
         return tuple(
             (frames.one_line(str(reason)), int(count), frames.one_line(str(name)))
-            for reason, count, name in counts
+            for reason, count, name in counts[:_MOST_REASONS]
         )
-    except (TypeError, ValueError):
+    except (TypeError, ValueError, OverflowError):
         return ()  # not written by the page's script
 
 
@@ -71,9 +74,9 @@ def _frame(row: Row) -> Frame | None:
         name, wall, offset, gps, f_number, shutter, iso, compensation, group = row
         exposure = headers.checked(
             Exposure(
-                np.datetime64(wall, "s"),
+                _moment(wall),
                 None if offset is None else int(offset),
-                None if gps is None else np.datetime64(gps, "s"),
+                None if gps is None else _moment(gps),
                 float(f_number),
                 float(shutter),
                 float(iso),
@@ -82,4 +85,23 @@ def _frame(row: Row) -> Frame | None:
         )
     except (TypeError, ValueError, OverflowError, Unusable):
         return None  # not written by `packed`
+    if _is_far(exposure):
+        return None
     return Frame(frames.one_line(str(name)), exposure, frames.one_line(str(group)))
+
+
+def _moment(text: object) -> np.datetime64:
+    """Return what `packed` wrote as text; numpy would read more, and warn of some."""
+    moment = dt.datetime.fromisoformat(str(text))
+    if moment.tzinfo is not None:
+        raise ValueError("a time with a zone of its own")
+    return np.datetime64(moment, "s")
+
+
+def _is_far(exposure: Exposure) -> bool:
+    """Tell whether the clocks of a frame are farther apart than zones are."""
+    far = np.timedelta64(_FARTHEST_MIN, "m")
+    gps, offset = exposure.gps_utc, exposure.offset_min
+    return abs(offset or 0) > _FARTHEST_MIN or (
+        gps is not None and bool(abs(gps - exposure.wall) > far)
+    )

@@ -20,8 +20,10 @@ from lightplan.web import learn_frames
 PATH = "/learn/heads"
 LARGEST_BODY_BYTES = 4_500_000
 PIECE_BYTES = 16_384  # a header mostly fits, its thumbnail image mostly does not
-_MOST_FILES = 1000  # in one request
+_MOST_FILES = 64  # in one request, as `learn.js` sends them
+_MOST_PIECES = 20  # of one file; `learn.js` sends nine at most
 _LONGEST_NAME = 300
+_MOST_ROWS = 100_000  # of a table: read in two seconds, more than a tab keeps
 
 TABLES = (".csv", ".tsv", ".txt")
 
@@ -98,14 +100,22 @@ def unpacked(body: bytes) -> list[Part]:
     at = 4 + int.from_bytes(body[:4], "big")
     if len(body) < at:
         raise ValueError("an index that is cut short")
-    index = json.loads(body[4:at])
+    try:
+        index = json.loads(body[4:at])
+    except RecursionError as error:
+        raise ValueError("lists within lists") from error
     if not isinstance(index, list) or len(index) > _MOST_FILES:
         raise ValueError("no index, or too long a one")
     parts = []
     try:
         for name, size, pieces in index:
+            if len(pieces) > _MOST_PIECES:
+                raise ValueError("a file in too many pieces")
             known = []
             for offset, length in pieces:
+                # Back and forth, a small request would be copied without end.
+                if int(length) < 0:
+                    raise ValueError("a piece of less than nothing")
                 known.append((int(offset), body[at : at + int(length)]))
                 at += int(length)
             parts.append(Part(str(name)[:_LONGEST_NAME], int(size), tuple(known)))
@@ -160,6 +170,9 @@ def _table(part: Part) -> Answer:
     data = b"".join(piece for _, piece in part.pieces)
     if len(data) < part.size:
         reason = "a table longer than 4 MB: part it in several"
+        return {"frames": [], "dropped": [[frames.one_line(part.name), reason]]}
+    if max(data.count(b"\n"), data.count(b"\r")) > _MOST_ROWS:
+        reason = f"a table of more than {_MOST_ROWS:,} rows: part it in several"
         return {"frames": [], "dropped": [[frames.one_line(part.name), reason]]}
     try:
         reading = frames_csv.read_bytes(data, part.name)

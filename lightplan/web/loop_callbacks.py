@@ -11,7 +11,7 @@ from lightplan import gpx, route
 from lightplan.complaint import as_sentence
 from lightplan.gpx import GpxError
 from lightplan.places import Loaded
-from lightplan.web import ids, loop_page, own, state
+from lightplan.web import ids, loop_page, own, sent, state, typed
 from lightplan.web.callbacks import or_nothing
 
 Form = dict[str, Any]
@@ -29,8 +29,8 @@ def register(app: Dash, served: Loaded) -> None:
             "record": State(ids.OWN_CATALOG, "data"),
         },
     )
-    def show_loop_drives(form: Form, selected: str | None, record: object) -> Any:
-        raw = state.from_form(form, selected or "")
+    def show_loop_drives(form: Form, selected: object, record: object) -> Any:
+        raw = state.from_form(form, typed.text(selected))
         catalog = own.catalog(record, served)
         return or_nothing(lambda: {"drives": loop_page.drives(raw, catalog)})
 
@@ -50,12 +50,10 @@ def register(app: Dash, served: Loaded) -> None:
             "record": State(ids.OWN_CATALOG, "data"),
         },
     )
-    def show_loop(
-        form: Form, selected: str | None, theme: str | None, record: object
-    ) -> Any:
-        raw = state.from_form(form, selected or "")
+    def show_loop(form: Form, selected: object, theme: object, record: object) -> Any:
+        raw = state.from_form(form, typed.text(selected))
         catalog = own.catalog(record, served)
-        return or_nothing(lambda: loop_page.content(raw, catalog, theme or "paper"))
+        return or_nothing(lambda: loop_page.content(raw, catalog, typed.text(theme)))
 
     @app.callback(
         output={
@@ -65,10 +63,11 @@ def register(app: Dash, served: Loaded) -> None:
         inputs={"file": Input(ids.LOOP_FILE, "data")},
         prevent_initial_call=True,
     )
-    def read_file(file: dict[str, Any] | None) -> dict[str, str]:
+    def read_file(file: object) -> dict[str, str]:
         if not file:
             raise PreventUpdate
-        legs, said = from_file(str(file["contents"]), str(file["name"]))
+        found = sent.checked(sent.File, file)
+        legs, said = from_file(found["contents"], found["name"])
         if legs:
             # Every page has the field, so it cannot be an output of this one.
             set_props(ids.LEGS, {"value": legs})
@@ -93,7 +92,7 @@ def from_file(contents: str, name: str) -> tuple[str, str]:
 
     ``contents`` is the file as a data URL, as browsers read it.
     """
-    name = name[:60] or "the file"
+    name = "".join(filter(str.isprintable, name))[:60] or "the file"
     try:
         found = gpx.read(_bytes(contents, name), name)
     except GpxError as error:

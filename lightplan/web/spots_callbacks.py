@@ -6,7 +6,7 @@ from dash import ClientsideFunction, Dash, Input, Output, State
 from dash.exceptions import PreventUpdate
 
 from lightplan.places import Loaded
-from lightplan.web import ids, own, spots, state
+from lightplan.web import ids, own, spots, state, typed
 
 # What changes the page; the rest is only carried in its links.
 _ASKED = (
@@ -54,9 +54,9 @@ def register(app: Dash, served: Loaded) -> None:
             "record": State(ids.OWN_CATALOG, "data"),
         },
     )
-    def show_spots(form: dict[str, Any], theme: str | None, record: object) -> Any:
+    def show_spots(form: dict[str, Any], theme: object, record: object) -> Any:
         raw, catalog = state.from_form(form), own.catalog(record, served)
         try:
-            return spots.content(raw, catalog, theme or "paper")
+            return spots.content(raw, catalog, typed.text(theme))
         except ValueError:  # `show_choices` says what is wrong
             raise PreventUpdate from None

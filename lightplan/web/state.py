@@ -6,12 +6,14 @@ them into a `Request` and refuses the first wrong value with a sentence;
 """
 
 import datetime as dt
+import threading
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, wraps
+from typing import ParamSpec, TypeVar
 from urllib.parse import parse_qsl, unquote, urlencode
 
-from lightplan import compare, daylight, drives, localtime, plan, season, spots
+from lightplan import compare, daylight, drives, localtime, plan, route, season, spots
 from lightplan.complaint import did_you_mean
 from lightplan.kit import BLUR_PX, DISTANCE_M, PACES
 from lightplan.places import Catalog, Place, Spot
@@ -25,6 +27,10 @@ OWN = "own coordinates"  # the choice that is not a place of the file
 
 
 LONGEST_LINK = 8000  # characters that are read of one
+LONGEST_LIST = 8000  # characters of marks and skies: 62 days of three drives
+
+_P = ParamSpec("_P")
+_T = TypeVar("_T")
 
 # A rig as typed: name, focal length, aperture, shutter, ISO ceiling.
 RigTexts = tuple[str, str, str, str, str]
@@ -70,8 +76,18 @@ def from_search(search: str) -> Raw:
     pairs = parse_qsl(search.removeprefix("?")[:LONGEST_LINK])
     found = dict(pairs)
     rigs = [_parted(text) for name, text in pairs if name == "rig"]
-    fields = tuple((name, found[name]) for name in ids.FIELDS if name in found)
-    return Raw(fields, tuple(rigs), found.get(ids.SELECTED, ""))
+    fields = tuple(
+        (name, typed.cut(found[name], _longest(name)))
+        for name in ids.FIELDS
+        if name in found
+    )
+    return Raw(fields, tuple(rigs), typed.cut(found.get(ids.SELECTED, "")))
+
+
+def _longest(name: str) -> int:
+    if name == ids.LEGS:
+        return route.LONGEST_TEXT + 1  # so that a longer text is told, not cut
+    return LONGEST_LIST if name in ids.LISTS else typed.LONGEST
 
 
 def _joined(rig: RigTexts) -> str:
@@ -84,12 +100,16 @@ def _joined(rig: RigTexts) -> str:
 def _parted(text: str) -> RigTexts:
     """Read back what `_joined` wrote."""
     name, focal, aperture, shutter, iso, *_ = (*text.split("~"), *[""] * 5)
-    return unquote(name), focal, aperture, shutter, iso
+    return _texts(
+        [typed.cut(t) for t in (unquote(name), focal, aperture, shutter, iso)]
+    )
 
 
 def from_form(form: Mapping[str, object], drive: str = "") -> Raw:
     """Take the values of the page's controls, keyed by their ids, as texts."""
-    fields = tuple((name, typed.text(form.get(name))) for name in ids.FIELDS)
+    fields = tuple(
+        (name, typed.text(form.get(name), _longest(name))) for name in ids.FIELDS
+    )
     rigs = []
     for slot in range(MAX_RIGS):
         name, *rest = (
@@ -268,18 +288,37 @@ def _texts(rig: list[str]) -> RigTexts:
     return name, focal, aperture, shutter, iso
 
 
+def _one_at_a_time(compute: Callable[_P, _T]) -> Callable[_P, _T]:
+    """Let callers wait for one another, so that none computes what another just does.
+
+    A form that changes asks for the same plan in several requests at once; and years
+    that are computed side by side would leave short answers no time.
+    """
+    lock = threading.Lock()
+
+    @wraps(compute)
+    def waiting(*args: _P.args, **named: _P.kwargs) -> _T:
+        with lock:
+            return compute(*args, **named)
+
+    return waiting
+
+
+@_one_at_a_time
 @lru_cache(maxsize=16)  # a plan may take 7 MB: 62 days by the minute, 6 rigs
 def planned(request: Request) -> TripPlan:
     """Return the plan of a request, computed once for all who ask."""
     return plan.make(request)
 
 
+@_one_at_a_time
 @lru_cache(maxsize=4)  # a year may take 40 MB
 def planned_year(request: Request, year: int, rig: int) -> Season:
     """Return the year of a request, computed once for all who ask."""
     return season.make(request, year, rig)
 
 
+@_one_at_a_time
 @lru_cache(maxsize=6)  # a year of minutes takes 13 MB
 def planned_spot(place: Place, spot: Spot, year: int) -> SpotYear:
     """Return the year at a spot, computed once for all who ask."""

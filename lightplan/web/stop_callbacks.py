@@ -6,7 +6,7 @@ from dash import ClientsideFunction, Dash, Input, Output, State
 from dash.exceptions import PreventUpdate
 
 from lightplan.places import Loaded
-from lightplan.web import ids, own, state, stop_page
+from lightplan.web import ids, own, sent, state, stop_page, typed
 
 Form = dict[str, Any]
 
@@ -36,15 +36,17 @@ def register(app: Dash, served: Loaded) -> None:
     )
     def show_drive(
         form: Form,
-        selected: str | None,
-        before: dict[str, Any] | None,
-        minute: int | None,
+        selected: object,
+        before: object,
+        minute: object,
         record: object,
     ) -> Any:
-        raw = state.from_form(form, selected or "")
+        raw = state.from_form(form, typed.text(selected))
         catalog = own.catalog(record, served)
+        shown = sent.checked(sent.Readings, before) if before else None
+        at = sent.minute(minute)
         try:
-            return stop_page.drive(raw, catalog, before, minute or 0)
+            return stop_page.drive(raw, catalog, shown, at)
         except ValueError:  # the page stays as it is, and `choices` says why
             raise PreventUpdate from None
 
@@ -65,17 +67,18 @@ def register(app: Dash, served: Loaded) -> None:
         },
     )
     def show_minute(
-        minute: list[Any] | None,
-        theme: str | None,
+        minute: object,
+        theme: object,
         form: Form,
-        selected: str | None,
+        selected: object,
         record: object,
     ) -> Any:
-        raw = state.from_form(form, selected or "")
+        raw = state.from_form(form, typed.text(selected))
         catalog = own.catalog(record, served)
-        at = minute[0] if minute else 0
+        settled = minute[0] if isinstance(minute, list) and minute else 0
+        at = sent.minute(settled)
         try:
-            return stop_page.minute(raw, catalog, at, theme or "paper")
+            return stop_page.minute(raw, catalog, at, typed.text(theme))
         except ValueError:
             raise PreventUpdate from None
 

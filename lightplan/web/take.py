@@ -100,7 +100,9 @@ def download(
     before = typed.number(
         typed.text(leave), "minutes to leave camp before", 0, calendar.MAX_LEAVE_MIN
     )
-    kinds = tuple(alarms) if isinstance(alarms, list) else ()
+    # Cut, since the sentence on a wrong one repeats it.
+    known = alarms if isinstance(alarms, list) else []
+    kinds = tuple(typed.text(kind, 40) for kind in known)
     stamp = now.replace(microsecond=0)
     written = file.write(plan, Options(stamp, calendar.Alarms(kinds, round(before))))
     name = file.name(plan)

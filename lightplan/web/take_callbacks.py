@@ -7,7 +7,7 @@ from dash.exceptions import PreventUpdate
 
 from lightplan.complaint import as_sentence
 from lightplan.places import Loaded
-from lightplan.web import clock, ids, own, state, take
+from lightplan.web import clock, ids, own, sent, state, take
 
 Form = dict[str, Any]
 
@@ -30,12 +30,12 @@ def register(app: Dash, served: Loaded) -> None:
         prevent_initial_call=True,
     )
     def take_along(
-        clicks: list[int | None], form: Form, alarms: object, leave: object, record: Any
+        clicks: list[object], form: Form, alarms: object, leave: object, record: object
     ) -> dict[str, Any]:
         if not ctx.triggered_id or not any(clicks):
             raise PreventUpdate
         catalog = own.catalog(record, served)
-        key = ctx.triggered_id["file"]
+        key = sent.checked(sent.Taken, ctx.triggered_id)["file"]
         raw = state.from_form(form)
         try:
             file, said = take.download(raw, catalog, key, alarms, leave, clock.now())

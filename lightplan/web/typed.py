@@ -4,10 +4,18 @@ from collections.abc import Mapping
 
 from lightplan.complaint import did_you_mean
 
+LONGEST = 300  # characters; nothing that is asked for is longer
 
-def text(value: object) -> str:
-    """Return a control's value as text, empty for none."""
-    return "" if value is None else str(value).strip()
+
+def text(value: object, longest: int = LONGEST) -> str:
+    """Return a control's value as text, empty for none, cut where it is too long."""
+    return "" if value is None else cut(str(value).strip(), longest)
+
+
+def cut(text: str, longest: int = LONGEST) -> str:
+    """Return a text cut where it is too long, and of whole characters."""
+    # A browser may send half a character, which no link can hold.
+    return text[:longest].encode(errors="replace").decode()
 
 
 def number(text: str, what: str, low: float, high: float, unit: str = "") -> float:

@@ -1,6 +1,7 @@
 """Lines, closures and names that lie over a picture of a year by date and clock."""
 
 import datetime as dt
+from html import escape
 from itertools import groupby
 from typing import Any
 
@@ -231,7 +232,7 @@ def label(x: str, y: float, text: str, theme: Theme, **more: Any) -> Figure:
         "y": y,
         "xref": "x",
         "yref": "paper",
-        "text": text,
+        "text": escape(text, quote=False),  # Plotly takes it for markup
         "showarrow": False,
         "bgcolor": faded(theme.surface, 0.9),
         "font": {"size": 12, "color": theme.ink},

@@ -140,6 +140,14 @@ def test_a_table_that_was_too_long_to_send_says_so():
     assert "longer than 4 MB" in reason
 
 
+def test_a_table_of_too_many_rows_says_so():
+    # Rows of one letter: no frames, but an answer of 100 MB.
+    data = b"time,f,shutter,iso\n" + b"x\n" * 100_001
+    said = learn_heads.answer(Part("a.csv", len(data), ((0, data),)))
+    ((_, reason),) = said["dropped"]
+    assert reason == "a table of more than 100,000 rows: part it in several"
+
+
 # ------------------------------------------------------------- the address
 
 
@@ -173,6 +181,20 @@ def test_what_is_no_request_of_the_page_is_refused(client, sent):
     assert client.post(learn_heads.PATH, data=sent).status_code == 400
 
 
+@pytest.mark.parametrize(
+    "index",
+    # Back and forth over the same bytes; a file in crumbs; many files at once.
+    ['[["a.jpg", 9, [[0, 9], [0, -9], [0, 9]]]]',
+     json.dumps([["a.jpg", 9, [[i, 1] for i in range(1000)]]]),
+     json.dumps([["a.jpg", 9, []]] * 1000),
+     "[" * 100_000],
+    ids=["backwards", "pieces", "files", "deep"],
+)  # fmt: skip
+def test_an_index_that_would_keep_the_server_busy_is_refused(client, index):
+    sent = struct.pack(">I", len(index)) + index.encode() + b"x" * 2000
+    assert client.post(learn_heads.PATH, data=sent).status_code == 400
+
+
 def test_a_request_that_is_too_long_is_refused(client):
     sent = bytes(learn_heads.LARGEST_BODY_BYTES + 1)
     assert client.post(learn_heads.PATH, data=sent).status_code == 413
@@ -193,7 +215,10 @@ def test_an_exposure_survives_the_browsers_store():
     "row",
     [[], 7, ["a"] * 9, ["a", "2025-08-12", None, None, 0, 1, 1, 0, ""],
      ["a", "2025-08-12", None, None, "nan", 0.01, 100, 0, ""],
-     ["a", "someday", None, None, 8, 0.01, 100, 0, ""]],
+     ["a", "someday", None, None, 8, 0.01, 100, 0, ""],
+     ["a", "2025-08-12T17:00:00Z", None, None, 8, 0.01, 100, 0, ""],
+     ["a", "2025-08-12T17:00:00", 10**30, None, 8, 0.01, 100, 0, ""],
+     ["a", "2025-08-12T17:00:00", 120, "0001-01-01", 8, 0.01, 100, 0, ""]],
 )  # fmt: skip
 def test_a_row_that_the_page_did_not_write_is_left_out(row):
     assert learn_frames.kept({"frames": [row]}) == ()
@@ -272,6 +297,22 @@ def test_a_clock_in_a_far_zone_is_doubted(shown, text_of):
     said = shown(FOREST, {ids.LEARN_CLOCK_ZONE: "Asia/Bangkok"})
     assert "The frames fit much better 5 h 00 later" in text_of(said["account"])
     assert "fit much better" not in text_of(shown(FOREST)["account"])
+
+
+def test_of_very_many_groups_the_page_says_what_to_do(shown):
+    row = FOREST["frames"][0]
+    # 201 folders of a frame each, one more than the page tells.
+    kept = {"frames": [[f"{i}/a.jpg", *row[1:]] for i in range(201)], "dropped": []}
+    with pytest.raises(ValueError, match="at most 200 groups, got 201: choose"):
+        shown(kept)
+    assert shown(kept, {ids.LEARN_BY: "all"})["answer"]
+
+
+def test_what_is_said_of_groups_may_be_long_and_is_not_cut(shown):
+    line = "Forest:from=2025-08-12T06:00,to=2025-08-12T07:00"
+    assert shown(FOREST, {ids.LEARN_GROUPS: "\n".join([line] * 20)})["answer"]
+    with pytest.raises(ValueError, match="at most 8000 characters"):
+        shown(FOREST, {ids.LEARN_GROUPS: "x" * 8001})
 
 
 def test_every_file_is_accounted_for(shown, text_of):

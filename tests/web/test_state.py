@@ -3,6 +3,8 @@
 import datetime as dt
 import json
 import re
+import threading
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 from hypothesis import example, given, settings
@@ -12,6 +14,8 @@ from lightplan import plan
 from lightplan.places import Catalog
 from lightplan.web import ids, state
 from lightplan.web.state import Raw
+
+PATIENCE_S = 20  # for a thread to begin, far more than it takes
 
 texts = st.text(min_size=1, max_size=30)
 in_rig = st.text(st.characters(exclude_characters="~", exclude_categories=["Cs"]))
@@ -283,3 +287,59 @@ def test_a_week_near_the_end_of_2037_stays_within_it(day, catalog):
 
 def test_the_usual_texts_can_be_sent_as_json(usual):
     assert json.loads(json.dumps(dict(usual().fields)))[ids.PLACE] == "Mopane Loop"
+
+
+# ------------------------------------------------------------------ too much
+
+
+def test_a_text_longer_than_anything_asked_for_is_cut_in_what_is_said(usual, catalog):
+    form = {**dict(usual().fields), ids.PLACE: "x" * 100_000}
+    with pytest.raises(ValueError, match="is unknown") as refused:
+        state.read(state.from_form(form), catalog)
+    assert len(str(refused.value)) < 600
+
+
+def test_marks_and_skies_of_the_longest_trip_are_not_cut():
+    days = [f"2027-08-{day:02d}" for day in range(1, 32)] * 2
+    keys = [f"{day}-{s}" for day in days for s in ("morning", "evening", "night")]
+    skies = ",".join(f"{key}:overcast" for key in keys)
+    assert state.from_form({ids.SKIES: skies})[ids.SKIES] == skies
+
+
+def test_half_a_character_from_a_browser_makes_a_link_all_the_same():
+    raw = state.from_form({ids.MARKS: "a\ud83d", ids.PLACE: "b\ude00"})
+    assert state.from_search(raw.search())[ids.MARKS] == "a?"
+
+
+# ------------------------------------------------------------------ at once
+
+
+@pytest.mark.parametrize("kind", ["trip", "year"])
+def test_those_who_ask_for_one_plan_at_once_have_it_computed_once(
+    kind, monkeypatch, usual, catalog
+):
+    # What nobody else asks for, since the answer stays in the cache.
+    blur = "7.25" if kind == "trip" else "7.75"
+    request = state.read(usual({ids.BLUR: blur}), catalog)
+    begun, again, finish = (threading.Event() for _ in range(3))
+
+    def slow(*_: object) -> str:
+        (again if begun.is_set() else begun).set()
+        finish.wait(PATIENCE_S)
+        return "a plan"
+
+    monkeypatch.setattr(state.plan, "make", slow)
+    monkeypatch.setattr(state.season, "make", slow)
+
+    def ask() -> str:
+        if kind == "trip":
+            return state.planned(request)
+        return state.planned_year(request, 2027, 0)
+
+    with ThreadPoolExecutor(2) as guests:
+        first = guests.submit(ask)
+        assert begun.wait(PATIENCE_S)
+        second = guests.submit(ask)
+        assert not again.wait(0.2)  # time enough to begin, were it let
+        finish.set()
+        assert first.result() == second.result() == "a plan"

@@ -1,0 +1,44 @@
+/* Says on the page when the server refuses a request or does not answer at all;
+   Dash itself would leave the page as it is, without a word. */
+"use strict";
+
+(() => {
+  const ask = window.fetch.bind(window);
+  const unanswered = new Map(); // by what was asked for, until that is answered
+
+  function tell() {
+    let line = document.getElementById("unanswered");
+    if (!line) {
+      line = document.createElement("p");
+      line.id = "unanswered";
+      line.setAttribute("role", "alert");
+      document.body.append(line);
+    }
+    const [sentence] = unanswered.values();
+    line.textContent = sentence ? `${sentence} What is shown is from before.` : "";
+  }
+
+  const output = (options) => {
+    try {
+      return JSON.parse(options.body).output;
+    } catch {
+      return "";
+    }
+  };
+
+  window.fetch = async (address, options) => {
+    if (!String(address).includes("_dash-update-component")) return ask(address, options);
+    const asked = output(options);
+    try {
+      const response = await ask(address, options);
+      if (response.ok) unanswered.delete(asked);
+      else unanswered.set(asked, (await response.clone().text()).trim());
+      return response;
+    } catch (error) {
+      unanswered.set(asked, "The server does not answer.");
+      throw error;
+    } finally {
+      tell();
+    }
+  };
+})();

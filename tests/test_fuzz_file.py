@@ -1,0 +1,129 @@
+"""Whatever a file holds, it is a catalog to plan with or one sentence on why not."""
+
+import datetime as dt
+
+import pytest
+import wild
+from hypothesis import example, given
+from hypothesis import strategies as st
+
+from lightplan import places, plan
+from lightplan.export import toml
+from lightplan.places import Catalog, PlacesError
+from lightplan.plan import Request
+
+TABLES = wild.TABLES
+DAY = dt.date(2027, 8, 12)
+
+
+def read_or_told(text: str) -> Catalog | None:
+    """Return the catalog, or None where a sentence says what is wrong."""
+    said = ""
+    try:
+        return places.read(text, "mine.toml")
+    except PlacesError as error:
+        said = str(error)
+    assert wild.is_one_sentence(said), said
+    return None
+
+
+def can_be_planned(catalog: Catalog) -> None:
+    for place in catalog.places[:2]:
+        rigs = tuple(plan.choose(catalog.rig(r.name)) for r in catalog.rigs[:2])
+        plan.make(Request(place, DAY, DAY, rigs, limits=catalog.light.limits))
+
+
+@wild.cases(150)
+@given(wild.edited(TABLES))
+@example({**TABLES, "places": [{**TABLES["places"][0], "name": "\ud800"}]})
+@example({**TABLES, "rigs": [{**TABLES["rigs"][0], "body": "x" * 5000}]})
+@example({**TABLES, "x" * 5000: 1})
+def test_an_edited_file_is_planned_with_or_refused_in_one_sentence(tables):
+    catalog = read_or_told(wild.document(tables))
+    if catalog is not None:
+        can_be_planned(catalog)
+
+
+@wild.cases(60)
+@given(wild.edited(TABLES))
+def test_an_edited_file_that_is_read_is_written_and_read_alike(tables):
+    catalog = read_or_told(wild.document(tables))
+    if catalog is not None:
+        assert places.read(toml.dumps(catalog), "again.toml") == catalog
+
+
+# What a stroke of the keyboard or a broken disk does to a text.
+STROKES = st.tuples(
+    st.floats(0, 1), st.integers(0, 12), st.sampled_from(list("\"'[]{}=.,#\\\n0e_-")) | wild.TEXTS
+)  # fmt: skip
+
+
+@wild.cases(100)
+@given(st.lists(STROKES, min_size=1, max_size=4))
+def test_a_text_with_wrong_strokes_is_read_or_refused_in_one_sentence(strokes):
+    text = wild.EXAMPLE.read_text("utf-8")
+    for share, gone, typed in strokes:
+        at = int(share * len(text))
+        text = text[:at] + typed + text[at + gone :]
+    read_or_told(text)
+
+
+# U+2028 separates lines; U+202E turns what follows about, sentences with it.
+@pytest.mark.parametrize("sign", ["\u2028", "\u202e", "\u2066", "\x85"])
+def test_a_name_that_would_break_or_turn_a_line_is_refused(sign):
+    tables = {**wild.TABLES, "converters": [{"name": f"a{sign}b", "factor": 2}]}
+    with pytest.raises(PlacesError, match="must be one line of text"):
+        places.read(wild.document(tables), "mine.toml")
+
+
+@pytest.mark.parametrize("name", ["मोर\u200dवन", "سد\u200cباغ", "🦁\u200d👁"])
+def test_a_name_with_joiners_of_its_script_is_kept(name):
+    tables = {
+        **wild.TABLES,
+        "converters": [*wild.TABLES["converters"], {"name": name, "factor": 2}],
+    }
+    assert places.read(wild.document(tables), "mine.toml").converters[-1].name == name
+
+
+# ------------------------------------------------------------- a file made to tire
+
+HEAD = """
+places = [{name = "p", latitude_deg = 1, longitude_deg = 2, timezone = "Etc/UTC"}]
+bodies = [{name = "b", format = "full frame", megapixels = 45, iso_ceiling = 6400}]
+"""
+MANY = 12_000
+TIRING = {
+    # tomllib's reader takes time in the square of a key's parts.
+    "long key": ("a." * 200_000 + "a = 1", "nested too deeply"),
+    "long quoted key": ('"\\"".' * 60_000 + "a = 1", "nested too deeply"),
+    "long header": ("[" + "a." * 200_000 + "a]", "nested too deeply"),
+    "deep value": ("places" + ".a" * 3000 + " = 1", "nested too deeply"),
+    "many rigs": (
+        HEAD
+        + 'lenses = [{name = "l", widest = [[400, 2.8]]}]\n'
+        + "".join(
+            f'[[rigs]]\nname = "{n}"\nbody = "b"\nlens = "l"\n' for n in range(MANY)
+        ),
+        "rigs must hold at most 1000, got 12000",
+    ),
+    "many wrong lenses": (
+        HEAD + "lenses = [" + '{name = "l", widest = []},' * MANY + "]\nrigs = []",
+        "widest must hold at least 1, got 0",
+    ),
+    "long skyline": (
+        HEAD.replace(
+            '"Etc/UTC"',
+            '"Etc/UTC", spots = [{name = "s", bearing_deg = 1, horizon = ['
+            + "[1, 1]," * MANY
+            + "]}]",
+        ),
+        "horizon must hold at most 1000, got 12000",
+    ),
+}
+
+
+@pytest.mark.parametrize(("text", "said"), TIRING.values(), ids=TIRING)
+def test_a_file_made_to_tire_the_server_is_refused_by_its_size(text, said):
+    with pytest.raises(PlacesError, match=said) as refused:
+        places.read(text, "mine.toml")
+    assert wild.is_one_sentence(str(refused.value))
