@@ -8,9 +8,10 @@ import numpy as np
 
 from lightplan import loop_words, route
 from lightplan.backlight import SECTORS
-from lightplan.loop import EITHER, SIDES, Loop, Spell
+from lightplan.loop import Loop, Spell
 from lightplan.loop_words import clock, kind_name
 from lightplan.route import FloatArray
+from lightplan.seats import EITHER, SIDES
 from lightplan.web.figures import FONT, sheet
 from lightplan.web.furniture import Figure
 from lightplan.web.loop_labels import (

@@ -8,10 +8,11 @@ from dash.development.base_component import Component
 
 from lightplan import localtime, loop, loop_words
 from lightplan.backlight import SECTORS
-from lightplan.loop import SIDES, Loop
+from lightplan.loop import Loop
 from lightplan.naming import bearing, day_name
 from lightplan.places import Catalog, Loaded
 from lightplan.plan import DrivePlan, Request, TripPlan
+from lightplan.seats import SIDES
 from lightplan.web import form, ids, layout, loop_fields, state, trip
 from lightplan.web.aria import aria
 from lightplan.web.loop_figure import loop_figure
