@@ -6,7 +6,7 @@ from dash.development.base_component import Component
 
 from lightplan import compare, covers, daylight, exposure, localtime
 from lightplan.kit import PACES
-from lightplan.places import Catalog, Place
+from lightplan.places import Catalog
 from lightplan.plan import FACINGS, LETTERS, MAX_RIGS
 from lightplan.spot_chances import WISHES
 from lightplan.web import ids, stop_fields
@@ -38,7 +38,7 @@ def year_controls(raw: Raw, catalog: Catalog) -> list[Component]:
 
 def spots_controls(raw: Raw, catalog: Catalog, spot: str) -> list[Component]:
     """Return the controls of fixed spots, of which one is chosen ("" for none)."""
-    of = {place.name: spot_names(place) for place in catalog.places}
+    of = {p.name: [spot.name for spot in p.spots] for p in catalog.places}
     listed = of.get(raw[ids.PLACE], [])
     wishes = [(wish.key, wish.key) for wish in WISHES]
     return [
@@ -56,7 +56,7 @@ def spots_controls(raw: Raw, catalog: Catalog, spot: str) -> list[Component]:
         _choice(ids.WISH, "Light you wait for", wishes, raw),
         # Of backlight alone; the page's style hides it from the other lights.
         html.Div(
-            _number(ids.BEHIND, "Within … of straight behind, °", raw, step=1),
+            _number(ids.BEHIND, "Widest angle from straight behind, °", raw, step=1),
             className="for-back",
         ),
         _number(ids.HEIGHT, "Highest sun, °", raw, step=5),
@@ -64,11 +64,6 @@ def spots_controls(raw: Raw, catalog: Catalog, spot: str) -> list[Component]:
         # Callbacks of every page name the rigs; no rig changes a bearing.
         html.Div([*_slots(raw, catalog), _add_rig()], id=ids.SLOTS, className="hidden"),
     ]
-
-
-def spot_names(place: Place) -> list[str]:
-    """Return the names of a place's spots, each once."""
-    return list(dict.fromkeys(spot.name for spot in place.spots))
 
 
 def stop_controls(raw: Raw, catalog: Catalog) -> list[Component]:

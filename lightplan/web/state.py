@@ -375,7 +375,9 @@ def _wish_key(raw: Raw) -> str:
 
 
 def _behind(raw: Raw) -> float:
-    return typed.number(raw[ids.BEHIND], "angle behind the animal", 1, 60, "°")
+    return typed.number(
+        raw[ids.BEHIND], "widest angle from straight behind", 1, 60, "°"
+    )
 
 
 def _height(raw: Raw) -> float:

@@ -10,7 +10,7 @@ from lightplan import spot_chances, spot_words, spots, words
 from lightplan.web import ids, state
 
 CHANGES = {ids.PLACE: "Mopane Loop", ids.SPOT: "Ebony bend", ids.PACE: "flying"}
-BEHIND = "Within … of straight behind, °"
+BEHIND = "Widest angle from straight behind, °"
 RIGS = (("600 prime", "600", "8"),)
 
 
@@ -93,7 +93,9 @@ def test_a_place_without_spots_says_how_to_add_one_and_back_again(
 def test_a_wrong_angle_is_told_and_loses_nothing(page, in_address):
     field = page.get_by_label(BEHIND).and_(page.locator("input"))
     field.fill("300")
-    expect(page.locator("#problem")).to_contain_text("Angle behind the animal must be")
+    expect(page.locator("#problem")).to_contain_text(
+        "Widest angle from straight behind must be"
+    )
     expect(page.locator("#spots-answer")).to_contain_text("Oxbow hide")
     field.fill("20")
     in_address(page, "behind", "20")

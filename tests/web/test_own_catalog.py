@@ -1,6 +1,7 @@
 """A catalog of one's own: written, read back, changed, merged, never lost."""
 
 import tomllib
+from operator import itemgetter
 
 import pytest
 from hypothesis import given, settings
@@ -74,7 +75,7 @@ PLACES = st.fixed_dictionaries(
         "sky": st.sampled_from(["clear", "haze", "storm"]),
         "gates": st.lists(GATES, max_size=2),
         "closures": st.lists(CLOSURES, max_size=2),
-        "spots": st.lists(SPOTS, max_size=2),
+        "spots": st.lists(SPOTS, max_size=2, unique_by=itemgetter("name")),
     },
 )
 SIZE = number(0.5, 100)

@@ -6,7 +6,7 @@ import pytest
 
 from lightplan import places
 from lightplan.export import toml
-from lightplan.web import catalog_edit, ids, kit_changes, state
+from lightplan.web import catalog_edit, catalog_form, ids, kit_changes, state
 
 UPDATE = "/_dash-update-component"
 
@@ -142,6 +142,18 @@ def test_a_wrong_entry_is_a_sentence_and_no_change(record, served_file):
     sent = kit_changes.saved(original("converters", ""), lines, record, served_file)
     assert sent["wanted"] is None
     assert sent["said"] == "Converter '×3': factor must be at most 3, got 9."
+
+
+def test_a_second_spot_of_one_name_is_the_same_sentence_and_no_change(served_file):
+    place = served_file.catalog.places[0]
+    texts = catalog_form.saved(served_file.catalog, "places", place.name)
+    texts["spots"].append(dict(texts["spots"][0]))
+    lines = catalog_form.flat("places", texts)
+    sent = kit_changes.saved(original("places", place.name), lines, None, served_file)
+    assert sent["wanted"] is None
+    assert sent["said"] == (
+        "Place 'Mopane Loop': spots must have different names, got 'Oxbow hide' twice."
+    )
 
 
 def test_what_was_removed_stays_in_the_form(record, served_file):
