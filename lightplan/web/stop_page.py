@@ -146,6 +146,9 @@ class Opened(NamedTuple):
 def opened(asked: str, of: RimDrive, times: list[str]) -> Opened:
     """Return the minute to show first.
 
+    A time that is not in this drive comes from a link that has moved on to another
+    one: it is passed over.
+
     Parameters
     ----------
     asked : str
@@ -158,12 +161,7 @@ def opened(asked: str, of: RimDrive, times: list[str]) -> Opened:
     if asked in times:
         return Opened(times.index(asked), "")
     minute, why = _first(of)
-    shown = f"Shown first: {times[minute]}, {why}."
-    if not asked:
-        return Opened(minute, shown)
-    return Opened(
-        minute, f"{asked} is not in this drive, {times[0]}–{times[-1]}. {shown}"
-    )
+    return Opened(minute, f"Shown first: {times[minute]}, {why}.")
 
 
 def _first(of: RimDrive) -> tuple[int, str]:
