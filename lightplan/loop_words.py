@@ -3,7 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from lightplan import localtime
+from lightplan import localtime, sun
 from lightplan.backlight import SECTORS
 from lightplan.loop import (
     DIRECTED,
@@ -244,18 +244,20 @@ def sun_shown(loop: Loop) -> list[int]:
 
 def picture(loop: Loop) -> str:
     """Return what the drawing shows, in words."""
-    first, last = float(loop.azimuth_deg[0]), float(loop.azimuth_deg[-1])
-    low, high = float(loop.altitude_deg[0]), float(loop.altitude_deg[-1])
     arrow = (
         "",
         " The arrow in the corner points to the sun.",
         " The arrows in the corner point to the sun, the faint one at the end.",
     )[len(sun_shown(loop))]
-    degrees = f"{low:.0f}° to {high:.0f}°".replace("-", "−")
+    first, last = (bearing(float(loop.azimuth_deg[i])) for i in (0, -1))
+    way = f"stays at {first}" if first == last else f"goes from {first} to {last}"
+    low, high = np.rint(sun.apparent_altitude_deg(loop.altitude_deg[[0, -1]])) + 0.0
+    height = f"at {low:.0f}°" if low == high else f"from {low:.0f}° to {high:.0f}°"
+    height = height.replace("-", "−")
     return (
-        f"North is up. The sun goes from {bearing(first)} to {bearing(last)}, its "
-        f"altitude from {degrees}. Arrowheads show the way of travel; “left” or “right” with "
-        f"a time is where to change seats.{arrow}"
+        f"North is up. The sun {way}, its altitude {height}. Arrowheads show the way "
+        "of travel; “left” or “right” with a time is where to change seats."
+        f"{arrow}"
     )
 
 

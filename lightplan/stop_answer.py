@@ -19,7 +19,7 @@ _WANTS_EDGE = f"a rim wants {rim.LEAST_STOPS:g} stop"
 
 def answer(plan: TripPlan, of: RimDrive, at: Stop) -> Parts:
     """Answer for one minute: the verdict, where to stop, the ISO of each rig."""
-    worth = worth_stopping(of, at.minute)
+    worth = worth_stopping(of)[at.minute]
     return (
         *_verdict(plan, of, at),
         *(window_parts(plan, of) if of.windows else []),
@@ -30,10 +30,9 @@ def answer(plan: TripPlan, of: RimDrive, at: Stop) -> Parts:
     )
 
 
-def worth_stopping(of: RimDrive, minute: int) -> bool:
-    """Tell whether a rim may be had at a minute, if need be along another aim."""
-    turned = of.sun_shows[minute] & of.low[minute] & ~of.behind[minute]
-    return bool(of.works[2, minute] | turned)
+def worth_stopping(of: RimDrive) -> NDArray[np.bool_]:
+    """Tell when a rim may be had, if need be along another aim; shape (n,)."""
+    return np.asarray(of.works[2] | (of.sun_shows & of.low & ~of.behind))
 
 
 # ------------------------------------------------------------- the verdict

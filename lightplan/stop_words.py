@@ -18,9 +18,6 @@ CAUTIONS = (
 )
 
 
-_NAUTICAL_DEG = -12.0  # with the sun lower no side of the sky is brighter to the eye
-
-
 class Rule(NamedTuple):
     """What a sentence on the page rests on: physics, or practice and judgement."""
 
@@ -50,7 +47,7 @@ RULES = (
 
 def sun_place(at: Stop) -> str:
     """Return ``293° WNW, 8.2° high``."""
-    return f"{words.bearing(at.azimuth_deg)}, {degrees(at.apparent_deg)} high"
+    return f"{words.bearing(at.azimuth_deg)}, {height(at.apparent_deg)}"
 
 
 def range_text(look: backlight.Look, declination_deg: float = 0.0) -> str:
@@ -107,12 +104,11 @@ def trouble(plan: TripPlan, at: Stop) -> str:
     place = plan.request.place
     north = place.latitude_deg > 0
     bearing = words.bearing(at.azimuth_deg) if at.looks else ""
-    glows = bearing and at.apparent_deg > _NAUTICAL_DEG
     return _TROUBLES[at.trouble].format(
         bearing=bearing,
         altitude=degrees(at.apparent_deg),
         skyline=degrees(at.skyline_deg),
-        glow=f"; the sky is brightest towards {bearing}" if glows else "",
+        glow=f"; the sky is brightest towards {bearing}" if bearing else "",
         away="south" if north else "north",
         noon=180 if north else 0,
         longitude=f"{place.longitude_deg:g}",
@@ -222,6 +218,13 @@ def shadow_text(shadow_per_m: float) -> str:
     if not np.isfinite(shadow_per_m):
         return "–"
     return f"{shadow_per_m:.{0 if shadow_per_m >= 20 else 1}f} m"
+
+
+def height(altitude_deg: float) -> str:
+    """Return ``8.2° high`` or ``2.5° below the horizon``."""
+    if altitude_deg >= 0:
+        return f"{degrees(altitude_deg)} high"
+    return f"{degrees(-altitude_deg)} below the horizon"
 
 
 def degrees(value: float) -> str:

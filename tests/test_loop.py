@@ -362,6 +362,16 @@ def test_a_night_drive_begins_on_the_date_that_is_inside_it():
     assert loop.start_of(a_drive(), (clock(16), clock(16) + 86400)) == clock(16)
 
 
+def test_the_suns_way_is_told_with_what_is_seen_of_its_height():
+    # On the equator at the equinox the sun keeps to due west until it sets, 15° an
+    # hour; at the horizon refraction (Bennett 1982: 34′) lifts it by half a degree.
+    found = drive("N 60 min", start=(17, 7))
+    assert found.altitude_deg[-1] == pytest.approx(0, abs=0.2)
+    assert loop_words.picture(found).startswith(
+        "North is up. The sun stays at 270° W, its altitude from 15° to 1°. "
+    )
+
+
 # ------------------------------------------------------------- further notes
 
 

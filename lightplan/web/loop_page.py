@@ -272,9 +272,10 @@ def light_table(driven: Loop, zone: str) -> list[Component]:
         )
         for i, sector in enumerate(SECTORS)
     ]
+    where = "Inside the gates" if driven.drive.gated else "In the drive"
     caption = (
-        "Inside the gates, while the sun lights one side of things more than the "
-        "other; spells of a minute or more."
+        f"{where}, while the sun lights one side of things more than the other; "
+        "spells of a minute or more."
     )
     head = ["Light", *(f"From the {side}" for side in SIDES)]
     columns = [html.Th(text, scope="col") for text in head]

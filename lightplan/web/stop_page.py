@@ -3,6 +3,7 @@
 from typing import Any, NamedTuple
 
 import dash_mantine_components as dmc
+import numpy as np
 from dash import dcc, html, no_update
 from dash.development.base_component import Component
 
@@ -165,16 +166,18 @@ def opened(asked: str, of: RimDrive, times: list[str]) -> Opened:
 
 
 def _first(of: RimDrive) -> tuple[int, str]:
-    """Return the minute amid the rim, else where most of it is, and what it is."""
+    """Return the minute amid the rim, else where it may be had, and what it is."""
     if of.windows:
         first, last = of.windows[0].first.utc, of.windows[0].last.utc
         spell = (
             "the first spell of rim light" if len(of.windows) > 1 else "the rim’s spell"
         )
         return of.drive.minute(first + (last - first) // 2), f"the middle of {spell}"
-    if of.stops.max() < rim.LEAST_STOPS:
+    worth = stop_answer.worth_stopping(of)
+    if not worth.any():
         return 0, "the start of the drive"
-    return int(of.stops.argmax()), "where the edge stands out most"
+    stops = np.where(worth, of.stops, -np.inf)
+    return int(stops.argmax()), "where the edge stands out most with a low sun"
 
 
 def ends(plan: TripPlan, chosen: DrivePlan) -> list[Component]:

@@ -101,10 +101,10 @@ def _iso(iso: float, choice: RigChoice) -> html.Td:
 
 def outside(at: Stop, outside_deg: float) -> str:
     """Return ``38° outside, well clear``; of a sun that does not show, only that."""
-    if not at.looks or at.trouble == "unknown":
-        return "–"
     if at.trouble in ("down", "skyline"):
         return "sun is down" if at.trouble == "down" else "behind the skyline"
+    if not at.looks:
+        return "–"
     near = framing.nearness(outside_deg)
     if near is framing.INSIDE:
         return f"{near.label}: use the screen"
@@ -164,7 +164,8 @@ def _run_row(plan: TripPlan, of: RimDrive, run: list[int], across: int) -> html.
     heights = of.drive.apparent_deg[first : last + 1]
     times = "–".join(words.clock(plan, of.drive.utc[i]) for i in (first, last))
     ends = [words.bearing(float(of.drive.azimuth_deg[i])) for i in (first, last)]
-    path = f"from {ends[0]} to {ends[1]}, {_height_range(heights)}"
+    way = f"at {ends[0]}" if ends[0] == ends[1] else f"from {ends[0]} to {ends[1]}"
+    path = f"{way}, {_height_range(heights)}"
     return _row(
         times,
         [
@@ -212,7 +213,7 @@ def readings(plan: TripPlan, of: RimDrive) -> list[list[str]]:
     for i, utc in enumerate(drive.utc):
         parts = [
             f"sun {words.bearing(float(drive.azimuth_deg[i]))}, "
-            f"{stop_words.degrees(float(drive.apparent_deg[i]))} high"
+            f"{stop_words.height(float(drive.apparent_deg[i]))}"
         ]
         if of.sun_shows[i]:
             parts.append(f"1 m casts a {shadow(of, i)} shadow")

@@ -75,6 +75,11 @@ def test_a_wrong_text_in_the_form_is_told_and_keeps_the_link(
     assert not isinstance(found["link"], str)
 
 
+def test_the_caption_names_gates_only_where_there_are_some(content, own, walk, text_of):
+    assert "Inside the gates, while" in text_of(content()["tables"])
+    assert "In the drive, while" in text_of(content(own)["tables"])
+
+
 def test_legs_survive_the_address(usual):
     legs = "from -13.1 31.8\n45 3.2 km\nNE 15 min; stop 5 min"
     assert state.from_search(usual({ids.LEGS: legs}).search())[ids.LEGS] == legs
