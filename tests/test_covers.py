@@ -10,7 +10,15 @@ from lightplan import daylight, merge, places, plan
 from lightplan.covers import OwnCover
 from lightplan.export import table, toml
 from lightplan.places import PlacesError
-from lightplan.web import catalog_edit, catalog_fields, catalog_form, form, ids, state
+from lightplan.web import (
+    catalog_edit,
+    catalog_fields,
+    catalog_form,
+    computed,
+    form,
+    ids,
+    state,
+)
 
 FOREST = OwnCover(
     name="Riverine forest", stops=3.4, spread_stops=0.5, bursts=41, frames=180
@@ -92,7 +100,7 @@ def test_a_cover_no_darker_than_its_base_plans_as_its_base_does():
     asked = [request(found, cover) for cover in (same.cover, "woodland", "open")]
     own, preset, bare = ([d.outcomes for d in plan.make(r).drives] for r in asked)
     assert own == preset != bare
-    own, preset, bare = (state.planned_year(r, 2027, 0).picture.iso for r in asked)
+    own, preset, bare = (computed.year(r, 2027, 0).picture.iso for r in asked)
     assert (own == preset).all()
     assert (own > bare).all()
 

@@ -26,13 +26,14 @@ from lightplan.web import (
     own,
     sent,
     spots,
+    spots_fields,
     state,
     stop_fields,
     trip,
     typed,
     year,
 )
-from lightplan.web.state import Raw
+from lightplan.web.raw import Raw
 
 _FORM = {name: Input(name, "value") for name in ids.FORM}
 _SELECTED = Input(ids.SELECTED, "data")
@@ -75,7 +76,7 @@ def register(app: Dash, served: Loaded, page_of: Page) -> None:
         inputs={"form": _FORM, "page": State(ids.PAGE, "data"), "record": _RECORD},
     )
     def show_choices(form: Form, page: object, record: object) -> dict[str, Any]:
-        return choices(state.from_form(form), own.catalog(record, served), page)
+        return choices(Raw.from_form(form), own.catalog(record, served), page)
 
     @app.callback(
         output={
@@ -91,7 +92,7 @@ def register(app: Dash, served: Loaded, page_of: Page) -> None:
         },
     )
     def show_trip(form: Form, selected: object, record: object) -> Any:
-        raw = state.from_form(form, typed.text(selected))
+        raw = Raw.from_form(form, typed.text(selected))
         catalog = own.catalog(record, served)
         return or_nothing(lambda: trip.rows(raw, catalog))
 
@@ -115,7 +116,7 @@ def register(app: Dash, served: Loaded, page_of: Page) -> None:
         },
     )
     def show_drive(form: Form, selected: object, theme: object, record: object) -> Any:
-        raw = state.from_form(form, typed.text(selected))
+        raw = Raw.from_form(form, typed.text(selected))
         catalog = own.catalog(record, served)
         return or_nothing(lambda: trip.drive(raw, catalog, typed.text(theme)))
 
@@ -131,7 +132,7 @@ def register(app: Dash, served: Loaded, page_of: Page) -> None:
         inputs={"form": _FORM, "theme": _THEME, "record": _RECORD},
     )
     def show_year(form: Form, theme: object, record: object) -> Any:
-        raw = state.from_form(form)
+        raw = Raw.from_form(form)
         catalog = own.catalog(record, served)
         return or_nothing(lambda: year.content(raw, catalog, typed.text(theme)))
 
@@ -149,8 +150,8 @@ def choices(raw: Raw, catalog: Catalog, page: object) -> dict[str, Any]:
     try:
         request = state.read(raw, catalog)
         state.year_of(raw)
-        _, spot = state.spot_of(raw, catalog)
-        wish = state.wish_of(raw)
+        spot = spots_fields.spot(raw, catalog)
+        wish = spots_fields.wish(raw)
         stop_fields.check(raw, catalog)
         loop_fields.read(raw)
     except ValueError as error:

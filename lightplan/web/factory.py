@@ -33,6 +33,7 @@ from lightplan.web import (
     take_callbacks,
     year,
 )
+from lightplan.web.raw import Raw
 
 # The last part of a page's path; any other is the trip's.
 _PAGES = {
@@ -137,7 +138,7 @@ def page(path: str, search: str, record: object, served: Loaded) -> Component:
         The server's own file.
     """
     loaded = own.loaded(record, served)
-    raw, said = state.mended(state.from_search(search), loaded.catalog, clock.now())
+    raw, said = state.mended(Raw.from_search(search), loaded.catalog, clock.now())
     name = path.rsplit("/", 1)[-1]
     if name == "kit":
         return kit_page.page(raw, served, record)

@@ -11,7 +11,7 @@ from lightplan.plan import FACINGS, LETTERS, MAX_RIGS
 from lightplan.spot_chances import WISHES
 from lightplan.web import ids, stop_fields
 from lightplan.web.aria import aria
-from lightplan.web.state import OWN, Raw
+from lightplan.web.raw import Raw
 
 _SHUTTERS = (250, 320, 400, 500, 640, 800, 1000, 1250, 1600, 2000, 2500, 3200, 4000)
 # Lists open inside the header, a landmark; by default they would hang outside all.
@@ -164,10 +164,10 @@ def drive_sky() -> html.Div:
 def place(raw: Raw, catalog: Catalog) -> html.Div:
     """Return the controls of the place, and of coordinates of one's own."""
     names = [(p.name, p.name) for p in catalog.places]
-    own = raw[ids.PLACE] == OWN
+    own = raw[ids.PLACE] == ids.OWN
     return html.Div(
         [
-            _select(ids.PLACE, "Place", [*names, (OWN, OWN)], raw),
+            _select(ids.PLACE, "Place", [*names, (ids.OWN, ids.OWN)], raw),
             html.Div(
                 [
                     html.Div(

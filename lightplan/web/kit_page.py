@@ -11,7 +11,7 @@ from lightplan.places import Loaded
 from lightplan.web import catalog_fields, catalog_form, ids, layout, own, state
 from lightplan.web.aria import aria
 from lightplan.web.catalog_edit import ONE_OF, entry
-from lightplan.web.state import Raw
+from lightplan.web.raw import Raw
 
 
 def page(raw: Raw, served: Loaded, record: object) -> Component:
@@ -143,7 +143,7 @@ def content(
     (``drafts``); ``link`` are the choices that links to other pages carry.
     """
     catalog = own.catalog(base, served)
-    raw, _ = state.mended(state.from_search(link), catalog, now)
+    raw, _ = state.mended(Raw.from_search(link), catalog, now)
     drafts = view.get("drafts") or {}
     kind, name = _at(view.get("at") or {}, base, served, drafts)
     kept = entry(catalog, kind, name) is not None

@@ -13,7 +13,7 @@ from lightplan.places import Loaded
 from lightplan.web import form, ids, take
 from lightplan.web.aria import aria
 from lightplan.web.parts import minute_slider, picture
-from lightplan.web.state import Raw
+from lightplan.web.raw import Raw
 
 PAGES = {
     "trip": ("Trip", "/"),

@@ -13,7 +13,7 @@ from lightplan.web import form, ids, kit_page, layout, own
 from lightplan.web.learn_frames import MOST_FRAMES
 from lightplan.web.learn_heads import LARGEST_BODY_BYTES, PATH, PIECE_BYTES, TABLES
 from lightplan.web.parts import picture
-from lightplan.web.state import Raw
+from lightplan.web.raw import Raw
 
 SPOT = "spot:"  # before the name of a spot, among the sides
 PLACES_OWN = "place"  # the camera's clock shows the place's time

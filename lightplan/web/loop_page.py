@@ -13,11 +13,11 @@ from lightplan.naming import bearing, day_name
 from lightplan.places import Catalog, Loaded
 from lightplan.plan import DrivePlan, Request, TripPlan
 from lightplan.seats import SIDES
-from lightplan.web import form, ids, layout, loop_fields, state, trip
+from lightplan.web import computed, form, ids, layout, loop_fields, state, trip
 from lightplan.web.aria import aria
 from lightplan.web.loop_figure import loop_figure
 from lightplan.web.parts import picture, spans
-from lightplan.web.state import Raw
+from lightplan.web.raw import Raw
 from lightplan.web.tables import captioned
 from lightplan.web.theme import PAPER, THEMES
 
@@ -143,7 +143,7 @@ def summary(request: Request, raw: Raw) -> str:
 
 def drives(raw: Raw, catalog: Catalog) -> list[Component]:
     """Return a button for each drive of the trip; raises as `content`."""
-    plan = state.planned(state.read(raw, catalog))
+    plan = computed.trip(state.read(raw, catalog))
     chosen = trip.chosen_drive(plan, raw.drive)
     buttons: list[Component] = [
         _button(plan, drive, drive is chosen) for drive in plan.drives
@@ -177,7 +177,7 @@ def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
     """
     request = state.read(raw, catalog)
     asked = loop_fields.read(raw)
-    plan = state.planned(request)
+    plan = computed.trip(request)
     chosen = trip.chosen_drive(plan, raw.drive)
     if chosen is None:
         nothing = "No drive on these dates: every session is closed or without light."

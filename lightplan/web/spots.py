@@ -11,11 +11,11 @@ from lightplan.places import Catalog, Loaded, Place, Spot
 from lightplan.season_words import day_month
 from lightplan.spot_chances import WORTH_MIN, Chance, Week, Wish
 from lightplan.spots import INDEX, KINDS, LIGHTS, SpotYear
-from lightplan.web import form, ids, layout, state
+from lightplan.web import computed, form, ids, layout, place_fields, spots_fields, state
 from lightplan.web.aria import aria
 from lightplan.web.parts import picture, spans
+from lightplan.web.raw import Raw
 from lightplan.web.spots_figure import colours, faint, spots_figure, striped
-from lightplan.web.state import OWN, Raw
 from lightplan.web.tables import captioned
 from lightplan.web.theme import PAPER, THEMES, Theme
 
@@ -26,7 +26,7 @@ _FACING = {"back": "back", "rim": "back", "side": "side", "front": "front"}
 
 def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> Component:
     """Return the page, its controls filled with the texts given."""
-    _, spot = state.spot_of(raw, loaded.catalog)
+    spot = spots_fields.spot(raw, loaded.catalog)
     controls = form.spots_controls(raw, loaded.catalog, spot.name if spot else "")
     main = html.Main(
         [
@@ -88,16 +88,17 @@ def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
     ValueError
         With one sentence on the first value that is wrong.
     """
-    place, spot = state.spot_of(raw, catalog)
-    wish, year = state.wish_of(raw), state.year_of(raw)
+    place = place_fields.place(raw, catalog)
+    spot = spots_fields.spot(raw, catalog)
+    wish, year = spots_fields.wish(raw), state.year_of(raw)
     if spot is None:
         return _nothing(place, raw)
     since = first_day(raw, year)
-    of = state.planned_spot(place, spot, year)
+    of = computed.spot(place, spot, year)
     colouring = THEMES.get(theme, PAPER)
     found = spot_chances.chances(of, wish)
     coming = spot_chances.upcoming(
-        (state.planned_spot(place, spot, y) for y in _years(year)), wish, since, NEXT
+        (computed.spot(place, spot, y) for y in _years(year)), wish, since, NEXT
     )
     return {
         "answer": spans(spot_words.answer(of, wish, coming, since)),
@@ -113,9 +114,9 @@ def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
 
 
 def _nothing(place: Place, raw: Raw) -> dict[str, Any]:
-    before, named, after = spot_words.no_spots(place, raw[ids.PLACE] != OWN).partition(
-        layout.PAGES["kit"][0]
-    )
+    before, named, after = spot_words.no_spots(
+        place, raw[ids.PLACE] != ids.OWN
+    ).partition(layout.PAGES["kit"][0])
     empty: dict[str, Any] = {"data": [], "layout": {}}
     return {
         "answer": [before, html.A(named, href="/kit" + raw.search()), after],

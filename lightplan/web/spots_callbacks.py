@@ -6,7 +6,8 @@ from dash import ClientsideFunction, Dash, Input, Output, State
 from dash.exceptions import PreventUpdate
 
 from lightplan.places import Loaded
-from lightplan.web import ids, own, spots, state, typed
+from lightplan.web import ids, own, spots, typed
+from lightplan.web.raw import Raw
 
 # What changes the page; the rest is only carried in its links.
 _ASKED = (
@@ -55,7 +56,7 @@ def register(app: Dash, served: Loaded) -> None:
         },
     )
     def show_spots(form: dict[str, Any], theme: object, record: object) -> Any:
-        raw, catalog = state.from_form(form), own.catalog(record, served)
+        raw, catalog = Raw.from_form(form), own.catalog(record, served)
         try:
             return spots.content(raw, catalog, typed.text(theme))
         except ValueError:  # `show_choices` says what is wrong

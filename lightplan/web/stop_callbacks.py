@@ -6,7 +6,8 @@ from dash import ClientsideFunction, Dash, Input, Output, State
 from dash.exceptions import PreventUpdate
 
 from lightplan.places import Loaded
-from lightplan.web import ids, own, sent, state, stop_page, typed
+from lightplan.web import ids, own, sent, stop_page, typed
+from lightplan.web.raw import Raw
 
 Form = dict[str, Any]
 
@@ -41,7 +42,7 @@ def register(app: Dash, served: Loaded) -> None:
         minute: object,
         record: object,
     ) -> Any:
-        raw = state.from_form(form, typed.text(selected))
+        raw = Raw.from_form(form, typed.text(selected))
         catalog = own.catalog(record, served)
         shown = sent.checked(sent.Readings, before) if before else None
         at = sent.minute(minute)
@@ -73,7 +74,7 @@ def register(app: Dash, served: Loaded) -> None:
         selected: object,
         record: object,
     ) -> Any:
-        raw = state.from_form(form, typed.text(selected))
+        raw = Raw.from_form(form, typed.text(selected))
         catalog = own.catalog(record, served)
         settled = minute[0] if isinstance(minute, list) and minute else 0
         at = sent.minute(settled)

@@ -11,9 +11,19 @@ from lightplan import rim, stop, stop_answer, stop_words, words
 from lightplan.places import Catalog, Loaded, Spot
 from lightplan.plan import DrivePlan, TripPlan
 from lightplan.rim import RimDrive
-from lightplan.web import form, ids, layout, state, stop_fields, stop_tables, trip
+from lightplan.web import (
+    computed,
+    form,
+    ids,
+    layout,
+    rig_fields,
+    state,
+    stop_fields,
+    stop_tables,
+    trip,
+)
 from lightplan.web.parts import minute_slider, picture, spans
-from lightplan.web.state import Raw
+from lightplan.web.raw import Raw
 from lightplan.web.stop_figure import stop_figure
 from lightplan.web.theme import PAPER, THEMES
 
@@ -99,7 +109,7 @@ def drive(
     ValueError
         With one sentence on the first value that is wrong.
     """
-    plan = state.planned(state.read(raw, catalog))
+    plan = computed.trip(state.read(raw, catalog))
     chosen = trip.chosen_drive(plan, raw.drive)
     if chosen is None:
         return {
@@ -191,13 +201,15 @@ def ends(plan: TripPlan, chosen: DrivePlan) -> list[Component]:
 
 def minute(raw: Raw, catalog: Catalog, at: int, theme: str) -> dict[str, Any]:
     """Return what the page shows of one minute; raises as `drive`."""
-    plan = state.planned(state.read(raw, catalog))
+    plan = computed.trip(state.read(raw, catalog))
     chosen = trip.chosen_drive(plan, raw.drive)
     if chosen is None:
         nothing = dict.fromkeys(("notes", "text", "tables"))
         return {**nothing, "answer": NOTHING, "figure": _EMPTY}
     of = _rim(raw, catalog, plan, chosen)
-    found = stop.stop_at(plan, of, min(at, len(chosen.utc) - 1), state.distance_m(raw))
+    found = stop.stop_at(
+        plan, of, min(at, len(chosen.utc) - 1), rig_fields.distance_m(raw)
+    )
     said = [*stop_words.notes(plan, of, found), *_elsewhere(raw, catalog, plan)]
     declination = stop_fields.declination_deg(raw[ids.DECLINATION])
     spot = _spot(raw, catalog, plan)

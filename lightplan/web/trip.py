@@ -7,10 +7,10 @@ from dash import html
 from lightplan import words
 from lightplan.places import Catalog
 from lightplan.plan import FACING_INDEX, DrivePlan, TripPlan
-from lightplan.web import booking, lenses, marks, state, strips, tables
+from lightplan.web import booking, computed, lenses, marks, state, strips, tables
 from lightplan.web.figures import drive_figure
 from lightplan.web.parts import spans
-from lightplan.web.state import Raw
+from lightplan.web.raw import Raw
 from lightplan.web.theme import PAPER, THEMES
 
 
@@ -22,7 +22,7 @@ def rows(raw: Raw, catalog: Catalog) -> dict[str, Any]:
     ValueError
         With one sentence on the first value that is wrong.
     """
-    plan = state.planned(state.read(raw, catalog))
+    plan = computed.trip(state.read(raw, catalog))
     chosen = chosen_drive(plan, raw.drive)
     marked = state.marks_of(raw)
     return {
@@ -38,7 +38,7 @@ def rows(raw: Raw, catalog: Catalog) -> dict[str, Any]:
 
 def drive(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
     """Return what the page shows of the selected drive; raises as `rows`."""
-    plan = state.planned(state.read(raw, catalog))
+    plan = computed.trip(state.read(raw, catalog))
     chosen = chosen_drive(plan, raw.drive)
     if chosen is None:
         nothing = "No drive on these dates: every session is closed or without light."

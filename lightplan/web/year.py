@@ -9,9 +9,9 @@ from lightplan import season_words, words
 from lightplan.places import Catalog, Loaded
 from lightplan.plan import LETTERS
 from lightplan.season import Season, Week
-from lightplan.web import form, ids, layout, lenses, state
+from lightplan.web import computed, form, ids, layout, lenses, state
 from lightplan.web.parts import picture, spans
-from lightplan.web.state import Raw
+from lightplan.web.raw import Raw
 from lightplan.web.tables import captioned
 from lightplan.web.theme import PAPER, THEMES
 from lightplan.web.year_figure import year_figure
@@ -52,7 +52,7 @@ def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
     """
     request = state.read(raw, catalog)
     shown = min(state.shown_of(raw), len(request.rigs) - 1)
-    season = state.planned_year(request, state.year_of(raw), shown)
+    season = computed.year(request, state.year_of(raw), shown)
     return {
         "answer": spans(season_words.answer(season)),
         "notes": [html.P(note) for note in words.notes(season.plan)[:3]],

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from lightplan import plan as planning
 from lightplan import words
 from lightplan.web import ids, state, trip
-from lightplan.web.state import Raw
+from lightplan.web.raw import Raw
 from lightplan.windows import sun_day
 
 SLOTS = range(planning.MAX_RIGS)
@@ -164,7 +164,7 @@ BAD = [
     ({ids.FIRST: ""}, "First date must be a date like 2027-08-12, got ''."),
     ({ids.LAST: "2027-08-01"}, "2027-08-01"),
     ({ids.DISTANCE: "0"}, "Distance to the animal must be 1 to 2000 m, got '0'."),
-    ({ids.PLACE: state.OWN, ids.LATITUDE: "95"}, "Latitude must be -90 to 90°"),
+    ({ids.PLACE: ids.OWN, ids.LATITUDE: "95"}, "Latitude must be -90 to 90°"),
     ({ids.PLACE: "Atlantis"}, "Place 'Atlantis' is unknown"),
     ({ids.SKY: "purple"}, "purple"),
 ]

@@ -6,7 +6,8 @@ import pytest
 
 from lightplan import places
 from lightplan.export import toml
-from lightplan.web import catalog_edit, catalog_form, ids, kit_changes, state
+from lightplan.web import catalog_edit, catalog_form, ids, kit_changes
+from lightplan.web.raw import Raw
 
 UPDATE = "/_dash-update-component"
 
@@ -100,7 +101,7 @@ def test_choices_with_an_own_place_are_no_problem(post, record, usual):
     values = {**form_of(raw), ids.PAGE: "trip", ids.OWN_CATALOG: record}
     changed = post(f"{ids.PROBLEM}.children", values)
     assert changed[ids.PROBLEM]["children"] == ""
-    assert state.from_search(changed[ids.LINK]["data"])[ids.PLACE] == "Otter Pan"
+    assert Raw.from_search(changed[ids.LINK]["data"])[ids.PLACE] == "Otter Pan"
 
 
 def test_a_record_that_cannot_be_read_is_told_on_the_page(post):

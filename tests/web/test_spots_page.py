@@ -16,8 +16,9 @@ from lightplan import places, spot_chances, spot_words, spots, words
 from lightplan.places import Place, Spot
 from lightplan.spot_chances import Wish
 from lightplan.spots import KINDS, LIGHTS, NO_SUN
-from lightplan.web import callbacks, ids, state
+from lightplan.web import callbacks, ids, spots_fields, state
 from lightplan.web import spots as page
+from lightplan.web.raw import Raw
 from lightplan.web.spots_figure import cells, colours, faint, spots_figure
 from lightplan.web.theme import THEMES
 
@@ -240,7 +241,7 @@ def test_next_chances_are_ten_rows_that_open_as_trips(content, text_of):
     ten = rows(content(EBONY)["next"])
     assert len(ten) == 10
     link = ten[0].children[0].children
-    carried = state.from_search(urlsplit(link.href).query)
+    carried = Raw.from_search(urlsplit(link.href).query)
     assert urlsplit(link.href).path == "/"
     assert carried[ids.FIRST] == carried[ids.LAST] == "2027-08-12"
     assert carried[ids.FACING] == "back"
@@ -255,7 +256,7 @@ def test_next_chance_has_the_range_of_its_angles_from_behind(content, text_of):
     assert re.fullmatch(r"\d+–\d+°", text_of(ten[-1].children[-1]))
     for row in ten:
         link = row.children[0].children
-        carried = state.from_search(urlsplit(link.href).query)
+        carried = Raw.from_search(urlsplit(link.href).query)
         chance = found[dt.date.fromisoformat(carried[ids.FIRST])]
         minutes = np.arange(chance.start_utc, chance.end_utc)
         at = ((minutes - of.utc[0]) / np.timedelta64(1, "m")).astype(int)
@@ -549,7 +550,7 @@ def test_spot_of_another_place_stays_behind_without_a_word(catalog, usual, now):
     changes = {ids.PLACE: "Two Rivers Plain", ids.SPOT: "Ebony bend"}
     mended, sentences = state.mended(usual(changes), catalog, now)
     assert sentences == ()
-    _, chosen = state.spot_of(mended, catalog)
+    chosen = spots_fields.spot(mended, catalog)
     assert chosen is not None
     assert chosen.name == "Salt lick"
 

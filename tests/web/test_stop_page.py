@@ -12,6 +12,7 @@ from lightplan import backlight, plan, rim, stop, stop_answer, stop_words
 from lightplan.web import (
     ids,
     placing,
+    rig_fields,
     state,
     stop_fields,
     stop_ground,
@@ -51,7 +52,7 @@ def computed(usual, catalog):
         of = plan.make(state.read(raw, catalog))
         aim = stop_fields.aim_deg(raw[ids.AIM])
         found = rim.make(of, of.drive(drive), aim)
-        return of, found, stop.stop_at(of, found, at, state.distance_m(raw))
+        return of, found, stop.stop_at(of, found, at, rig_fields.distance_m(raw))
 
     return values
 
