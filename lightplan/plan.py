@@ -63,9 +63,9 @@ from lightplan.request import (
 from lightplan.request import (
     choose as choose,
 )
+from lightplan.sun_days import SunDay
 from lightplan.windows import (
     Stretch,
-    SunDay,
     Window,
     light_windows,
     minutes,

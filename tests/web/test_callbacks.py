@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 
 from lightplan import plan as planning
 from lightplan import words
+from lightplan.sun_days import sun_day
 from lightplan.web import ids, state, trip
 from lightplan.web.raw import Raw
-from lightplan.windows import sun_day
 
 SLOTS = range(planning.MAX_RIGS)
 UPDATE = "/_dash-update-component"
