@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from lightplan import daylight, route, sun
+from lightplan import daylight, route, sphere, sun
 from lightplan.backlight import SECTORS, facing_deg, sector_index
 from lightplan.drives import Drive
 from lightplan.places import Place
@@ -252,7 +252,7 @@ def _positions(
     share = np.divide(
         minute - laid.minutes[leg], took, out=np.zeros_like(minute), where=took > 0
     )
-    latitude, longitude = route.destination(
+    latitude, longitude = sphere.destination(
         laid.latitude_deg[leg],
         laid.longitude_deg[leg],
         laid.heading_deg[leg],

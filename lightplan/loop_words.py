@@ -19,8 +19,8 @@ from lightplan.loop import (
 )
 from lightplan.naming import Part, Parts, bearing, day_name, duration
 from lightplan.places import Place
-from lightplan.route import distance_km
 from lightplan.seats import EITHER, LEFT, RIGHT, SIDES
+from lightplan.sphere import distance_km
 
 MOST_SEATS = 4  # more would not be a sentence; the table has them all
 TURNED_DEG = 10.0  # by so much two arrows are told apart; judgement

@@ -8,14 +8,11 @@ import numpy as np
 from lightplan import localtime
 from lightplan.drives import Closed, Drive
 from lightplan.plan import TripPlan
+from lightplan.sphere import COMPASS
 
 _WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTHS = (
     "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
-)  # fmt: skip
-_COMPASS = (
-    "N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE",
-    "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW",
 )  # fmt: skip
 
 
@@ -54,7 +51,7 @@ def duration(minutes: int) -> str:
 def bearing(azimuth_deg: float) -> str:
     """Return ``297° WNW``."""
     whole = round(azimuth_deg) % 360
-    return f"{whole}° {_COMPASS[round(azimuth_deg / 22.5) % 16]}"
+    return f"{whole}° {COMPASS[round(azimuth_deg / 22.5) % 16]}"
 
 
 def decimal(value: float) -> str:

@@ -6,10 +6,10 @@ from itertools import groupby
 
 import numpy as np
 
-from lightplan import daylight, words
+from lightplan import daylight, naming, words
+from lightplan.naming import Part, Parts
 from lightplan.plan import FACING_INDEX, DrivePlan
 from lightplan.season import Season, Week
-from lightplan.words import Part, Parts
 
 # A week counts among the best from this share of the best one on.
 _BEST = 0.95
@@ -72,7 +72,7 @@ def _span(season: Season, run: list[int]) -> str:
 
 def day_month(date: dt.date) -> str:
     """Return ``14 May``."""
-    return words.day_name(date).split(" ", 1)[1]
+    return naming.day_name(date).split(" ", 1)[1]
 
 
 def _waits(season: Season, session: str) -> Iterator[str]:
@@ -169,5 +169,5 @@ def picture(season: Season) -> str:
         f"dark in thirds of a stop; past its ceiling of ISO {iso:g} the colour turns "
         f"to blue. Solid lines are the gates, dotted ones sunrise and sunset; "
         f"the sky is {daylight.SKIES[request.sky].label} every day, the moon left out. "
-        f"{words.duration(total)} usable inside the gates over the year."
+        f"{naming.duration(total)} usable inside the gates over the year."
     )

@@ -6,7 +6,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from lightplan import backlight, daylight, exposure, rim, stop_words, words
+from lightplan import backlight, daylight, exposure, naming, rim, stop_words
 from lightplan.byminute import Span
 from lightplan.naming import Part, Parts, decimal
 from lightplan.plan import LETTERS, RigChoice, TripPlan
@@ -39,7 +39,7 @@ def worth_stopping(of: RimDrive) -> NDArray[np.bool_]:
 
 
 def _verdict(plan: TripPlan, of: RimDrive, at: Stop) -> list[Part]:
-    name, time = words.drive_name(of.drive.drive), words.clock(plan, at.utc)
+    name, time = naming.drive_name(of.drive.drive), naming.clock(plan, at.utc)
     if not of.windows:
         perhaps = of.works[2].any()
         head = "Perhaps no rim light" if perhaps else "No rim light"
@@ -123,7 +123,7 @@ def _end(plan: TripPlan, word: str, span: Span) -> list[Part]:
     about = "about " if spread else ""
     return [
         Part(f"{word} {about}"),
-        Part(words.clock(plan, span.utc), "strong"),
+        Part(naming.clock(plan, span.utc), "strong"),
         *spread,
     ]
 
@@ -134,9 +134,9 @@ def _spread(plan: TripPlan, span: Span) -> list[Part]:
         return []
     if early is None or late is None:
         best = early if late is None else late
-        known = "" if best is None else f"{words.clock(plan, best)} at best, "
+        known = "" if best is None else f"{naming.clock(plan, best)} at best, "
         return [Part(f" ({known}perhaps not at all)", "spread")]
-    first, last = words.clock(plan, early), words.clock(plan, late)
+    first, last = naming.clock(plan, early), naming.clock(plan, late)
     return [Part(f" (earliest {first}, latest {last})", "spread")]
 
 
@@ -149,7 +149,7 @@ def _sun(plan: TripPlan, of: RimDrive, at: Stop) -> list[Part]:
         return []
     if of.windows:
         return [Part(f"The sun stands at {stop_words.sun_place(at)}. ")]
-    head = [Part("At "), Part(words.clock(plan, at.utc), "strong"), Part(" ")]
+    head = [Part("At "), Part(naming.clock(plan, at.utc), "strong"), Part(" ")]
     if at.trouble in ("", "high", "pole"):
         return [*head, Part(f"the sun stands at {stop_words.sun_place(at)}. ")]
     if at.trouble == "overcast":
@@ -192,7 +192,7 @@ def _aim(of: RimDrive, at: Stop) -> list[Part]:
         return []
     return [
         Part(
-            f"Looking along your aim, {words.bearing(at.look_deg)}, gives "
+            f"Looking along your aim, {naming.bearing(at.look_deg)}, gives "
             f"{at.sector.label}, the sun {stop_words.sun_side(at)}. "
         )
     ]

@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from lightplan import backlight, daylight, exposure, framing, rim, words
+from lightplan import backlight, daylight, exposure, framing, naming, rim
 from lightplan.naming import decimal
 from lightplan.plan import LETTERS, TripPlan
 from lightplan.rim import RimDrive
@@ -47,7 +47,7 @@ RULES = (
 
 def sun_place(at: Stop) -> str:
     """Return ``293° WNW, 8.2° high``."""
-    return f"{words.bearing(at.azimuth_deg)}, {height(at.apparent_deg)}"
+    return f"{naming.bearing(at.azimuth_deg)}, {height(at.apparent_deg)}"
 
 
 def range_text(look: backlight.Look, declination_deg: float = 0.0) -> str:
@@ -103,7 +103,7 @@ def trouble(plan: TripPlan, at: Stop) -> str:
     """Return the sentence on what stands in the way of a rim, empty for nothing."""
     place = plan.request.place
     north = place.latitude_deg > 0
-    bearing = words.bearing(at.azimuth_deg) if at.looks else ""
+    bearing = naming.bearing(at.azimuth_deg) if at.looks else ""
     return _TROUBLES[at.trouble].format(
         bearing=bearing,
         altitude=degrees(at.apparent_deg),
@@ -176,7 +176,7 @@ def picture(of: RimDrive, at: Stop, spot: str = "") -> str:
         "on the ring are the bearings to look along from there. Outside are the sky "
         "and the sun’s path, broad where the rim works. The vehicle is drawn "
         f"{backlight.side_name(stand)} of the animal, looking along "
-        f"{words.bearing(at.look_deg)}: {at.sector.label}. {shadow(at)} {path}"
+        f"{naming.bearing(at.look_deg)}: {at.sector.label}. {shadow(at)} {path}"
     )
 
 
@@ -193,12 +193,12 @@ def path_text(of: RimDrive) -> str:
     ends, bounds = (
         [round(x) for x in pair] for pair in ((path[0], path[-1]), (least, most))
     )
-    first, last = words.bearing(azimuth[0]), words.bearing(azimuth[-1])
+    first, last = naming.bearing(azimuth[0]), naming.bearing(azimuth[-1])
     if bounds[0] == bounds[1]:
         return f"Over the drive the sun stays at {first}."
     if sorted(ends) == bounds:
         return f"Over the drive the sun goes from {first} to {last}."
-    low, high = words.bearing(least % 360.0), words.bearing(most % 360.0)
+    low, high = naming.bearing(least % 360.0), naming.bearing(most % 360.0)
     return f"Over the drive the sun stays between {low} and {high}."
 
 
@@ -208,7 +208,7 @@ def shadow(at: Stop) -> str:
         return "No shadow."
     return (
         f"1 m of height casts a {shadow_text(at.shadow_per_m)} shadow, towards "
-        f"{words.bearing(backlight.stand_deg(at.azimuth_deg))}; it is not drawn to "
+        f"{naming.bearing(backlight.stand_deg(at.azimuth_deg))}; it is not drawn to "
         "scale."
     )
 

@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from lightplan import places, plan, words
+from lightplan import naming, places, plan, words
 from lightplan.drives import Closed
 from lightplan.export import sheet, table
 from lightplan.plan import FACINGS
@@ -83,7 +83,7 @@ def minutes(trip):
 def first_lines(trip):
     """Return the table's cells on the first line of each session's row."""
     _, _, _, *body = table.table(trip).splitlines()
-    days = {words.day_name(day.date) for day in trip.days}
+    days = {naming.day_name(day.date) for day in trip.days}
     starts = [line for line in body if line[:10].strip() in days]
     return [re.split(r" {2,}", line) for line in starts]
 
@@ -436,7 +436,7 @@ def test_table_has_a_row_for_every_session_in_order(trip):
         (body[i][:10].strip(), body[i + 1].split()[0]) for i in range(0, len(body), 2)
     ]
     sessions = [row if isinstance(row, Closed) else row.drive for row in trip.rows]
-    assert found == [(words.day_name(s.date), s.session) for s in sessions]
+    assert found == [(naming.day_name(s.date), s.session) for s in sessions]
 
 
 @pytest.mark.parametrize("facing", ["front", "side", "back"])
@@ -454,7 +454,7 @@ def test_table_minutes_of_a_rig_are_the_plans(catalog, facing):
 def test_table_times_of_a_rig_are_the_plans(trip):
     expected = [
         [
-            f"{words.clock(trip, o[1].first.utc)}–{words.clock(trip, o[1].last.utc)}"
+            f"{naming.clock(trip, o[1].first.utc)}–{naming.clock(trip, o[1].last.utc)}"
             for o in drive.outcomes
         ]
         for drive in trip.drives
@@ -496,7 +496,7 @@ def test_table_says_in_words_that_a_rig_is_never_usable(hopeless):
     said = words.outcome_parts(hopeless, drive, drive.outcomes[0][1])
     row = table.table(hopeless).splitlines()[3:5]
     cells = [re.split(r" {2,}", line)[-1] for line in row]
-    assert " ".join(cells) == words.plain(tuple(said))
+    assert " ".join(cells) == naming.plain(tuple(said))
 
 
 @pytest.mark.parametrize(

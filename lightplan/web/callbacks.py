@@ -15,7 +15,7 @@ from dash import (
 from dash.development.base_component import Component
 from dash.exceptions import PreventUpdate
 
-from lightplan import exposure, words
+from lightplan import exposure, naming
 from lightplan.complaint import as_sentence
 from lightplan.places import Catalog, Loaded
 from lightplan.plan import LETTERS, MAX_RIGS, Request
@@ -179,7 +179,7 @@ def choices(raw: Raw, catalog: Catalog, page: object) -> dict[str, Any]:
 
 def summary(request: Request, year: str = "", side: bool = True) -> str:
     """Return the choices on one line, for the closed drawer on a phone."""
-    first, last = words.day_name(request.first), words.day_name(request.last)
+    first, last = naming.day_name(request.first), naming.day_name(request.last)
     when = year or f"{first} – {last}"
     rigs = " ".join(LETTERS[: len(request.rigs)])
     animal = f"{request.pace}, {request.facing}" if side else request.pace

@@ -6,7 +6,7 @@ from typing import Any
 from dash import html
 from dash.development.base_component import Component
 
-from lightplan import localtime, spot_chances, spot_words, words
+from lightplan import localtime, naming, spot_chances, spot_words
 from lightplan.places import Catalog, Loaded, Place, Spot
 from lightplan.season_words import day_month
 from lightplan.spot_chances import WORTH_MIN, Chance, Week, Wish
@@ -187,7 +187,7 @@ def _next(
     head = ["Date", "From – to", "Lasts", "Sun’s altitude", "Sun off straight behind"]
     rows = [_chance_row(of, wish, chance, raw) for chance in coming]
     caption = (
-        f"From {words.day_name(since)} {since.year} on, inside the gates, for at least "
+        f"From {naming.day_name(since)} {since.year} on, inside the gates, for at least "
         f"{WORTH_MIN} minutes: {spot_words.wished_low(wish)}. A date opens as a trip, "
         "with the spot’s cover."
     )
@@ -199,7 +199,7 @@ def _next(
 def _chance_row(of: SpotYear, wish: Wish, chance: Chance, raw: Raw) -> html.Tr:
     date = chance.drive.date
     year = "" if date.year == of.year else f" {date.year}"
-    name = f"{words.day_name(date)}{year}, {chance.drive.session}"
+    name = f"{naming.day_name(date)}{year}, {chance.drive.session}"
     return html.Tr(
         [
             html.Th(html.A(name, href=_trip(of, wish, date, date, raw)), scope="row"),
@@ -255,4 +255,4 @@ def _week_row(of: SpotYear, wish: Wish, week: Week, raw: Raw) -> html.Tr:
 
 
 def _duration(minutes: int) -> str:
-    return words.duration(minutes) if minutes else "–"
+    return naming.duration(minutes) if minutes else "–"

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lightplan import localtime, spot_chances, spots, words
+from lightplan import localtime, naming, spot_chances, spots
 from lightplan.drives import Closed
 from lightplan.spot_chances import Chance, Wish
 from lightplan.spots import LIGHTS, NO_SUN, STEP_MIN, Picture, SpotYear
@@ -49,7 +49,7 @@ def spots_figure(of: SpotYear, wish: Wish, theme: Theme) -> Figure:
                 "type": "date",
                 "range": [dates[0], dates[-1]],
                 "tickvals": [f"{of.year}-{month:02d}-15" for month in range(1, 13)],
-                "ticktext": list(words.MONTHS),
+                "ticktext": list(naming.MONTHS),
                 "tickangle": 0,
                 "tickfont": {"size": 11},
                 "fixedrange": True,

@@ -7,7 +7,7 @@ import numpy as np
 from dash import dcc, html, no_update
 from dash.development.base_component import Component
 
-from lightplan import rim, stop, stop_answer, stop_words, words
+from lightplan import naming, rim, stop, stop_answer, stop_words, words
 from lightplan.places import Catalog, Loaded, Spot
 from lightplan.plan import DrivePlan, TripPlan
 from lightplan.rim import RimDrive
@@ -129,7 +129,7 @@ def drive(
     shown = opened("" if before else raw[ids.AT], of, [time for time, _ in lines])
     return {
         "drives": [
-            {"value": d.key, "label": words.drive_name(d.drive)} for d in plan.drives
+            {"value": d.key, "label": naming.drive_name(d.drive)} for d in plan.drives
         ],
         "drive": chosen.key,
         "readings": {
@@ -193,7 +193,7 @@ def _first(of: RimDrive) -> tuple[int, str]:
 def ends(plan: TripPlan, chosen: DrivePlan) -> list[Component]:
     """Return what the minutes run from and to: the gates, if it has any."""
     gates = ("gates open", "gates shut") if chosen.drive.gated else ("start", "end")
-    times = (words.clock(plan, chosen.utc[i]) for i in (0, -1))
+    times = (naming.clock(plan, chosen.utc[i]) for i in (0, -1))
     return [
         html.Span(f"{gate} {time}") for gate, time in zip(gates, times, strict=True)
     ]

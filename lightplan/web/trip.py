@@ -4,7 +4,7 @@ from typing import Any
 
 from dash import html
 
-from lightplan import words
+from lightplan import naming, words
 from lightplan.places import Catalog
 from lightplan.plan import FACING_INDEX, DrivePlan, TripPlan
 from lightplan.web import booking, computed, lenses, marks, state, strips, tables
@@ -55,7 +55,7 @@ def drive(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
     minute = first_minute(plan, chosen)
     return {
         "answer": spans(words.answer(plan, chosen)),
-        "title": f"{words.drive_name(chosen.drive)}: the ISO each rig needs",
+        "title": f"{naming.drive_name(chosen.drive)}: the ISO each rig needs",
         "figure": drive_figure(plan, chosen, THEMES.get(theme, PAPER), minute),
         "text": words.picture(plan, chosen),
         "tables": [

@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lightplan import words
+from lightplan import naming
 from lightplan.season import STEP_MIN, Season
 from lightplan.web import year_lines
 from lightplan.web.figures import sheet
@@ -38,7 +38,7 @@ def year_figure(season: Season, theme: Theme) -> Figure:
                 "tickvals": [
                     f"{dates[0][:4]}-{month:02d}-15" for month in range(1, 13)
                 ],
-                "ticktext": list(words.MONTHS),
+                "ticktext": list(naming.MONTHS),
                 "tickangle": 0,
                 "fixedrange": True,
                 "showgrid": False,

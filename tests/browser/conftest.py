@@ -26,7 +26,7 @@ from playwright.sync_api import (
 )
 from werkzeug.serving import WSGIRequestHandler, make_server
 
-from lightplan import places, words
+from lightplan import naming, places, words
 from lightplan import plan as planning
 from lightplan.gates import SESSIONS
 from lightplan.places import Catalog
@@ -294,10 +294,10 @@ def shows(
     def check(page: Page) -> None:
         of, drive = plan_of(page), drive_of(page)
         expect(page.locator("#problem")).to_be_empty()
-        answer = words.plain(words.answer(of, drive)).strip()
+        answer = naming.plain(words.answer(of, drive)).strip()
         expect(page.locator("#answer")).to_have_text(answer)
         expect(page.locator("#chart-title")).to_contain_text(
-            words.drive_name(drive.drive)
+            naming.drive_name(drive.drive)
         )
         expect(page.locator("#chart-text")).to_have_text(words.picture(of, drive))
         facing = FACING_INDEX[of.request.facing]
@@ -317,8 +317,8 @@ def shows(
             ]
         )
         ends = page.locator("#tables table").last.locator("tbody th")
-        expect(ends.first).to_have_text(words.clock(of, drive.drive.opens_utc))
-        expect(ends.last).to_have_text(words.clock(of, drive.drive.closes_utc))
+        expect(ends.first).to_have_text(naming.clock(of, drive.drive.opens_utc))
+        expect(ends.last).to_have_text(naming.clock(of, drive.drive.closes_utc))
 
     return check
 

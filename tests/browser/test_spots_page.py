@@ -6,7 +6,7 @@ from urllib.parse import urlsplit
 import pytest
 from playwright.sync_api import expect
 
-from lightplan import spot_chances, spot_words, spots, words
+from lightplan import naming, spot_chances, spot_words, spots
 from lightplan.web import ids, place_fields, spots_fields, state
 from lightplan.web.raw import Raw
 
@@ -28,7 +28,7 @@ def says(catalog):
         following = spots.make(place, spot, year + 1)
         first = dt.date.fromisoformat(raw[ids.FIRST])
         coming = spot_chances.upcoming([of, following], wish, first)
-        answer = words.plain(spot_words.answer(of, wish, coming, first)).strip()
+        answer = naming.plain(spot_words.answer(of, wish, coming, first)).strip()
         expect(page.locator("#spots-answer")).to_have_text(answer)
 
     return check

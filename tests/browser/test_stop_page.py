@@ -6,7 +6,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
-from lightplan import plan, rim, stop, stop_answer, words
+from lightplan import naming, plan, rim, stop, stop_answer
 from lightplan.web import ids, rig_fields, state, stop_fields
 from lightplan.web.raw import Raw
 
@@ -22,7 +22,7 @@ def says(catalog, drive_of):
         of = plan.make(state.read(raw, catalog))
         found = rim.make(of, drive_of(page), stop_fields.aim_deg(raw[ids.AIM]))
         at = stop.stop_at(of, found, minute, rig_fields.distance_m(raw))
-        answer = words.plain(stop_answer.answer(of, found, at)).strip()
+        answer = naming.plain(stop_answer.answer(of, found, at)).strip()
         expect(page.locator("#stop-answer")).to_have_text(answer)
 
     return check

@@ -6,7 +6,7 @@ from urllib.parse import urlsplit
 import pytest
 from playwright.sync_api import expect
 
-from lightplan import season, season_words, words
+from lightplan import naming, season, season_words
 from lightplan.web import ids, state
 from lightplan.web.raw import Raw
 
@@ -22,7 +22,7 @@ def says(catalog):
         raw = Raw.from_search(urlsplit(page.url).query)
         request = state.read(raw, catalog)
         found = season.make(request, int(raw[ids.YEAR]), state.shown_of(raw))
-        answer = words.plain(season_words.answer(found)).strip()
+        answer = naming.plain(season_words.answer(found)).strip()
         expect(page.locator("#year-answer")).to_have_text(answer)
 
     return check

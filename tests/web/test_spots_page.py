@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from dash import html
 
-from lightplan import places, spot_chances, spot_words, spots, words
+from lightplan import naming, places, spot_chances, spot_words, spots
 from lightplan.places import Place, Spot
 from lightplan.spot_chances import Wish
 from lightplan.spots import KINDS, LIGHTS, NO_SUN
@@ -90,7 +90,7 @@ def test_answer_names_the_next_chance_from_the_trips_first_day(content, text_of)
     assert said.startswith(
         "Ebony bend, looking 285° WNW: the sun is within 10° of straight behind "
     )
-    assert f"{words.day_name(first.drive.date)}, {spot_words.span(of, first)}" in said
+    assert f"{naming.day_name(first.drive.date)}, {spot_words.span(of, first)}" in said
 
 
 def test_answer_counts_the_dates_of_the_year(content, text_of):
@@ -109,22 +109,22 @@ def test_in_another_year_the_chances_count_from_its_first_day(content, text_of):
 def test_answer_where_it_never_happens_says_how_near_the_sun_comes(text_of):
     # 50° N: the sun is never in the north while these gates are open.
     of = of_year(place("Europe/Prague", 50.0, 14.0), spot(0))
-    said = words.plain(spot_words.answer(of, Wish(), (), dt.date(of.year, 1, 1)))
+    said = naming.plain(spot_words.answer(of, Wish(), (), dt.date(of.year, 1, 1)))
     assert "there is no minute in 2027" in said
     assert re.search(r"Most nearly behind the animal, \d+° off, it stands on", said)
 
 
 def test_answer_behind_a_wall_says_that_the_sun_is_never_up():
     of = of_year(place("Europe/Prague", 50.0, 14.0), spot(90, ((0, 80),)))
-    said = words.plain(spot_words.answer(of, Wish(), (), dt.date(of.year, 1, 1)))
+    said = naming.plain(spot_words.answer(of, Wish(), (), dt.date(of.year, 1, 1)))
     assert "The sun is never up at such a height while the gates are open." in said
 
 
 def test_last_chance_of_all_years_is_told():
     of = of_year(SOUTH, spot(285), 2037)
     found = spot_chances.chances(of, Wish())
-    said = words.plain(spot_words.answer(of, Wish(), (), dt.date(of.year, 1, 1)))
-    assert f"for the last time on {words.day_name(found[-1].drive.date)}" in said
+    said = naming.plain(spot_words.answer(of, Wish(), (), dt.date(of.year, 1, 1)))
+    assert f"for the last time on {naming.day_name(found[-1].drive.date)}" in said
     assert "not before the end of 2037" in said
 
 
@@ -141,7 +141,7 @@ def test_each_run_of_dates_is_a_sentence(content, text_of):
     runs = spot_chances.spells(of, found)
     assert len(sentences) == len(runs) > 0
     first, last = runs[0][0].drive.date, runs[0][-1].drive.date
-    named = [f"{d.day} {words.MONTHS[d.month - 1]}" for d in (first, last)]
+    named = [f"{d.day} {naming.MONTHS[d.month - 1]}" for d in (first, last)]
     assert sentences[0].startswith(f"Between {named[0]} and {named[1]} the sun is")
     assert re.search(r": earliest \d\d:\d\d, latest \d\d:\d\d; longest", sentences[0])
     clocks = re.findall(r"\d\d:\d\d", sentences[0])

@@ -8,7 +8,7 @@ import re
 import numpy as np
 import pytest
 
-from lightplan import backlight, plan, rim, stop, stop_answer, stop_words
+from lightplan import backlight, naming, plan, rim, stop, stop_answer, stop_words
 from lightplan.web import (
     ids,
     placing,
@@ -81,7 +81,7 @@ def test_the_sentence_gives_the_windows_times_and_its_spread(shown, computed, te
     of, found, _ = computed()
     said = text_of(shown()["answer"])
     (window,) = found.windows
-    clock = stop_words.words.clock
+    clock = naming.clock
     last = window.last
     early, late = clock(of, last.earliest_utc), clock(of, last.latest_utc)
     spread = f"to about {clock(of, last.utc)} (earliest {early}, latest {late})"
