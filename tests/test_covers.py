@@ -12,10 +12,10 @@ from lightplan.export import table, toml
 from lightplan.places import PlacesError
 from lightplan.web import (
     catalog_edit,
-    catalog_fields,
     catalog_form,
+    catalog_texts,
     computed,
-    form,
+    controls,
     ids,
     state,
 )
@@ -238,12 +238,12 @@ def test_the_form_of_a_place_offers_it_for_place_and_spots():
 def test_a_saved_place_keeps_its_cover():
     found = catalog()
     texts = catalog_form.saved(found, "places", "Test Pan")
-    table_ = catalog_fields.table("places", texts)
+    table_ = catalog_texts.table("places", texts)
     assert catalog_edit.put(found, "places", "Test Pan", table_) == found
 
 
 def test_the_form_of_a_plan_offers_it():
     found = catalog()
     raw = state.defaults(found, dt.datetime(2027, 8, 1, tzinfo=dt.UTC))
-    lists = choices(html.Div(form.year_controls(raw, found)), [])
+    lists = choices(html.Div(controls.year(raw, found)), [])
     assert ["open", "shade", "woodland", "canopy", "Riverine forest"] in lists

@@ -13,7 +13,16 @@ from lightplan.naming import bearing, day_name
 from lightplan.places import Catalog, Loaded
 from lightplan.plan import DrivePlan, Request, TripPlan
 from lightplan.seats import SIDES
-from lightplan.web import computed, form, ids, layout, loop_fields, state, trip
+from lightplan.web import (
+    computed,
+    form,
+    ids,
+    layout,
+    loop_fields,
+    rig_form,
+    state,
+    trip,
+)
 from lightplan.web.aria import aria
 from lightplan.web.loop_figure import loop_figure
 from lightplan.web.parts import picture, spans
@@ -127,8 +136,7 @@ def _controls(raw: Raw, catalog: Catalog) -> list[Component]:
             ]
         ),
         *skies,
-        # Every callback of the form names the rigs; the light asks for none.
-        html.Div(form.rigs(raw, catalog), className="hidden"),
+        rig_form.hidden(raw, catalog),
         dcc.Store(id=ids.LOOP_FILE),
     ]
 

@@ -11,7 +11,15 @@ from lightplan.places import Catalog, Loaded, Place, Spot
 from lightplan.season_words import day_month
 from lightplan.spot_chances import WORTH_MIN, Chance, Week, Wish
 from lightplan.spots import INDEX, KINDS, LIGHTS, SpotYear
-from lightplan.web import computed, form, ids, layout, place_fields, spots_fields, state
+from lightplan.web import (
+    computed,
+    controls,
+    ids,
+    layout,
+    place_fields,
+    spots_fields,
+    state,
+)
 from lightplan.web.aria import aria
 from lightplan.web.parts import picture, spans
 from lightplan.web.raw import Raw
@@ -27,7 +35,7 @@ _FACING = {"back": "back", "rim": "back", "side": "side", "front": "front"}
 def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> Component:
     """Return the page, its controls filled with the texts given."""
     spot = spots_fields.spot(raw, loaded.catalog)
-    controls = form.spots_controls(raw, loaded.catalog, spot.name if spot else "")
+    asked = controls.spots(raw, loaded.catalog, spot.name if spot else "")
     main = html.Main(
         [
             *layout.replaced_values(loaded, said),
@@ -48,7 +56,7 @@ def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> Component:
         id="plan",
         tabIndex=-1,
     )
-    return layout.frame("spots", raw, loaded, controls, main)
+    return layout.frame("spots", raw, loaded, asked, main)
 
 
 def _picture() -> html.Section:

@@ -13,6 +13,7 @@ from lightplan.plan import DrivePlan, TripPlan
 from lightplan.rim import RimDrive
 from lightplan.web import (
     computed,
+    controls,
     form,
     ids,
     layout,
@@ -47,8 +48,8 @@ def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> Component:
         id="plan",
         tabIndex=-1,
     )
-    controls = form.stop_controls(raw, loaded.catalog)
-    return layout.frame("stop", raw, loaded, controls, main)
+    asked = controls.stop(raw, loaded.catalog)
+    return layout.frame("stop", raw, loaded, asked, main)
 
 
 def _when() -> html.Div:

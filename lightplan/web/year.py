@@ -9,7 +9,7 @@ from lightplan import season_words, words
 from lightplan.places import Catalog, Loaded
 from lightplan.plan import LETTERS
 from lightplan.season import Season, Week
-from lightplan.web import computed, form, ids, layout, lenses, state
+from lightplan.web import computed, controls, ids, layout, lenses, state
 from lightplan.web.parts import picture, spans
 from lightplan.web.raw import Raw
 from lightplan.web.tables import captioned
@@ -38,8 +38,8 @@ def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> Component:
         id="plan",
         tabIndex=-1,
     )
-    controls = form.year_controls(raw, loaded.catalog)
-    return layout.frame("year", raw, loaded, controls, main)
+    asked = controls.year(raw, loaded.catalog)
+    return layout.frame("year", raw, loaded, asked, main)
 
 
 def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
