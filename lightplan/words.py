@@ -30,6 +30,8 @@ CAUTIONS = (
     "All times are estimates: terrain, weather and trees move them.",
 )
 
+NO_DRIVE = "No drive on these dates: every session is closed or without light."
+
 
 def answer(plan: TripPlan, drive: DrivePlan) -> Parts:
     """Answer for one drive: its light, each rig's minute, and the way back."""

@@ -182,14 +182,6 @@ def test_parallax_is_that_of_meeus_47a(document):
     assert parallax == pytest.approx(example["parallax_deg"], abs=1e-5)  # its digits
 
 
-def test_semidiameter_is_half_of_the_moons_usual_half_degree():
-    # 0.2725 of its parallax (Explanatory Supplement 1992; from memory, not
-    # confirmed), whatever the distance.
-    distance = np.array([356_500.0, 384_400.0, 406_700.0])
-    ratio = moon.semidiameter_deg(distance) / moon.parallax_deg(distance)
-    assert ratio == pytest.approx(0.2725, abs=2e-4)
-
-
 def test_between_its_nodes_the_moon_runs_on_the_series(anywhere):
     utc = anywhere[0]
     days = (utc - np.datetime64("2000-01-01T12:00:00")) / np.timedelta64(1, "D")

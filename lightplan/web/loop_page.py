@@ -6,7 +6,7 @@ import dash_mantine_components as dmc
 from dash import dcc, html
 from dash.development.base_component import Component
 
-from lightplan import localtime, loop, loop_words
+from lightplan import localtime, loop, loop_words, words
 from lightplan.backlight import SECTORS
 from lightplan.loop import Loop
 from lightplan.naming import bearing, day_name
@@ -24,6 +24,7 @@ from lightplan.web import (
     trip,
 )
 from lightplan.web.aria import aria
+from lightplan.web.figures import EMPTY
 from lightplan.web.loop_figure import loop_figure
 from lightplan.web.parts import picture, spans
 from lightplan.web.raw import Raw
@@ -188,12 +189,10 @@ def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
     plan = computed.trip(request)
     chosen = trip.chosen_drive(plan, raw.drive)
     if chosen is None:
-        nothing = "No drive on these dates: every session is closed or without light."
-        hidden = {"xaxis": {"visible": False}, "yaxis": {"visible": False}}
         return {
             **dict.fromkeys(("notes", "title", "text", "tables")),
-            "answer": nothing,
-            "figure": {"layout": hidden},
+            "answer": words.NO_DRIVE,
+            "figure": EMPTY,
         }
     place, zone = request.place, request.place.timezone
     driven = loop.make(

@@ -57,10 +57,6 @@ class Raw:
         """Return the text of a field, empty if it is not there."""
         return dict(self.fields).get(field, "")
 
-    def without_drive(self) -> "Raw":
-        """Return the same with no drive selected."""
-        return Raw(self.fields, self.rigs)
-
     def replaced(self, changes: Mapping[str, str]) -> "Raw":
         """Return the same with some fields changed and no drive selected."""
         return Raw(tuple({**dict(self.fields), **changes}.items()), self.rigs)

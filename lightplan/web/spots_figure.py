@@ -1,6 +1,5 @@
 """The year at a fixed spot as one picture: kinds of light by date and local clock."""
 
-import base64
 import datetime as dt
 from typing import Any
 
@@ -141,19 +140,9 @@ def cells(shown: Picture) -> NDArray[np.int8]:
 def _heat(shown: Picture, theme: Theme, date: str, first: int, last: int) -> Figure:
     values = np.ascontiguousarray(cells(shown)[first:last])
     return {
-        "type": "heatmap",
-        "z": {
-            "dtype": "i1",
-            "bdata": base64.b64encode(values.tobytes()).decode(),
-            "shape": f"{values.shape[0]}, {values.shape[1]}",
-        },
-        "x0": date,
-        "dx": 86_400_000,
-        "y0": first * STEP_MIN,
-        "dy": STEP_MIN,
+        **year_lines.heat(values, date, first * STEP_MIN, STEP_MIN),
         "zmin": -0.5,
         "zmax": _UNKNOWN + 0.5,
-        "zsmooth": False,
         "colorscale": _scale(theme),
         "showscale": False,
         "hoverinfo": "skip",

@@ -3,10 +3,10 @@
 from typing import Any
 
 from dash import ClientsideFunction, Dash, Input, Output, State
-from dash.exceptions import PreventUpdate
 
 from lightplan.places import Loaded
 from lightplan.web import ids, own, sent, stop_page, typed
+from lightplan.web.callbacks import or_nothing
 from lightplan.web.raw import Raw
 
 Form = dict[str, Any]
@@ -46,10 +46,7 @@ def register(app: Dash, served: Loaded) -> None:
         catalog = own.catalog(record, served)
         shown = sent.checked(sent.Readings, before) if before else None
         at = sent.minute(minute)
-        try:
-            return stop_page.drive(raw, catalog, shown, at)
-        except ValueError:  # the page stays as it is, and `choices` says why
-            raise PreventUpdate from None
+        return or_nothing(lambda: stop_page.drive(raw, catalog, shown, at))
 
     @app.callback(
         output={
@@ -78,10 +75,7 @@ def register(app: Dash, served: Loaded) -> None:
         catalog = own.catalog(record, served)
         settled = minute[0] if isinstance(minute, list) and minute else 0
         at = sent.minute(settled)
-        try:
-            return stop_page.minute(raw, catalog, at, typed.text(theme))
-        except ValueError:
-            raise PreventUpdate from None
+        return or_nothing(lambda: stop_page.minute(raw, catalog, at, typed.text(theme)))
 
 
 def _given(name: str) -> Input | State:

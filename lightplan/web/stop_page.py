@@ -23,13 +23,11 @@ from lightplan.web import (
     stop_tables,
     trip,
 )
+from lightplan.web.figures import EMPTY
 from lightplan.web.parts import minute_slider, picture, spans
 from lightplan.web.raw import Raw
 from lightplan.web.stop_figure import stop_figure
 from lightplan.web.theme import PAPER, THEMES
-
-NOTHING = "No drive on these dates: every session is closed or without light."
-_EMPTY = {"layout": {"xaxis": {"visible": False}, "yaxis": {"visible": False}}}
 
 
 def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> Component:
@@ -206,7 +204,7 @@ def minute(raw: Raw, catalog: Catalog, at: int, theme: str) -> dict[str, Any]:
     chosen = trip.chosen_drive(plan, raw.drive)
     if chosen is None:
         nothing = dict.fromkeys(("notes", "text", "tables"))
-        return {**nothing, "answer": NOTHING, "figure": _EMPTY}
+        return {**nothing, "answer": words.NO_DRIVE, "figure": EMPTY}
     of = _rim(raw, catalog, plan, chosen)
     found = stop.stop_at(
         plan, of, min(at, len(chosen.utc) - 1), rig_fields.distance_m(raw)

@@ -8,7 +8,7 @@ from lightplan import naming, words
 from lightplan.places import Catalog
 from lightplan.plan import FACING_INDEX, DrivePlan, TripPlan
 from lightplan.web import booking, computed, lenses, marks, state, strips, tables
-from lightplan.web.figures import drive_figure
+from lightplan.web.figures import EMPTY, drive_figure
 from lightplan.web.parts import spans
 from lightplan.web.raw import Raw
 from lightplan.web.theme import PAPER, THEMES
@@ -41,13 +41,10 @@ def drive(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
     plan = computed.trip(state.read(raw, catalog))
     chosen = chosen_drive(plan, raw.drive)
     if chosen is None:
-        nothing = "No drive on these dates: every session is closed or without light."
         return {
             **dict.fromkeys(("title", "text", "tables", "minutes")),
-            "answer": nothing,
-            "figure": {
-                "layout": {"xaxis": {"visible": False}, "yaxis": {"visible": False}}
-            },
+            "answer": words.NO_DRIVE,
+            "figure": EMPTY,
             "sky": "",
             "last": 1,
             "minute": 0,

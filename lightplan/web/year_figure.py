@@ -1,6 +1,5 @@
 """The year at a place as one picture: needed ISO by date and local clock."""
 
-import base64
 from typing import Any
 
 import numpy as np
@@ -78,19 +77,9 @@ def _heat(season: Season, theme: Theme, first: str) -> Figure:
     ceiling = season.plan.request.rigs[season.rig].iso_ceiling
     whole = [n for n in range(-BELOW, ABOVE + 1) if n % 6 == 0]
     return {
-        "type": "heatmap",
-        "z": {
-            "dtype": "i1",
-            "bdata": base64.b64encode(values.tobytes()).decode(),
-            "shape": f"{values.shape[0]}, {values.shape[1]}",
-        },
-        "x0": first,
-        "dx": 86_400_000,
-        "y0": 0,
-        "dy": STEP_MIN,
+        **year_lines.heat(values, first, 0, STEP_MIN),
         "zmin": -BELOW,
         "zmax": ABOVE,
-        "zsmooth": False,
         "colorscale": _scale(theme),
         "hoverinfo": "none",
         "colorbar": {

@@ -61,12 +61,6 @@ def test_a_place_of_the_file_brings_its_own_position_so_the_link_has_none(usual)
     assert not re.search(r"[?&](lat|lon|zone)=", search)
 
 
-def test_a_link_leaves_out_the_selected_drive_if_asked_to(usual):
-    raw = usual(drive="2027-08-12-evening")
-    assert "&drive=2027-08-12-evening" in raw.search()
-    assert "drive=" not in raw.without_drive().search()
-
-
 def test_unknown_names_in_a_link_are_left_out():
     raw = Raw.from_search("?place=Mopane+Loop&utm=x&javascript=alert(1)")
     assert raw == Raw(((ids.PLACE, "Mopane Loop"),), ())

@@ -8,7 +8,7 @@ import re
 import numpy as np
 import pytest
 
-from lightplan import backlight, naming, plan, rim, stop, stop_answer, stop_words
+from lightplan import backlight, naming, plan, rim, stop, stop_answer, stop_words, words
 from lightplan.web import (
     ids,
     placing,
@@ -119,7 +119,7 @@ def test_after_sunset_the_sentence_says_why_there_is_no_rim(shown, text_of):
 def test_a_day_without_a_drive_says_so(shown, text_of):
     days = {ids.FIRST: "2027-04-12", ids.LAST: "2027-04-12"}
     found = shown({ids.PLACE: "Two Rivers Plain", **days}, drive="")
-    assert found["answer"] == stop_page.NOTHING
+    assert found["answer"] == words.NO_DRIVE
 
 
 @pytest.mark.parametrize(
