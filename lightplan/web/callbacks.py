@@ -25,13 +25,13 @@ from lightplan.web import (
     loop_page,
     own,
     sent,
-    spots,
     spots_fields,
+    spots_page,
     state,
     stop_fields,
     trip,
     typed,
-    year,
+    year_page,
 )
 from lightplan.web.raw import Raw
 
@@ -134,7 +134,7 @@ def register(app: Dash, served: Loaded, page_of: Page) -> None:
     def show_year(form: Form, theme: object, record: object) -> Any:
         raw = Raw.from_form(form)
         catalog = own.catalog(record, served)
-        return or_nothing(lambda: year.content(raw, catalog, typed.text(theme)))
+        return or_nothing(lambda: year_page.content(raw, catalog, typed.text(theme)))
 
 
 def or_nothing(content: Callable[[], dict[str, Any]]) -> dict[str, Any]:
@@ -164,7 +164,7 @@ def choices(raw: Raw, catalog: Catalog, page: object) -> dict[str, Any]:
         }
     summaries = {
         "year": lambda: summary(request, raw[ids.YEAR]),
-        "spots": lambda: spots.summary(request.place, spot, wish, raw[ids.YEAR]),
+        "spots": lambda: spots_page.summary(request.place, spot, wish, raw[ids.YEAR]),
         "stop": lambda: summary(request, side=False),
         "learn": lambda: request.place.name,
         "loop": lambda: loop_page.summary(request, raw),

@@ -25,21 +25,21 @@ from lightplan.web import (
     loop_page,
     own,
     pocket_page,
-    spots,
     spots_callbacks,
+    spots_page,
     state,
     stop_callbacks,
     stop_page,
     take_callbacks,
-    year,
+    year_page,
 )
 from lightplan.web.raw import Raw
 
 # The last part of a page's path; any other is the trip's.
 _PAGES = {
-    "year": year.page,
+    "year": year_page.page,
     "stop": stop_page.page,
-    "spots": spots.page,
+    "spots": spots_page.page,
     "loop": loop_page.page,
     ids.POCKET: pocket_page.page,
 }

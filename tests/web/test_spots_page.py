@@ -17,7 +17,7 @@ from lightplan.places import Place, Spot
 from lightplan.spot_chances import Wish
 from lightplan.spots import KINDS, LIGHTS, NO_SUN
 from lightplan.web import callbacks, ids, spots_fields, state
-from lightplan.web import spots as page
+from lightplan.web import spots_page as page
 from lightplan.web.raw import Raw
 from lightplan.web.spots_figure import cells, colours, faint, spots_figure
 from lightplan.web.theme import THEMES
