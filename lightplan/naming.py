@@ -36,6 +36,16 @@ def day_name(date: dt.date) -> str:
     return f"{_WEEKDAYS[date.weekday()]} {date.day} {MONTHS[date.month - 1]}"
 
 
+def day_month(date: dt.date) -> str:
+    """Return ``14 May``."""
+    return day_name(date).split(" ", 1)[1]
+
+
+def day_span(first: dt.date, last: dt.date) -> str:
+    """Return ``10 May – 16 May``."""
+    return f"{day_month(first)} – {day_month(last)}"
+
+
 def drive_name(drive: Drive | Closed) -> str:
     """Return ``Thu 12 Aug, evening``."""
     return f"{day_name(drive.date)}, {drive.session}"

@@ -67,12 +67,7 @@ def _runs(season: Season, good: Callable[[int], bool]) -> list[list[int]]:
 
 def _span(season: Season, run: list[int]) -> str:
     first, last = season.weeks[run[0]].first, season.weeks[run[-1]].last
-    return f"{day_month(first)} – {day_month(last)}"
-
-
-def day_month(date: dt.date) -> str:
-    """Return ``14 May``."""
-    return naming.day_name(date).split(" ", 1)[1]
+    return naming.day_span(first, last)
 
 
 def _waits(season: Season, session: str) -> Iterator[str]:
@@ -130,10 +125,10 @@ def _when(season: Season, start: dt.date, end: dt.date) -> str:
     if from_start and to_end:
         return "all year"
     if from_start:
-        return f"until {day_month(end)}"
+        return f"until {naming.day_month(end)}"
     if to_end:
-        return f"from {day_month(start)} on"
-    return f"from {day_month(start)} to {day_month(end)}"
+        return f"from {naming.day_month(start)} on"
+    return f"from {naming.day_month(start)} to {naming.day_month(end)}"
 
 
 def _lost_min(season: Season, session: str) -> dict[int, float]:

@@ -8,7 +8,6 @@ from dash.development.base_component import Component
 
 from lightplan import localtime, naming, spot_chances, spot_words
 from lightplan.places import Catalog, Loaded, Place, Spot
-from lightplan.season_words import day_month
 from lightplan.spot_chances import WORTH_MIN, Chance, Week, Wish
 from lightplan.spots import INDEX, KINDS, LIGHTS, SpotYear
 from lightplan.web import (
@@ -246,7 +245,7 @@ def _week_table(
 
 
 def _week_row(of: SpotYear, wish: Wish, week: Week, raw: Raw) -> html.Tr:
-    span = f"{day_month(week.first)} – {day_month(week.last)}"
+    span = naming.day_span(week.first, week.last)
     link = html.A(span, href=_trip(of, wish, week.first, week.last, raw))
     dates = len({chance.drive.date for chance in week.chances})
     days = (week.last - week.first).days + 1

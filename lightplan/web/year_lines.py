@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lightplan import localtime, season_words
+from lightplan import localtime, naming
 from lightplan.drives import Closed, Day, Drive
 from lightplan.gates import SESSIONS, Session
 from lightplan.web.furniture import Figure, faded
@@ -207,7 +207,7 @@ def change_names(days: Days, zone: str, theme: Theme) -> list[Figure]:
         label(
             date.isoformat(),
             1.0,
-            f"clock {change}, {season_words.day_month(date)}",
+            f"clock {change}, {naming.day_month(date)}",
             theme,
             yanchor="bottom",
         )

@@ -5,7 +5,7 @@ from typing import Any
 from dash import html
 from dash.development.base_component import Component
 
-from lightplan import season_words, words
+from lightplan import naming, season_words, words
 from lightplan.places import Catalog, Loaded
 from lightplan.plan import LETTERS
 from lightplan.season import Season, Week
@@ -86,7 +86,7 @@ def _has_nights(season: Season) -> bool:
 
 def _week_row(week: Week, raw: Raw) -> html.Tr:
     dates = {ids.FIRST: week.first.isoformat(), ids.LAST: week.last.isoformat()}
-    span = f"{season_words.day_month(week.first)} – {season_words.day_month(week.last)}"
+    span = naming.day_span(week.first, week.last)
     link = html.A(span, href="/" + raw.replaced(dates).search())
     closed = f"{week.closed} of {week.closed + week.drives}" if week.closed else ""
     return html.Tr(
