@@ -8,7 +8,7 @@ from dash import html
 
 from lightplan import daylight, merge, places, plan
 from lightplan.covers import OwnCover
-from lightplan.export import table, toml
+from lightplan.export import sheet, table, toml
 from lightplan.places import PlacesError
 from lightplan.web import (
     catalog_edit,
@@ -162,7 +162,7 @@ def test_the_written_file_is_read_back_alike():
 def test_heading_and_csv_name_the_cover():
     trip = plan.make(request(catalog(), FOREST.cover))
     assert "; Riverine forest; " in table.heading(trip)
-    assert ",Riverine forest," in table.csv_text(trip)
+    assert ",Riverine forest," in sheet.csv_text(trip)
 
 
 def test_a_link_may_name_a_cover_of_the_file():

@@ -65,7 +65,7 @@ def renamed(entry, name):
 
 def lines(trip):
     """Read the CSV back, as a spreadsheet would: from its bytes."""
-    text = table.csv_text(trip).encode("utf-8").decode("utf-8")
+    text = sheet.csv_text(trip).encode("utf-8").decode("utf-8")
     return list(csv.DictReader(io.StringIO(text, newline="")))
 
 
@@ -138,7 +138,7 @@ def test_csv_light_windows_fill_the_time_between_the_gates(trip):
 def test_every_csv_heading_that_measures_something_carries_its_unit(trip):
     rows = lines(trip)
     bare = []
-    for heading in table.CSV_HEADER:
+    for heading in sheet.CSV_HEADER:
         if not (cells := [row[heading] for row in rows if row[heading]]):
             continue
         unit = match[1] if (match := re.search(r"\(([^()]+)\)$", heading)) else ""
@@ -152,7 +152,7 @@ def test_every_csv_heading_that_measures_something_carries_its_unit(trip):
 
 
 def test_csv_headings_differ():
-    assert len(set(table.CSV_HEADER)) == len(table.CSV_HEADER)
+    assert len(set(sheet.CSV_HEADER)) == len(sheet.CSV_HEADER)
 
 
 def test_csv_times_are_the_plans_instants_in_the_places_own_offset(catalog, iana):
@@ -229,8 +229,8 @@ def test_csv_leaves_out_closed_sessions(trip):
 def test_csv_of_a_trip_without_drives_is_its_header_alone(catalog):
     # A Monday: Heron Marsh is shut on Mondays.
     trip = make(catalog, "Heron Marsh", "2027-08-16", "2027-08-16")
-    assert table.csv_rows(trip) == []
-    assert len(table.csv_text(trip).splitlines()) == 1
+    assert sheet.csv_rows(trip) == []
+    assert len(sheet.csv_text(trip).splitlines()) == 1
 
 
 def test_csv_leaves_a_sunrise_blank_that_does_not_happen(catalog):
@@ -285,9 +285,9 @@ def test_csv_names_survive_the_round_trip(catalog, name):
 
 
 def test_csv_lines_end_as_rfc_4180_says(trip):
-    text = table.csv_text(trip)
+    text = sheet.csv_text(trip)
     assert text.endswith("\r\n")
-    assert text.count("\r\n") == text.count("\n") == len(table.csv_rows(trip)) + 1
+    assert text.count("\r\n") == text.count("\n") == len(sheet.csv_rows(trip)) + 1
 
 
 def test_csv_has_no_time_to_turn_back_where_there_is_no_gate(catalog):
@@ -326,7 +326,7 @@ def test_csv_files_begin_with_the_mark_of_utf_8(trip):
 
 
 def test_file_of_the_drives_is_the_csv(trip):
-    assert sheet.drives(trip).decode("utf-8-sig") == table.csv_text(trip)
+    assert sheet.drives(trip).decode("utf-8-sig") == sheet.csv_text(trip)
 
 
 # --- CSV of the minutes -------------------------------------------------------

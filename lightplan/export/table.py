@@ -11,15 +11,6 @@ from tabulate import tabulate
 
 from lightplan import daylight, exposure, naming, words
 from lightplan.drives import Closed, Drive
-from lightplan.export.sheet import (
-    CSV_HEADER as CSV_HEADER,
-)
-from lightplan.export.sheet import (
-    csv_rows as csv_rows,
-)
-from lightplan.export.sheet import (
-    csv_text as csv_text,
-)
 from lightplan.kit import PACES
 from lightplan.places import Catalog
 from lightplan.plan import (
