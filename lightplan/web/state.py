@@ -1,8 +1,8 @@
 """What a person chose, read from a form or a link, as a plan's `Request`.
 
-Both carry the same texts (`Raw`). `read` turns
-them into a `Request` and refuses the first wrong value with a sentence;
-`mended` replaces each wrong value by its default and says so.
+Both carry the same texts (`Raw`). `read` turns them into a `Request` and refuses
+the first wrong value with a sentence; `mended` replaces each wrong value by its
+default and says so.
 """
 
 import datetime as dt
