@@ -212,6 +212,7 @@ def minute(raw: Raw, catalog: Catalog, at: int, theme: str) -> dict[str, Any]:
     said = [*stop_words.notes(plan, of, found), *_elsewhere(raw, catalog, plan)]
     declination = stop_fields.declination_deg(raw[ids.DECLINATION])
     spot = _spot(raw, catalog, plan)
+    by_kind = stop_tables.sector_table(found, declination)
     colours = THEMES.get(theme, PAPER)
     return {
         "answer": spans(stop_answer.answer(plan, of, found)),
@@ -219,8 +220,7 @@ def minute(raw: Raw, catalog: Catalog, at: int, theme: str) -> dict[str, Any]:
         "figure": stop_figure(plan, of, found, colours, spot.horizon if spot else ()),
         "text": stop_words.picture(of, found, spot.name if spot else ""),
         "tables": [
-            html.H2("By kind of light"),
-            *stop_tables.sector_table(found, declination),
+            *([html.H2("By kind of light"), *by_kind] if by_kind else []),
             html.H2("By rig"),
             *stop_tables.rig_table(plan, found),
         ],

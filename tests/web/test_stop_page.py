@@ -601,6 +601,14 @@ def test_at_night_no_side_of_the_animal_is_named(night):
     )
 
 
+def test_at_night_no_heading_stands_over_nothing(usual, catalog, text_of):
+    place = {ids.PLACE: "Two Rivers Plain", **DAY}
+    raw = usual(place, drive="2027-08-12-night")
+    said = text_of(stop_page.minute(raw, catalog, 30, "paper")["tables"])
+    assert "By kind of light" not in said
+    assert "By rig" in said
+
+
 def test_at_night_a_sun_that_is_down_is_told_against_the_frame(night, walk, text_of):
     of, _, at = night
     rows = rows_of(stop_tables.rig_table(of, at), walk, text_of)
