@@ -6,7 +6,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from lightplan import daylight, exposure, moon, sun
+from lightplan import clear_sky, daylight, exposure, moon, sun
 from lightplan.request import FACINGS, Request, RigChoice
 from lightplan.windows import CIVIL_DEG
 
@@ -93,7 +93,7 @@ def _moonlight(
         apparent[dark] = sun.apparent_altitude_deg(at.altitude_deg)
         fraction[dark] = at.fraction
         fade = np.minimum(CIVIL_DEG - altitude_deg[dark], 1.0)
-        level[dark] = fade * daylight.moon_horizontal_lux(
+        level[dark] = fade * clear_sky.moon_lux(
             apparent[dark], at.elongation_deg, moon.parallax_deg(at.distance_km)
         )
     return level, apparent, fraction

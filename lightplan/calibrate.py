@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from lightplan import daylight, exposure, sun
+from lightplan import backlight, daylight, exposure, sun
 from lightplan.daylight import Cover
 
 FloatArray = NDArray[np.float64]
@@ -143,18 +143,6 @@ def metered_ev100(
     return result
 
 
-def facing_deg(azimuth_deg: ArrayLike, bearing_deg: float) -> FloatArray:
-    """Return the angle between camera and sun, seen from the animal.
-
-    ``azimuth_deg`` is the sun's, any shape, ``bearing_deg`` where the camera
-    looks; 0 with the sun behind the camera, 180 against it. [°]
-    """
-    from_animal = bearing_deg + 180.0
-    turn = np.asarray(azimuth_deg, dtype=np.float64) - from_animal
-    result: FloatArray = np.abs((turn + 180.0) % 360.0 - 180.0)
-    return result
-
-
 def stops_taken(
     utc: Instants,
     ev100: FloatArray,
@@ -188,7 +176,7 @@ def stops_taken(
     altitude, azimuth = sun.position(utc, latitude_deg, longitude_deg)
     angle: ArrayLike = group.facing_deg
     if group.bearing_deg is not None:
-        angle = facing_deg(azimuth, group.bearing_deg)
+        angle = backlight.facing_deg(group.bearing_deg, azimuth)
     lux = daylight.subject_lux(
         sun.apparent_altitude_deg(altitude), angle, group.sky, group.base
     )

@@ -2,10 +2,10 @@
 
 import math
 
-from lightplan import exposure, words
+from lightplan import exposure, naming
 from lightplan.compare import Gain, RigTotal, gains, totals
+from lightplan.naming import Part, Parts
 from lightplan.plan import FACING_INDEX, LETTERS, TripPlan
-from lightplan.words import Part, Parts
 
 
 def lens_answer(plan: TripPlan, span: str) -> Parts:
@@ -45,7 +45,7 @@ def _buys(plan: TripPlan, gain: Gain, span: str) -> Parts:
         *_named(plan, gain.over),
         Part(" buys "),
         *_each(gain.per_drive_min),
-        Part(words.duration(gain.minutes), "strong"),
+        Part(naming.duration(gain.minutes), "strong"),
         Part(f" over {span}{nights}; "),
         Part(f"{LETTERS[gain.over]} at a ceiling of {ceiling} would do "),
         Part("the same. "),
@@ -76,7 +76,7 @@ def per_drive(minutes: tuple[float, float]) -> str:
     morning, evening = minutes
     said = []
     if not math.isnan(morning):
-        said.append(f"{words.duration(round(morning))} a morning")
+        said.append(f"{naming.duration(round(morning))} a morning")
     if not math.isnan(evening):
-        said.append(f"{words.duration(round(evening))} an evening")
+        said.append(f"{naming.duration(round(evening))} an evening")
     return " and ".join(said)

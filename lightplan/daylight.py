@@ -1,8 +1,7 @@
 """The light that falls on an animal: level, direction, sky and cover.
 
-Clear-sky horizontal illuminance follows the Explanatory Supplement's
-polynomials; a beam with Kasten & Young's airmass and the Perez 1990 sky turn it
-into the semi-cylindrical illuminance of an upright, round body (EN 13201),
+The level of a clear sky (`clear_sky`), a beam and the way the sky is spread
+(`perez`) are turned into the semi-cylindrical illuminance of an upright, round body (EN 13201),
 which is what a camera facing it sees. ``altitude_deg`` is everywhere the sun's
 *apparent* altitude; lux in and out, compare in stops.
 """
@@ -13,9 +12,10 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from lightplan import clear_sky, perez
+
 FloatArray = NDArray[np.float64]
 
-BEAM_OUTSIDE_LUX = 133_800.0  # normal to the beam above the atmosphere
 GROUND_REFLECTANCE = 0.18  # tropical savanna, broadband; a textbook value
 OVERCAST_UPRIGHT = 0.396  # vertical ÷ horizontal under the CIE overcast sky
 
@@ -74,52 +74,7 @@ COVERS = {
     )
 }
 
-# log10 lux = l0 + l1·x + l2·x² + l3·x³, x = apparent altitude / 90°, valid from
-# the altitude in the first column up to the next row's. Explanatory Supplement
-# to the Astronomical Almanac (1992), chapter 9, pp. 490–493.
-_ALTITUDES = np.array([-18.0, -12.0, -5.0, -0.8, 5.0, 20.0, 90.0])
-_POLYNOMIALS = np.array(
-    [
-        [13.84, 262.72, 1447.42, 2797.93],
-        [2.7, 12.17, -431.69, -1899.83],
-        [2.88, 21.81, -258.11, -858.36],
-        [2.88, 22.26, -207.64, 1034.3],
-        [3.05, 13.28, -45.98, 64.33],
-        [3.74, 3.97, -4.07, 1.47],
-    ]
-)
-_BLEND_DEG = 0.3  # neighbours differ by up to 0.005 in log10 where they meet
-
-# The same for a full moon at mean distance; below −0.8° it gives nothing.
-_MOON_ALTITUDES = np.array([-0.8, 5.0, 20.0, 90.0])
-_MOON_POLYNOMIALS = np.array(
-    [
-        [-2.79, 24.27, -252.95, 1321.29],
-        [-2.58, 12.58, -42.58, 59.06],
-        [-1.95, 4.06, -4.24, 1.56],
-    ]
-)
-_MEAN_PARALLAX_DEG = 0.951  # of the moon, in the same source
 _EVEN_UPRIGHT = 0.5  # vertical ÷ horizontal under an even sky
-
-# Perez et al., Solar Energy 44 (1990), table 6: F11 F12 F13 F21 F22 F23 for
-# eight bins of sky clearness, and the bins' edges.
-PEREZ_EDGES = np.array([1.0, 1.065, 1.23, 1.5, 1.95, 2.8, 4.5, 6.2])
-_PEREZ = np.array(
-    [
-        [-0.008, 0.588, -0.062, -0.06, 0.072, -0.022],
-        [0.130, 0.683, -0.151, -0.019, 0.066, -0.029],
-        [0.330, 0.487, -0.221, 0.055, -0.064, -0.026],
-        [0.568, 0.187, -0.295, 0.109, -0.152, -0.014],
-        [0.873, -0.392, -0.362, 0.226, -0.462, 0.001],
-        [1.132, -1.237, -0.412, 0.288, -0.823, 0.056],
-        [1.060, -1.600, -0.359, 0.264, -1.127, 0.131],
-        [0.678, -0.327, -0.250, 0.156, -1.377, 0.251],
-    ]
-)
-# The bins' coefficients hold at their middles and run straight between them,
-# so that no step shows in a curve; the last, open bin is met at 8.
-_PEREZ_MIDDLES = np.append((PEREZ_EDGES[:-1] + PEREZ_EDGES[1:]) / 2, 8.0)
 
 
 class SkyParts(NamedTuple):
@@ -165,7 +120,7 @@ def horizontal_lux(altitude_deg: ArrayLike, sky: str | Sky = "clear") -> FloatAr
     ----------
     .. [1] Explanatory Supplement to the Astronomical Almanac (1992), ch. 9.
     """
-    return sky_named(sky).level * _clear_lux(altitude_deg)
+    return sky_named(sky).level * clear_sky.sun_lux(altitude_deg)
 
 
 def subject_lux(
@@ -219,37 +174,6 @@ def subject_lux(
     return result
 
 
-def moon_horizontal_lux(
-    altitude_deg: ArrayLike, elongation_deg: ArrayLike, parallax_deg: ArrayLike
-) -> FloatArray:
-    """Return the clear moon's illuminance on level open ground.
-
-    Parameters
-    ----------
-    altitude_deg : array_like, shape (...)
-        Apparent altitude of the moon. [°] Below −0.8° it gives no light.
-    elongation_deg : array_like, shape (...)
-        Angle between moon and sun: 180 at full moon. [°]
-    parallax_deg : array_like, shape (...)
-        Horizontal parallax, which tells its distance. [°]
-
-    Returns
-    -------
-    ndarray, shape (...)
-        Illuminance, 0.27 at most for a full moon overhead. [lx]
-
-    References
-    ----------
-    .. [1] Explanatory Supplement to the Astronomical Almanac (1992), ch. 9.
-    """
-    h = np.asarray(altitude_deg, dtype=np.float64)
-    full = _piecewise_lux(np.clip(h, -0.8, 90.0), _MOON_ALTITUDES, _MOON_POLYNOMIALS)
-    f = 180.0 - np.asarray(elongation_deg, dtype=np.float64)
-    phase = 10.0 ** (-8.68e-3 * f - 2.2e-9 * f**4)
-    nearness = (np.asarray(parallax_deg) / _MEAN_PARALLAX_DEG) ** 2
-    return np.where(h < -0.8, 0.0, full * phase * nearness)
-
-
 def moonlit_lux(
     horizontal_moon_lux: ArrayLike,
     sky: str | Sky = "clear",
@@ -259,7 +183,7 @@ def moonlit_lux(
 
     Which side of the animal the moon lights is not asked: its light is taken
     as even, as an upright surface gets it from an even sky. ``horizontal_moon_lux``
-    is `moon_horizontal_lux` [lx], any shape; ValueError as for `subject_lux`.
+    is `clear_sky.moon_lux` [lx], any shape; ValueError as for `subject_lux`.
     """
     share = sky_named(sky).level * cover_named(cover).sky_share
     even = _EVEN_UPRIGHT + GROUND_REFLECTANCE / 2
@@ -278,76 +202,20 @@ def sky_parts(altitude_deg: ArrayLike, sky: str | Sky = "clear") -> SkyParts:
     if kind.extinction is None:
         nothing = np.zeros_like(level)
         return SkyParts(nothing, level, nothing, OVERCAST_UPRIGHT * level)
-    airmass = relative_airmass(h)
+    airmass = perez.relative_airmass(h)
     # The disc takes about half a degree to rise; below that there is no beam.
     risen = np.clip((h + 0.27) / 0.54, 0.0, 1.0)
-    beam = risen * BEAM_OUTSIDE_LUX * np.exp(-kind.extinction * airmass)
+    beam = risen * perez.BEAM_OUTSIDE_LUX * np.exp(-kind.extinction * airmass)
     sine = np.sin(np.radians(np.maximum(h, 0.0)))
     diffuse = np.maximum(level - beam * sine, level / 5)
     # Below about −1° the sky is even: the directional share fades into that.
     x = np.clip((h + 1.0) / 2.0, 0.0, 1.0)
     fade = x * x * (3 - 2 * x)
-    f1, f2 = perez_brightness(h, diffuse, beam, airmass)
+    f1, f2 = perez.brightness(h, diffuse, beam, airmass)
     f1, f2 = f1 * fade, f2 * fade
     circumsolar = diffuse * f1 / np.maximum(np.cos(np.radians(85.0)), sine)
     upright = diffuse * ((1 - f1) / 2 + f2)
     return SkyParts(beam, diffuse, circumsolar, upright)
-
-
-def perez_brightness(
-    altitude_deg: ArrayLike,
-    diffuse_lux: ArrayLike,
-    beam_lux: ArrayLike,
-    airmass: ArrayLike,
-) -> tuple[FloatArray, FloatArray]:
-    """Return Perez's circumsolar and horizon brightness, F1 and F2.
-
-    Parameters
-    ----------
-    altitude_deg : array_like, shape (...)
-        Apparent altitude of the sun. [°]
-    diffuse_lux, beam_lux : array_like, shape (...)
-        On level ground, and normal to the beam. [lx]
-    airmass : array_like, shape (...)
-        Relative airmass. [unitless]
-
-    Returns
-    -------
-    tuple of ndarray, shape (...)
-        F1 ≥ 0 and F2. Between the middles of the published clearness bins the
-        coefficients are interpolated, where the source has steps.
-
-    References
-    ----------
-    .. [1] Perez et al., Solar Energy 44 (1990) 271–289, table 6.
-    """
-    h = np.asarray(altitude_deg, dtype=np.float64)
-    diffuse, beam = np.asarray(diffuse_lux), np.asarray(beam_lux)
-    zenith = np.radians(90.0 - np.maximum(h, 0.0))
-    cubed = 1.041 * zenith**3
-    clearness = ((diffuse + beam) / diffuse + cubed) / (1 + cubed)
-    brightness = diffuse * np.asarray(airmass) / BEAM_OUTSIDE_LUX
-    f11, f12, f13, f21, f22, f23 = (
-        np.interp(clearness, _PEREZ_MIDDLES, column) for column in _PEREZ.T
-    )
-    f1 = np.maximum(f11 + f12 * brightness + f13 * zenith, 0.0)
-    return f1, f21 + f22 * brightness + f23 * zenith
-
-
-def relative_airmass(altitude_deg: ArrayLike) -> FloatArray:
-    """Return relative airmass; below the horizon the horizon's value.
-
-    ``altitude_deg`` is apparent [°], any shape; the result has no unit.
-
-    References
-    ----------
-    .. [1] Kasten & Young, Applied Optics 28 (1989) 4735–4738.
-    """
-    h = np.maximum(np.asarray(altitude_deg, dtype=np.float64), 0.0)
-    result: FloatArray = 1.0 / (
-        np.sin(np.radians(h)) + 0.50572 * (h + 6.07995) ** -1.6364
-    )
-    return result
 
 
 def spread_stops(sky: str | Sky = "clear", cover: str | Cover = "open") -> float:
@@ -374,28 +242,3 @@ def cover_named(cover: str | Cover) -> Cover:
     if cover not in COVERS:
         raise ValueError(f"cover must be one of {', '.join(COVERS)}, got {cover!r}")
     return COVERS[cover]
-
-
-def _clear_lux(altitude_deg: ArrayLike) -> FloatArray:
-    h = np.clip(np.asarray(altitude_deg, dtype=np.float64), -18.0, 90.0)
-    return _piecewise_lux(h, _ALTITUDES, _POLYNOMIALS)
-
-
-def _piecewise_lux(
-    h: FloatArray, altitudes: FloatArray, polynomials: FloatArray
-) -> FloatArray:
-    x = (h / 90.0)[..., None]
-    powers = np.concatenate([np.ones_like(x), x, x**2, x**3], axis=-1)
-    joints = altitudes[1:-1]
-    piece = np.searchsorted(joints, h, side="right")
-    log_lux = np.einsum("...k,...k->...", powers, polynomials[piece])
-    # Near a joint, go from one polynomial to the next over ±_BLEND_DEG.
-    near = np.abs(h[..., None] - joints).argmin(axis=-1)
-    offset = (h - joints[near]) / _BLEND_DEG
-    blended = np.abs(offset) < 1
-    weight = np.where(blended, (1 + offset) / 2, 0.0)
-    lower = np.einsum("...k,...k->...", powers, polynomials[near])
-    upper = np.einsum("...k,...k->...", powers, polynomials[near + 1])
-    log_lux = np.where(blended, lower + weight * (upper - lower), log_lux)
-    result: FloatArray = 10.0**log_lux
-    return result

@@ -9,7 +9,8 @@ import numpy as np
 from lightplan import localtime
 from lightplan.gates import SESSIONS, Gates, Session, gate_time
 from lightplan.places import Place
-from lightplan.windows import CIVIL_DEG, SunDay, sun_days
+from lightplan.sun_days import SunDay, sun_days
+from lightplan.windows import CIVIL_DEG
 
 MAX_DAYS = 62
 

@@ -14,7 +14,7 @@ import gpxpy.gpx
 import numpy as np
 from numpy.typing import NDArray
 
-from lightplan import route
+from lightplan import route, sphere
 from lightplan.route import FloatArray, Route
 
 LARGEST_BYTES = 8_000_000
@@ -108,7 +108,7 @@ def simplified(latitude_deg: FloatArray, longitude_deg: FloatArray) -> NDArray[n
 
 def _plane(latitude: FloatArray, longitude: FloatArray) -> tuple[FloatArray, ...]:
     start = float(latitude[0]), float(longitude[0])
-    return route.plane_km(latitude, longitude, start)
+    return sphere.plane_km(latitude, longitude, start)
 
 
 def _offset_m(

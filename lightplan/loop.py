@@ -3,25 +3,24 @@
 Whoever sits on the left looks along heading − 90°, on the right heading + 90°.
 """
 
-from dataclasses import dataclass
-from itertools import pairwise
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lightplan import daylight, route, sun
+from lightplan import daylight, route, sphere, sun
 from lightplan.backlight import SECTORS, facing_deg, sector_index
 from lightplan.drives import Drive
 from lightplan.places import Place
 from lightplan.route import FloatArray, Route, Track
-
-SIDES = ("left", "right")
-LEFT, RIGHT, EITHER = 0, 1, -1
+from lightplan.seats import EITHER, LEFT, RIGHT, choose, runs
 
 STEP_MIN = 0.25
-# Judgement: nobody changes seats for less, and neither should a sentence.
-SHORTEST_SEAT_MIN = 2.0
+# A spell of light that is worth a line, or a seat, lasts this long. Judgement.
+SHORTEST_SPELL_MIN = 1.0
+# Any seat will do in a dark that lasts this long.
+SHORTEST_DARK_MIN = 2.0
 # Half a stop between front light and backlight is about what one sees.
 LEAST_GAP_STOPS = 0.5
 # Judgement: from 60° the light comes from above rather than from a side (its
@@ -113,8 +112,16 @@ class Loop:
         """Return the runs of equal values, in order."""
         return [
             Spell(int(values[a]), a * self.step_min, b * self.step_min)
-            for a, b in _runs(values)
+            for a, b in runs(values)
         ]
+
+    def lasting(self, got: NDArray[np.bool_]) -> NDArray[np.bool_]:
+        """Return where something lasts a minute or more inside the gates, shape (n,)."""
+        found = got & self.inside
+        for first, last in runs(found):
+            if (last - first) * self.step_min < SHORTEST_SPELL_MIN:
+                found[first:last] = False
+        return found
 
 
 def make(
@@ -165,15 +172,12 @@ def make(
     altitude, azimuth = sun.position(utc, latitude, longitude)
     heading = laid.heading_deg[leg]
     looks = np.array([heading - 90, heading + 90])
-    sector = sector_index(facing_deg(looks, azimuth))
-    why = even(altitude, sky, cover)
-    index = keys.index(wanted)
-    return Loop(
+    driven = Loop(
         route=way,
         track=laid,
         drive=drive,
         start_utc=start_utc,
-        wanted=index,
+        wanted=keys.index(wanted),
         minute=minute,
         step_min=total / count,
         leg=leg,
@@ -181,12 +185,11 @@ def make(
         longitude_deg=longitude,
         altitude_deg=altitude,
         azimuth_deg=azimuth,
-        sector=sector,
-        even=why,
-        seat=_either_in_the_dark(
-            seats(sector == index, why == DIRECTED, total / count), why, total / count
-        ),
+        sector=sector_index(facing_deg(looks, azimuth)),
+        even=even(altitude, sky, cover),
+        seat=np.full(count, EITHER),
     )
+    return replace(driven, seat=_seat(driven))
 
 
 def even(
@@ -213,49 +216,15 @@ def even(
     return result
 
 
-def seats(
-    got: NDArray[np.bool_], directed: NDArray[np.bool_], step_min: float
-) -> NDArray[np.int64]:
-    """Return where to sit: the side that has the light wanted, without fidgeting.
-
-    Where both sides or neither have it one stays; a change for less than two
-    minutes is left out.
-
-    Parameters
-    ----------
-    got : ndarray of bool, shape (2, n)
-        Where left and right have the light wanted.
-    directed : ndarray of bool, shape (n,)
-        Where the side matters at all.
-    step_min : float
-        Length of a step. [min]
-    """
-    left, right = got & directed
-    decided = np.flatnonzero(left != right)
-    if not len(decided):
-        return np.full(got.shape[1], EITHER)
-    seat = np.where(right, RIGHT, LEFT)
-    # The last decision up to each step; before the first, the first.
-    last = np.searchsorted(decided, np.arange(len(seat)), side="right") - 1
-    seat = seat[decided[np.maximum(last, 0)]]
-    while True:
-        runs = _runs(seat)
-        shortest = min(runs, key=lambda run: run[1] - run[0])
-        length = (shortest[1] - shortest[0]) * step_min
-        if len(runs) == 1 or length >= SHORTEST_SEAT_MIN:
-            return seat
-        seat[slice(*shortest)] = RIGHT + LEFT - seat[shortest[0]]
-
-
-def _either_in_the_dark(
-    seat: NDArray[np.int64], even: NDArray[np.int64], step_min: float
-) -> NDArray[np.int64]:
-    """Return the seats, either one while the sun is down for two minutes or more."""
-    free = seat.copy()
-    for first, last in _runs((even == DOWN).astype(np.int64)):
-        if even[first] == DOWN and (last - first) * step_min >= SHORTEST_SEAT_MIN:
-            free[first:last] = EITHER
-    return free
+def _seat(loop: Loop) -> NDArray[np.int64]:
+    """Return where to sit, either side while the sun is down for some time."""
+    got = [loop.lasting(loop.got(side, loop.wanted)) for side in (LEFT, RIGHT)]
+    seat = choose(np.array(got), loop.step_min)
+    down = loop.even == DOWN
+    for first, last in runs(down):
+        if down[first] and (last - first) * loop.step_min >= SHORTEST_DARK_MIN:
+            seat[first:last] = EITHER
+    return seat
 
 
 def start_of(drive: Drive, candidates: tuple[np.datetime64, ...]) -> np.datetime64:
@@ -283,7 +252,7 @@ def _positions(
     share = np.divide(
         minute - laid.minutes[leg], took, out=np.zeros_like(minute), where=took > 0
     )
-    latitude, longitude = route.destination(
+    latitude, longitude = sphere.destination(
         laid.latitude_deg[leg],
         laid.longitude_deg[leg],
         laid.heading_deg[leg],
@@ -300,8 +269,3 @@ def _gap_stops(
     # Deep night has no light to compare.
     ratio = np.divide(front, back, out=np.ones_like(front), where=back > 0)
     return np.log2(np.maximum(ratio, 1e-9))
-
-
-def _runs(values: NDArray[np.int64]) -> list[tuple[int, int]]:
-    edges = [0, *(np.flatnonzero(np.diff(values)) + 1).tolist(), len(values)]
-    return list(pairwise(edges))

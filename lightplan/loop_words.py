@@ -3,29 +3,25 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from lightplan import localtime
+from lightplan import localtime, sun
 from lightplan.backlight import SECTORS
 from lightplan.loop import (
     DIRECTED,
     DOWN,
-    EITHER,
     EVEN,
     FLAT,
     HIGH,
-    LEFT,
     LOW,
-    RIGHT,
-    SIDES,
+    SHORTEST_SPELL_MIN,
     Loop,
     Spell,
     turn_round_min,
 )
 from lightplan.naming import Part, Parts, bearing, day_name, duration
 from lightplan.places import Place
-from lightplan.route import distance_km
+from lightplan.seats import EITHER, LEFT, RIGHT, SIDES
+from lightplan.sphere import distance_km
 
-# What is worth a line: a spell of light that lasts this long.
-SHORTEST_SPELL_MIN = 1.0
 MOST_SEATS = 4  # more would not be a sentence; the table has them all
 TURNED_DEG = 10.0  # by so much two arrows are told apart; judgement
 FAR_KM = 50.0  # from here a file's route may well be another reserve's
@@ -86,12 +82,23 @@ def _no_matter(loop: Loop) -> Parts:
     reasons[DIRECTED] = 0
     if (loop.even != DIRECTED).all():
         why = _REASONS[int(np.argmax(reasons))]
-    elif loop.got(LEFT, loop.wanted).any():
+    elif spells_of(loop, LEFT, loop.wanted):
         why = "both sides have it alike"
     else:
-        return (Part(f"neither side has {light} on this loop", "strong"),)
+        return (Part(f"neither side has {light}{_too_little(loop)}", "strong"),)
     any_seat = Part(f"it does not matter where you sit, {why}", "strong")
     return Part(f"for {light} "), any_seat
+
+
+def _too_little(loop: Loop) -> str:
+    """Return how long and where neither side has the light wanted."""
+    got = loop.got(LEFT, loop.wanted) | loop.got(RIGHT, loop.wanted)
+    lasting = " for as long as a minute" if (got & loop.inside).any() else ""
+    if loop.inside.all():
+        return f"{lasting} on this loop"
+    return (
+        f"{lasting} inside the gates" if loop.drive.gated else f"{lasting} in the drive"
+    )
 
 
 def _gained(loop: Loop) -> Parts:
@@ -219,11 +226,7 @@ def spells_of(loop: Loop, side: int, sector: int) -> list[Spell]:
 
 
 def _told(loop: Loop, got: NDArray[np.bool_]) -> list[Spell]:
-    return [
-        spell
-        for spell in loop.spells((got & loop.inside).astype(np.int64))
-        if spell.value and spell.minutes >= SHORTEST_SPELL_MIN
-    ]
+    return [s for s in loop.spells(loop.lasting(got).astype(np.int64)) if s.value]
 
 
 def sun_shown(loop: Loop) -> list[int]:
@@ -241,18 +244,20 @@ def sun_shown(loop: Loop) -> list[int]:
 
 def picture(loop: Loop) -> str:
     """Return what the drawing shows, in words."""
-    first, last = float(loop.azimuth_deg[0]), float(loop.azimuth_deg[-1])
-    low, high = float(loop.altitude_deg[0]), float(loop.altitude_deg[-1])
     arrow = (
         "",
         " The arrow in the corner points to the sun.",
         " The arrows in the corner point to the sun, the faint one at the end.",
     )[len(sun_shown(loop))]
-    degrees = f"{low:.0f}° to {high:.0f}°".replace("-", "−")
+    first, last = (bearing(float(loop.azimuth_deg[i])) for i in (0, -1))
+    way = f"stays at {first}" if first == last else f"goes from {first} to {last}"
+    low, high = np.rint(sun.apparent_altitude_deg(loop.altitude_deg[[0, -1]])) + 0.0
+    height = f"at {low:.0f}°" if low == high else f"from {low:.0f}° to {high:.0f}°"
+    height = height.replace("-", "−")
     return (
-        f"North is up. The sun goes from {bearing(first)} to {bearing(last)}, its "
-        f"altitude from {degrees}. Arrowheads show the way of travel; “left” or “right” with "
-        f"a time is where to change seats.{arrow}"
+        f"North is up. The sun {way}, its altitude {height}. Arrowheads show the way "
+        "of travel; “left” or “right” with a time is where to change seats."
+        f"{arrow}"
     )
 
 

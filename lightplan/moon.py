@@ -20,7 +20,6 @@ FloatArray = NDArray[np.float64]
 EARTH_RADIUS_KM = 6378.137  # equatorial, WGS 84
 _FLATTENING = 1 / 298.257223563  # WGS 84
 _AU_KM = 149_597_870.7  # IAU 2012 Resolution B2
-_MOON_RADIUS_KM = 1737.4  # IAU
 
 SYNODIC_MONTH_DAYS = 29.530589  # mean, Meeus ch. 49
 
@@ -101,11 +100,6 @@ def age_days(utc: ArrayLike) -> FloatArray:
     longitude = np.degrees(np.arctan2(np.cos(tilt) * y + np.sin(tilt) * z, x))
     result: FloatArray = (longitude - slow.apparent_longitude_deg) % 360.0
     return result * (SYNODIC_MONTH_DAYS / 360.0)
-
-
-def semidiameter_deg(distance_km: ArrayLike) -> FloatArray:
-    """Return the moon's apparent radius at a distance [km]. [°]."""
-    return np.degrees(np.arcsin(_MOON_RADIUS_KM / np.asarray(distance_km)))
 
 
 def parallax_deg(distance_km: ArrayLike) -> FloatArray:

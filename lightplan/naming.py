@@ -8,14 +8,11 @@ import numpy as np
 from lightplan import localtime
 from lightplan.drives import Closed, Drive
 from lightplan.plan import TripPlan
+from lightplan.sphere import COMPASS
 
 _WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTHS = (
     "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
-)  # fmt: skip
-_COMPASS = (
-    "N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE",
-    "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW",
 )  # fmt: skip
 
 
@@ -39,6 +36,16 @@ def day_name(date: dt.date) -> str:
     return f"{_WEEKDAYS[date.weekday()]} {date.day} {MONTHS[date.month - 1]}"
 
 
+def day_month(date: dt.date) -> str:
+    """Return ``14 May``."""
+    return day_name(date).split(" ", 1)[1]
+
+
+def day_span(first: dt.date, last: dt.date) -> str:
+    """Return ``10 May – 16 May``."""
+    return f"{day_month(first)} – {day_month(last)}"
+
+
 def drive_name(drive: Drive | Closed) -> str:
     """Return ``Thu 12 Aug, evening``."""
     return f"{day_name(drive.date)}, {drive.session}"
@@ -54,7 +61,7 @@ def duration(minutes: int) -> str:
 def bearing(azimuth_deg: float) -> str:
     """Return ``297° WNW``."""
     whole = round(azimuth_deg) % 360
-    return f"{whole}° {_COMPASS[round(azimuth_deg / 22.5) % 16]}"
+    return f"{whole}° {COMPASS[round(azimuth_deg / 22.5) % 16]}"
 
 
 def decimal(value: float) -> str:

@@ -8,7 +8,7 @@ import unicodedata
 from pathlib import Path
 from typing import NamedTuple
 
-from lightplan.export import calendar, files, table
+from lightplan.export import calendar, files, sheet, table
 from lightplan.plan import TripPlan
 
 
@@ -75,7 +75,7 @@ def made(plan: TripPlan, ask: Asked, now: dt.datetime) -> str | bytes:
         options = files.Options(now.replace(microsecond=0), ask.alarms)
         name, content = ask.file.name(plan), ask.file.write(plan, options)
     elif ask.csv:
-        name, content = files.name(plan, "drives.csv"), table.csv_text(plan).encode()
+        name, content = files.name(plan, "drives.csv"), sheet.csv_text(plan).encode()
     elif ask.path:
         name, content = files.name(plan, "table.txt"), table.text(plan).encode()
     else:

@@ -61,6 +61,12 @@ def _one_altitude_each(
     return points
 
 
+def _check_names_differ(kind: str, entries: tuple[Any, ...]) -> None:
+    names = [entry.name for entry in entries]
+    if twice := next((n for n in names if names.count(n) > 1), None):
+        raise ValueError(f"{kind} must have different names, got {twice!r} twice")
+
+
 class Spot(Entry):
     """A place to wait at: which way the camera looks, and what stands around.
 
@@ -90,6 +96,11 @@ class Place(Entry):
     gates: Annotated[tuple[Gates, ...], FEW] = ()
     closures: Annotated[tuple[Closure, ...], FEW] = ()
     spots: Annotated[tuple[Spot, ...], FEW] = ()
+
+    @model_validator(mode="after")
+    def _spots_differ(self) -> "Place":
+        _check_names_differ("spots", self.spots)
+        return self
 
 
 class LightLimits(Entry):
@@ -136,11 +147,7 @@ class Catalog(Entry):
     @model_validator(mode="after")
     def _names_fit(self) -> "Catalog":
         for kind in ("places", "covers", "bodies", "lenses", "converters", "rigs"):
-            names = [entry.name for entry in getattr(self, kind)]
-            if twice := next((n for n in names if names.count(n) > 1), None):
-                raise ValueError(
-                    f"{kind} must have different names, got {twice!r} twice"
-                )
+            _check_names_differ(kind, getattr(self, kind))
         covers.check_names(self.covers)
         for place in self.places:
             self._covers_fit(place)

@@ -12,66 +12,59 @@ from numpy.typing import NDArray
 
 from lightplan import byminute, daylight, drives, sun
 from lightplan.byminute import (
-    MoonNight as MoonNight,
-)
-from lightplan.byminute import (
-    Outcome as Outcome,
-)
-from lightplan.byminute import (
-    Span as Span,
-)
-from lightplan.byminute import (
-    iso_by_rig as iso_by_rig,
-)
-from lightplan.byminute import (
-    usable_by_spread as usable_by_spread,
+    MoonNight,
+    Outcome,
+    Span,
+    iso_by_rig,
+    usable_by_spread,
 )
 from lightplan.drives import Closed, Drive
 from lightplan.request import (
-    FACING_INDEX as FACING_INDEX,
-)
-from lightplan.request import (
-    FACINGS as FACINGS,
-)
-from lightplan.request import (
-    LETTERS as LETTERS,
-)
-from lightplan.request import (
-    MAX_RIGS as MAX_RIGS,
-)
-from lightplan.request import (
-    USUAL_DAYS as USUAL_DAYS,
-)
-from lightplan.request import (
-    USUAL_RIGS as USUAL_RIGS,
-)
-from lightplan.request import (
-    USUAL_TRAVEL_MIN as USUAL_TRAVEL_MIN,
-)
-from lightplan.request import (
-    Facing as Facing,
-)
-from lightplan.request import (
-    Request as Request,
-)
-from lightplan.request import (
-    RigChoice as RigChoice,
-)
-from lightplan.request import (
+    FACING_INDEX,
+    FACINGS,
+    LETTERS,
+    MAX_RIGS,
+    USUAL_DAYS,
+    USUAL_RIGS,
+    USUAL_TRAVEL_MIN,
+    Facing,
+    Request,
+    RigChoice,
     check,
+    choose,
 )
-from lightplan.request import (
-    choose as choose,
-)
+from lightplan.sun_days import SunDay
 from lightplan.windows import (
     Stretch,
-    SunDay,
     Window,
     light_windows,
     minutes,
     stretches,
     window_index,
 )
+
+# With what those who plan need of the modules behind this one.
+__all__ = [
+    "FACINGS",
+    "FACING_INDEX",
+    "LETTERS",
+    "MAX_RIGS",
+    "USUAL_DAYS",
+    "USUAL_RIGS",
+    "USUAL_TRAVEL_MIN",
+    "DrivePlan",
+    "Facing",
+    "MoonNight",
+    "Outcome",
+    "Request",
+    "RigChoice",
+    "Span",
+    "TripPlan",
+    "choose",
+    "iso_by_rig",
+    "make",
+    "usable_by_spread",
+]
 
 FloatArray = NDArray[np.float64]
 Instants = NDArray[np.datetime64]

@@ -1,7 +1,6 @@
 """A route as legs: how it is written, where it runs, how long it takes.
 
-The earth is a sphere here: lengths differ from the ellipsoid's by at most
-0.6 %, bearings by 0.2°. Bearings run clockwise from true north.
+Bearings run clockwise from true north.
 """
 
 import re
@@ -9,11 +8,12 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
+
+from lightplan import sphere
 
 FloatArray = NDArray[np.float64]
 
-EARTH_KM = 6371.0088  # mean radius R1, IUGG 1980 (Moritz, Geodetic Reference System)
 MAX_LEGS = 60
 LONGEST_LEG_KM = 500.0
 LONGEST_MIN = 24 * 60.0
@@ -22,10 +22,6 @@ SHORTEST_KM = 0.001
 STANDING_KM = 0.02
 LONGEST_TEXT = 4000  # characters, so that a link can carry it
 
-COMPASS = (
-    "N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE",
-    "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW",
-)  # fmt: skip
 _NUMBER = r"\d+(?:\.\d+)?|\.\d+"
 _LEG = re.compile(
     rf"(?P<way>stop|[a-z]{{1,3}}|{_NUMBER})\s*°?"
@@ -76,69 +72,6 @@ class Track(NamedTuple):
     latitude_deg: FloatArray
     longitude_deg: FloatArray
     heading_deg: FloatArray
-
-
-def distance_km(
-    latitude_deg: ArrayLike,
-    longitude_deg: ArrayLike,
-    to_latitude_deg: ArrayLike,
-    to_longitude_deg: ArrayLike,
-) -> FloatArray:
-    """Return great-circle distances [km] by the haversine formula.
-
-    Parameters
-    ----------
-    latitude_deg, longitude_deg, to_latitude_deg, to_longitude_deg : array_like
-        Of both ends, shapes that broadcast. [°]
-    """
-    phi, to_phi = np.radians(latitude_deg), np.radians(to_latitude_deg)
-    east = np.radians(np.subtract(to_longitude_deg, longitude_deg))
-    h = (
-        np.sin((to_phi - phi) / 2) ** 2
-        + np.cos(phi) * np.cos(to_phi) * np.sin(east / 2) ** 2
-    )
-    result: FloatArray = 2 * EARTH_KM * np.arcsin(np.sqrt(np.clip(h, 0, 1)))
-    return result
-
-
-def bearing_deg(
-    latitude_deg: ArrayLike,
-    longitude_deg: ArrayLike,
-    to_latitude_deg: ArrayLike,
-    to_longitude_deg: ArrayLike,
-) -> FloatArray:
-    """Return the bearings [°] with which great circles set out; as `distance_km`.
-
-    At a pole they count from the meridian of the longitude given.
-    """
-    phi, to_phi = np.radians(latitude_deg), np.radians(to_latitude_deg)
-    east = np.radians(np.subtract(to_longitude_deg, longitude_deg))
-    north = np.cos(phi) * np.sin(to_phi) - np.sin(phi) * np.cos(to_phi) * np.cos(east)
-    angle = np.degrees(np.arctan2(np.sin(east) * np.cos(to_phi), north))
-    result: FloatArray = angle % 360.0
-    return result
-
-
-def destination(
-    latitude_deg: ArrayLike,
-    longitude_deg: ArrayLike,
-    bearing: ArrayLike,
-    length_km: ArrayLike,
-) -> tuple[FloatArray, FloatArray]:
-    """Return latitude and longitude [°] after a length [km] on a bearing [°].
-
-    Shapes broadcast; longitudes are in [−180, 180).
-    """
-    phi, theta = np.radians(latitude_deg), np.radians(bearing)
-    arc = np.asarray(length_km, np.float64) / EARTH_KM
-    sine = np.sin(phi) * np.cos(arc) + np.cos(phi) * np.sin(arc) * np.cos(theta)
-    to_phi = np.arcsin(np.clip(sine, -1, 1))
-    east = np.arctan2(
-        np.sin(theta) * np.sin(arc) * np.cos(phi),
-        np.cos(arc) - np.sin(phi) * np.sin(to_phi),
-    )
-    longitude = (np.asarray(longitude_deg) + np.degrees(east) + 180.0) % 360.0 - 180.0
-    return np.degrees(to_phi), longitude
 
 
 def read_legs(text: str) -> Route:
@@ -204,8 +137,8 @@ def through(
     since = 0.0 if minutes is None else float(minutes[0])
     for i in range(1, len(latitude_deg)):
         there = float(latitude_deg[i]), float(longitude_deg[i])
-        way = float(np.rint(bearing_deg(*here, *there))) % 360
-        length = _short_km(float(distance_km(*here, *there)))
+        way = float(np.rint(sphere.bearing_deg(*here, *there))) % 360
+        length = _short_km(float(sphere.distance_km(*here, *there)))
         took = None if minutes is None else round(float(minutes[i]) - since, 1)
         stands = length < STANDING_KM
         if stands and not took:
@@ -215,7 +148,7 @@ def through(
         since += took or 0.0
         if stands:
             continue
-        latitude, longitude = destination(*here, way, length)
+        latitude, longitude = sphere.destination(*here, way, length)
         here = float(latitude), float(longitude)
     return Route(tuple(legs), start, skipped)
 
@@ -240,7 +173,7 @@ def track(
         took = length / speed_kmh * 60 if leg.minutes is None else leg.minutes
         before = headings[-1] if headings else first
         headings.append(before if leg.bearing_deg is None else leg.bearing_deg)
-        to = destination(latitude, longitude, headings[-1], length)
+        to = sphere.destination(latitude, longitude, headings[-1], length)
         ends.append((minutes + took, km + length, float(to[0]), float(to[1])))
     if ends[-1][0] > LONGEST_MIN:
         raise ValueError(
@@ -249,18 +182,6 @@ def track(
         )
     columns = np.array(ends).T
     return Track(columns[0], columns[1], columns[2], columns[3], np.array(headings))
-
-
-def plane_km(
-    latitude_deg: ArrayLike, longitude_deg: ArrayLike, start: tuple[float, float]
-) -> tuple[FloatArray, FloatArray]:
-    """Return km east and north of a start, true to distance and bearing from it.
-
-    The azimuthal equidistant projection, which knows no 180° meridian.
-    """
-    away = distance_km(*start, latitude_deg, longitude_deg)
-    way = np.radians(bearing_deg(*start, latitude_deg, longitude_deg))
-    return away * np.sin(way), away * np.cos(way)
 
 
 def _length_km(leg: Leg, speed_kmh: float) -> float:
@@ -321,8 +242,8 @@ def _leg(line: str, number: int) -> Leg:
 
 
 def _way(text: str, number: int) -> float:
-    if text.upper() in COMPASS:
-        return COMPASS.index(text.upper()) * 22.5
+    if text.upper() in sphere.COMPASS:
+        return sphere.COMPASS.index(text.upper()) * 22.5
     try:
         bearing = float(text)
     except ValueError:

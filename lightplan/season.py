@@ -11,7 +11,7 @@ from lightplan import daylight, drives, localtime, moon, plan, sun
 from lightplan.drives import Closed
 from lightplan.gates import SESSIONS, Session
 from lightplan.plan import FACING_INDEX, FACINGS, Request, RigChoice, TripPlan
-from lightplan.windows import altitude_times
+from lightplan.sun_days import altitude_times
 
 FloatArray = NDArray[np.float64]
 Instants = NDArray[np.datetime64]

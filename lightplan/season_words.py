@@ -6,10 +6,10 @@ from itertools import groupby
 
 import numpy as np
 
-from lightplan import daylight, words
+from lightplan import daylight, naming, words
+from lightplan.naming import Part, Parts
 from lightplan.plan import FACING_INDEX, DrivePlan
 from lightplan.season import Season, Week
-from lightplan.words import Part, Parts
 
 # A week counts among the best from this share of the best one on.
 _BEST = 0.95
@@ -67,12 +67,7 @@ def _runs(season: Season, good: Callable[[int], bool]) -> list[list[int]]:
 
 def _span(season: Season, run: list[int]) -> str:
     first, last = season.weeks[run[0]].first, season.weeks[run[-1]].last
-    return f"{day_month(first)} – {day_month(last)}"
-
-
-def day_month(date: dt.date) -> str:
-    """Return ``14 May``."""
-    return words.day_name(date).split(" ", 1)[1]
+    return naming.day_span(first, last)
 
 
 def _waits(season: Season, session: str) -> Iterator[str]:
@@ -130,10 +125,10 @@ def _when(season: Season, start: dt.date, end: dt.date) -> str:
     if from_start and to_end:
         return "all year"
     if from_start:
-        return f"until {day_month(end)}"
+        return f"until {naming.day_month(end)}"
     if to_end:
-        return f"from {day_month(start)} on"
-    return f"from {day_month(start)} to {day_month(end)}"
+        return f"from {naming.day_month(start)} on"
+    return f"from {naming.day_month(start)} to {naming.day_month(end)}"
 
 
 def _lost_min(season: Season, session: str) -> dict[int, float]:
@@ -169,5 +164,5 @@ def picture(season: Season) -> str:
         f"dark in thirds of a stop; past its ceiling of ISO {iso:g} the colour turns "
         f"to blue. Solid lines are the gates, dotted ones sunrise and sunset; "
         f"the sky is {daylight.SKIES[request.sky].label} every day, the moon left out. "
-        f"{words.duration(total)} usable inside the gates over the year."
+        f"{naming.duration(total)} usable inside the gates over the year."
     )

@@ -6,9 +6,8 @@ import numpy as np
 
 from lightplan import localtime, skyline
 from lightplan.gates import SESSIONS
-from lightplan.naming import Part, Parts, bearing, day_name
+from lightplan.naming import Part, Parts, bearing, day_month, day_name
 from lightplan.places import Place
-from lightplan.season_words import day_month
 from lightplan.spot_chances import Chance, Wish, chances, nearest
 from lightplan.spots import INDEX, LIGHTS, NO_SUN, TOP, TOP_DEG, SpotYear
 

@@ -16,6 +16,9 @@ from lightplan.rim import SILHOUETTE_STOPS, RimDrive
 
 # Within a degree of the zenith the bearing swings round in minutes. Judgement.
 ZENITH_DEG = 89.0
+# Nautical twilight's end: with the sun lower no side of the sky is brighter to the
+# eye, and none of an animal is lit by it.
+NIGHT_DEG = -12.0
 POLE_DEG = 89.99  # nearer to a pole than a kilometre every way is south or north
 
 
@@ -41,9 +44,10 @@ class RigStop(NamedTuple):
 class Stop:
     """Where to stop and which way to look at one minute of a drive.
 
-    ``looks`` is empty where the sun has no bearing to speak of; ``trouble`` is then,
-    or where the sun gives no rim, a key of `rim_words.TROUBLES`, else empty.
-    Altitudes and bearings in degrees, ``shadow_per_m`` metres a metre of height.
+    ``looks`` is empty at night and where the sun has no bearing to speak of;
+    ``trouble`` is then, or where the sun gives no rim, what `stop_words.trouble` has
+    a sentence for, else empty. Altitudes and bearings in degrees, ``shadow_per_m``
+    metres a metre of height.
     """
 
     minute: int
@@ -93,7 +97,7 @@ def stop_at(plan: TripPlan, rim: RimDrive, minute: int, distance_m: float) -> St
     drive = rim.drive
     azimuth = float(drive.azimuth_deg[minute])
     apparent = float(drive.apparent_deg[minute])
-    bearing = np.isfinite(azimuth) and abs(apparent) < ZENITH_DEG
+    sided = np.isfinite(azimuth) and NIGHT_DEG < apparent < ZENITH_DEG
     return Stop(
         minute=minute,
         utc=drive.utc[minute],
@@ -105,7 +109,7 @@ def stop_at(plan: TripPlan, rim: RimDrive, minute: int, distance_m: float) -> St
         distance_m=distance_m,
         shadow_per_m=float(backlight.shadow_per_m(apparent)),
         stops=float(rim.stops[minute]),
-        looks=backlight.looks(azimuth) if bearing else (),
+        looks=backlight.looks(azimuth) if sided else (),
         rigs=_rigs(plan.request.rigs, rim, minute, distance_m),
         trouble=_trouble(plan, rim, minute),
     )

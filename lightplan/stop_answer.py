@@ -6,7 +6,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from lightplan import backlight, daylight, exposure, rim, stop_words, words
+from lightplan import backlight, daylight, exposure, naming, rim, stop_words
 from lightplan.byminute import Span
 from lightplan.naming import Part, Parts, decimal
 from lightplan.plan import LETTERS, RigChoice, TripPlan
@@ -19,7 +19,7 @@ _WANTS_EDGE = f"a rim wants {rim.LEAST_STOPS:g} stop"
 
 def answer(plan: TripPlan, of: RimDrive, at: Stop) -> Parts:
     """Answer for one minute: the verdict, where to stop, the ISO of each rig."""
-    worth = worth_stopping(of, at.minute)
+    worth = worth_stopping(of)[at.minute]
     return (
         *_verdict(plan, of, at),
         *(window_parts(plan, of) if of.windows else []),
@@ -30,17 +30,16 @@ def answer(plan: TripPlan, of: RimDrive, at: Stop) -> Parts:
     )
 
 
-def worth_stopping(of: RimDrive, minute: int) -> bool:
-    """Tell whether a rim may be had at a minute, if need be along another aim."""
-    turned = of.sun_shows[minute] & of.low[minute] & ~of.behind[minute]
-    return bool(of.works[2, minute] | turned)
+def worth_stopping(of: RimDrive) -> NDArray[np.bool_]:
+    """Tell when a rim may be had, if need be along another aim; shape (n,)."""
+    return np.asarray(of.works[2] | (of.sun_shows & of.low & ~of.behind))
 
 
 # ------------------------------------------------------------- the verdict
 
 
 def _verdict(plan: TripPlan, of: RimDrive, at: Stop) -> list[Part]:
-    name, time = words.drive_name(of.drive.drive), words.clock(plan, at.utc)
+    name, time = naming.drive_name(of.drive.drive), naming.clock(plan, at.utc)
     if not of.windows:
         perhaps = of.works[2].any()
         head = "Perhaps no rim light" if perhaps else "No rim light"
@@ -124,7 +123,7 @@ def _end(plan: TripPlan, word: str, span: Span) -> list[Part]:
     about = "about " if spread else ""
     return [
         Part(f"{word} {about}"),
-        Part(words.clock(plan, span.utc), "strong"),
+        Part(naming.clock(plan, span.utc), "strong"),
         *spread,
     ]
 
@@ -135,9 +134,9 @@ def _spread(plan: TripPlan, span: Span) -> list[Part]:
         return []
     if early is None or late is None:
         best = early if late is None else late
-        known = "" if best is None else f"{words.clock(plan, best)} at best, "
+        known = "" if best is None else f"{naming.clock(plan, best)} at best, "
         return [Part(f" ({known}perhaps not at all)", "spread")]
-    first, last = words.clock(plan, early), words.clock(plan, late)
+    first, last = naming.clock(plan, early), naming.clock(plan, late)
     return [Part(f" (earliest {first}, latest {last})", "spread")]
 
 
@@ -150,7 +149,7 @@ def _sun(plan: TripPlan, of: RimDrive, at: Stop) -> list[Part]:
         return []
     if of.windows:
         return [Part(f"The sun stands at {stop_words.sun_place(at)}. ")]
-    head = [Part("At "), Part(words.clock(plan, at.utc), "strong"), Part(" ")]
+    head = [Part("At "), Part(naming.clock(plan, at.utc), "strong"), Part(" ")]
     if at.trouble in ("", "high", "pole"):
         return [*head, Part(f"the sun stands at {stop_words.sun_place(at)}. ")]
     if at.trouble == "overcast":
@@ -193,7 +192,7 @@ def _aim(of: RimDrive, at: Stop) -> list[Part]:
         return []
     return [
         Part(
-            f"Looking along your aim, {words.bearing(at.look_deg)}, gives "
+            f"Looking along your aim, {naming.bearing(at.look_deg)}, gives "
             f"{at.sector.label}, the sun {stop_words.sun_side(at)}. "
         )
     ]

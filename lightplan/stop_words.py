@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from lightplan import backlight, daylight, exposure, framing, rim, words
+from lightplan import backlight, daylight, exposure, framing, naming, rim
 from lightplan.naming import decimal
 from lightplan.plan import LETTERS, TripPlan
 from lightplan.rim import RimDrive
@@ -16,9 +16,6 @@ CAUTIONS = (
     "Do not move an animal for the light, and do not block its way: wait, or leave it.",
     "The guide decides where the vehicle goes, on the roads that the reserve allows.",
 )
-
-
-_NAUTICAL_DEG = -12.0  # with the sun lower no side of the sky is brighter to the eye
 
 
 class Rule(NamedTuple):
@@ -50,7 +47,7 @@ RULES = (
 
 def sun_place(at: Stop) -> str:
     """Return ``293° WNW, 8.2° high``."""
-    return f"{words.bearing(at.azimuth_deg)}, {degrees(at.apparent_deg)} high"
+    return f"{naming.bearing(at.azimuth_deg)}, {height(at.apparent_deg)}"
 
 
 def range_text(look: backlight.Look, declination_deg: float = 0.0) -> str:
@@ -106,13 +103,12 @@ def trouble(plan: TripPlan, at: Stop) -> str:
     """Return the sentence on what stands in the way of a rim, empty for nothing."""
     place = plan.request.place
     north = place.latitude_deg > 0
-    bearing = words.bearing(at.azimuth_deg) if at.looks else ""
-    glows = bearing and at.apparent_deg > _NAUTICAL_DEG
+    bearing = naming.bearing(at.azimuth_deg) if at.looks else ""
     return _TROUBLES[at.trouble].format(
         bearing=bearing,
         altitude=degrees(at.apparent_deg),
         skyline=degrees(at.skyline_deg),
-        glow=f"; the sky is brightest towards {bearing}" if glows else "",
+        glow=f"; the sky is brightest towards {bearing}" if bearing else "",
         away="south" if north else "north",
         noon=180 if north else 0,
         longitude=f"{place.longitude_deg:g}",
@@ -180,7 +176,7 @@ def picture(of: RimDrive, at: Stop, spot: str = "") -> str:
         "on the ring are the bearings to look along from there. Outside are the sky "
         "and the sun’s path, broad where the rim works. The vehicle is drawn "
         f"{backlight.side_name(stand)} of the animal, looking along "
-        f"{words.bearing(at.look_deg)}: {at.sector.label}. {shadow(at)} {path}"
+        f"{naming.bearing(at.look_deg)}: {at.sector.label}. {shadow(at)} {path}"
     )
 
 
@@ -197,12 +193,12 @@ def path_text(of: RimDrive) -> str:
     ends, bounds = (
         [round(x) for x in pair] for pair in ((path[0], path[-1]), (least, most))
     )
-    first, last = words.bearing(azimuth[0]), words.bearing(azimuth[-1])
+    first, last = naming.bearing(azimuth[0]), naming.bearing(azimuth[-1])
     if bounds[0] == bounds[1]:
         return f"Over the drive the sun stays at {first}."
     if sorted(ends) == bounds:
         return f"Over the drive the sun goes from {first} to {last}."
-    low, high = words.bearing(least % 360.0), words.bearing(most % 360.0)
+    low, high = naming.bearing(least % 360.0), naming.bearing(most % 360.0)
     return f"Over the drive the sun stays between {low} and {high}."
 
 
@@ -212,7 +208,7 @@ def shadow(at: Stop) -> str:
         return "No shadow."
     return (
         f"1 m of height casts a {shadow_text(at.shadow_per_m)} shadow, towards "
-        f"{words.bearing(backlight.stand_deg(at.azimuth_deg))}; it is not drawn to "
+        f"{naming.bearing(backlight.stand_deg(at.azimuth_deg))}; it is not drawn to "
         "scale."
     )
 
@@ -222,6 +218,13 @@ def shadow_text(shadow_per_m: float) -> str:
     if not np.isfinite(shadow_per_m):
         return "–"
     return f"{shadow_per_m:.{0 if shadow_per_m >= 20 else 1}f} m"
+
+
+def height(altitude_deg: float) -> str:
+    """Return ``8.2° high`` or ``2.5° below the horizon``."""
+    if altitude_deg >= 0:
+        return f"{degrees(altitude_deg)} high"
+    return f"{degrees(-altitude_deg)} below the horizon"
 
 
 def degrees(value: float) -> str:

@@ -5,34 +5,12 @@ import numpy as np
 from lightplan import daylight, exposure, localtime
 from lightplan.kit import PACES
 from lightplan.naming import (
-    MONTHS as MONTHS,
-)
-from lightplan.naming import (
-    Part as Part,
-)
-from lightplan.naming import (
-    Parts as Parts,
-)
-from lightplan.naming import (
-    bearing as bearing,
-)
-from lightplan.naming import (
-    clock as clock,
-)
-from lightplan.naming import (
-    day_name as day_name,
-)
-from lightplan.naming import (
-    drive_name as drive_name,
-)
-from lightplan.naming import (
-    duration as duration,
-)
-from lightplan.naming import (
-    plain as plain,
-)
-from lightplan.naming import (
-    zone_name as zone_name,
+    Part,
+    Parts,
+    bearing,
+    clock,
+    day_name,
+    drive_name,
 )
 from lightplan.plan import (
     FACING_INDEX,
@@ -51,6 +29,8 @@ CAUTIONS = (
     "first; do not call, bait, crowd or block an animal.",
     "All times are estimates: terrain, weather and trees move them.",
 )
+
+NO_DRIVE = "No drive on these dates: every session is closed or without light."
 
 
 def answer(plan: TripPlan, drive: DrivePlan) -> Parts:

@@ -73,18 +73,6 @@ def test_metered_ev_refuses_what_no_camera_sets(values):
         calibrate.metered_ev100(*values)
 
 
-@pytest.mark.parametrize(
-    ("azimuth_deg", "bearing_deg", "angle_deg"),
-    [(270, 90, 0), (270, 270, 180), (270, 0, 90), (350, 190, 20), (10, 170, 20)],
-)
-def test_side_of_the_sun_follows_from_where_the_camera_looks(
-    azimuth_deg, bearing_deg, angle_deg
-):
-    # Geometry by hand: looking east with the sun in the west, it lights the front.
-    got = calibrate.facing_deg(azimuth_deg, bearing_deg)
-    assert got == pytest.approx(angle_deg)
-
-
 def test_a_bearing_goes_before_a_side():
     utc = np.array(["2025-08-12T15:00"], dtype="datetime64[s]")  # sun in the west
     ev = np.zeros(1)

@@ -14,7 +14,7 @@ import pytest
 
 from lightplan import __main__ as cli
 from lightplan import daylight, places, plan
-from lightplan.export import calendar, files, table
+from lightplan.export import calendar, files, sheet, table
 
 ROOT = Path(__file__).parent.parent
 EXAMPLE = ROOT / places.EXAMPLE_FILE
@@ -95,7 +95,7 @@ def test_plan_prints_the_minutes_of_the_plan(run, catalog):
 def test_plan_csv_is_the_tables_csv(run, catalog):
     rigs = [rig.name for rig in catalog.rigs[:3]]
     trip = plan.make(request(catalog, "2027-08-12", "2027-08-14", *rigs))
-    assert run("plan", *TRIP, "--csv") == (0, table.csv_text(trip), "")
+    assert run("plan", *TRIP, "--csv") == (0, sheet.csv_text(trip), "")
 
 
 def test_options_reach_the_plan(run, catalog):
@@ -290,7 +290,7 @@ def test_output_writes_the_table_and_the_csv_too(written, trip, tmp_path):
     assert (tmp_path / "table.txt").read_text(encoding="utf-8") == table.text(trip)
     written("--csv", "--output", str(tmp_path / "drives.csv"))
     found = (tmp_path / "drives.csv").read_bytes()
-    assert found == table.csv_text(trip).encode("utf-8")
+    assert found == sheet.csv_text(trip).encode("utf-8")
 
 
 def test_what_cannot_be_written_leaves_no_file(run, tmp_path):
@@ -501,7 +501,7 @@ def test_csv_is_utf_8_whatever_the_terminal_speaks(catalog):
     )
     rigs = [rig.name for rig in catalog.rigs[:3]]
     trip = plan.make(request(catalog, "2027-08-12", "2027-08-14", *rigs))
-    assert done.stdout == table.csv_text(trip).encode("utf-8")
+    assert done.stdout == sheet.csv_text(trip).encode("utf-8")
 
 
 # --- the README ---------------------------------------------------------------

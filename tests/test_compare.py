@@ -10,7 +10,7 @@ from statistics import median
 import numpy as np
 import pytest
 
-from lightplan import compare, compare_words, plan, season, season_words, words
+from lightplan import compare, compare_words, naming, plan, season, season_words
 from lightplan.kit import Body, Converter, Lens, Rig
 from lightplan.places import Place
 from lightplan.plan import FACING_INDEX, Request, RigChoice, TripPlan
@@ -365,7 +365,7 @@ def test_stop_under_a_forecast_is_that_of_a_plan_with_twice_the_ceiling():
 
 
 def said(trip: TripPlan, span: str = "the trip") -> str:
-    return words.plain(compare_words.lens_answer(trip, span))
+    return naming.plain(compare_words.lens_answer(trip, span))
 
 
 def per_drive(before: TripPlan, after: TripPlan, facing: int = 1) -> tuple[int, int]:
@@ -493,7 +493,7 @@ def year_at(place: Place, rigs: tuple[RigChoice, ...] = (ZOOM, PRIME), rig: int 
 
 
 def told(of: season.Season) -> str:
-    return words.plain(season_words.answer(of))
+    return naming.plain(season_words.answer(of))
 
 
 def weekly(of: season.Season) -> dict[tuple[dt.date, dt.date], int]:

@@ -8,9 +8,17 @@ from dash import html
 
 from lightplan import daylight, merge, places, plan
 from lightplan.covers import OwnCover
-from lightplan.export import table, toml
+from lightplan.export import sheet, table, toml
 from lightplan.places import PlacesError
-from lightplan.web import catalog_edit, catalog_fields, catalog_form, form, ids, state
+from lightplan.web import (
+    catalog_edit,
+    catalog_form,
+    catalog_texts,
+    computed,
+    controls,
+    ids,
+    state,
+)
 
 FOREST = OwnCover(
     name="Riverine forest", stops=3.4, spread_stops=0.5, bursts=41, frames=180
@@ -92,7 +100,7 @@ def test_a_cover_no_darker_than_its_base_plans_as_its_base_does():
     asked = [request(found, cover) for cover in (same.cover, "woodland", "open")]
     own, preset, bare = ([d.outcomes for d in plan.make(r).drives] for r in asked)
     assert own == preset != bare
-    own, preset, bare = (state.planned_year(r, 2027, 0).picture.iso for r in asked)
+    own, preset, bare = (computed.year(r, 2027, 0).picture.iso for r in asked)
     assert (own == preset).all()
     assert (own > bare).all()
 
@@ -154,7 +162,7 @@ def test_the_written_file_is_read_back_alike():
 def test_heading_and_csv_name_the_cover():
     trip = plan.make(request(catalog(), FOREST.cover))
     assert "; Riverine forest; " in table.heading(trip)
-    assert ",Riverine forest," in table.csv_text(trip)
+    assert ",Riverine forest," in sheet.csv_text(trip)
 
 
 def test_a_link_may_name_a_cover_of_the_file():
@@ -230,12 +238,12 @@ def test_the_form_of_a_place_offers_it_for_place_and_spots():
 def test_a_saved_place_keeps_its_cover():
     found = catalog()
     texts = catalog_form.saved(found, "places", "Test Pan")
-    table_ = catalog_fields.table("places", texts)
+    table_ = catalog_texts.table("places", texts)
     assert catalog_edit.put(found, "places", "Test Pan", table_) == found
 
 
 def test_the_form_of_a_plan_offers_it():
     found = catalog()
     raw = state.defaults(found, dt.datetime(2027, 8, 1, tzinfo=dt.UTC))
-    lists = choices(html.Div(form.year_controls(raw, found)), [])
+    lists = choices(html.Div(controls.year(raw, found)), [])
     assert ["open", "shade", "woodland", "canopy", "Riverine forest"] in lists

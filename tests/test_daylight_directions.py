@@ -4,14 +4,12 @@ import numpy as np
 import pvlib
 import pytest
 
+from lightplan import perez
 from lightplan.daylight import (
-    BEAM_OUTSIDE_LUX,
     COVERS,
     SKIES,
     Cover,
     horizontal_lux,
-    perez_brightness,
-    relative_airmass,
     sky_parts,
     subject_lux,
 )
@@ -41,31 +39,31 @@ def test_airmass_is_kasten_and_youngs_table(rows):
     altitude = [float(r["apparent_altitude_deg"]) for r in table]
     expected = [float(r["relative_airmass"]) for r in table]
     np.testing.assert_allclose(
-        relative_airmass(altitude), expected, rtol=0, atol=5.1e-6
+        perez.relative_airmass(altitude), expected, rtol=0, atol=5.1e-6
     )
 
 
 def test_airmass_below_the_horizon_is_the_horizons():
     np.testing.assert_array_equal(
-        relative_airmass([-0.5, -20.0]), relative_airmass([0.0, 0.0])
+        perez.relative_airmass([-0.5, -20.0]), perez.relative_airmass([0.0, 0.0])
     )
 
 
 # --- Perez 1990 --------------------------------------------------------------
 
 
-def pvlib_brightness(perez, zenith_deg, diffuse, beam, airmass):
+def pvlib_brightness(model, zenith_deg, diffuse, beam, airmass):
     """F1 and F2 of a pvlib function, read off an upright surface.
 
     There its isotropic part is diffuse·(1 − F1)/2 and its horizon part
     diffuse·F2.
     """
-    parts = perez(
+    parts = model(
         90.0,
         180.0,
         diffuse,
         beam,
-        BEAM_OUTSIDE_LUX,
+        perez.BEAM_OUTSIDE_LUX,
         zenith_deg,
         180.0,
         airmass,
@@ -76,8 +74,8 @@ def pvlib_brightness(perez, zenith_deg, diffuse, beam, airmass):
 
 def skies_of(zenith_deg, clearness, brightness):
     """Diffuse and beam with the asked clearness and brightness."""
-    airmass = relative_airmass(90 - zenith_deg)
-    diffuse = brightness * BEAM_OUTSIDE_LUX / airmass
+    airmass = perez.relative_airmass(90 - zenith_deg)
+    diffuse = brightness * perez.BEAM_OUTSIDE_LUX / airmass
     bend = 1.041 * np.radians(zenith_deg) ** 3  # Perez 1990, equation 1
     beam = diffuse * (clearness * (1 + bend) - bend - 1)
     return diffuse, np.maximum(beam, 0.0), airmass
@@ -90,7 +88,7 @@ def test_sun_glow_and_horizon_are_perez_1990_in_the_middle_of_each_bin(
 ):
     middles = np.append((EDGES[:-1] + EDGES[1:]) / 2, LAST_MIDDLE)
     diffuse, beam, airmass = skies_of(zenith_deg, middles, brightness)
-    ours = perez_brightness(90 - zenith_deg, diffuse, beam, airmass)
+    ours = perez.brightness(90 - zenith_deg, diffuse, beam, airmass)
     theirs = pvlib_brightness(
         pvlib.irradiance.perez, zenith_deg, diffuse, beam, airmass
     )
@@ -101,7 +99,7 @@ def test_sun_glow_and_horizon_are_perez_1990_in_the_middle_of_each_bin(
 def test_beyond_the_outer_middles_the_outer_bins_hold(clearness):
     zenith = np.array([20.0, 40.0, 60.0])
     diffuse, beam, airmass = skies_of(zenith, clearness, 0.2)
-    ours = perez_brightness(90 - zenith, diffuse, beam, airmass)
+    ours = perez.brightness(90 - zenith, diffuse, beam, airmass)
     theirs = pvlib_brightness(pvlib.irradiance.perez, zenith, diffuse, beam, airmass)
     np.testing.assert_allclose(ours, theirs, rtol=1e-9, atol=1e-9)
 
@@ -112,8 +110,8 @@ def test_between_the_bins_sun_glow_and_horizon_follow_driesses_spline(sky):
     # this tool uses, from where a beam counts.
     h = np.arange(3.0, 75.1, 0.5)
     parts = sky_parts(h, sky)
-    light = parts.diffuse_lux, parts.beam_lux, relative_airmass(h)
-    f1, f2 = perez_brightness(h, *light)
+    light = parts.diffuse_lux, parts.beam_lux, perez.relative_airmass(h)
+    f1, f2 = perez.brightness(h, *light)
     g1, g2 = pvlib_brightness(pvlib.irradiance.perez_driesse, 90 - h, *light)
     assert np.abs(f1 - g1).max() <= F1_BETWEEN
     assert np.abs(f2 - g2).max() <= F2_BETWEEN
@@ -126,10 +124,10 @@ def driesse_on_a_wall(turned_deg, altitude_deg, parts):
         turned_deg,
         parts.diffuse_lux,
         parts.beam_lux,
-        BEAM_OUTSIDE_LUX,
+        perez.BEAM_OUTSIDE_LUX,
         90 - altitude_deg,
         0.0,
-        relative_airmass(altitude_deg),
+        perez.relative_airmass(altitude_deg),
         return_components=True,
     )
 
@@ -142,7 +140,9 @@ def test_sun_glow_comes_from_the_sun_as_perez_places_it(sky):
     parts = sky_parts(h, sky)
     theirs = driesse_on_a_wall(0.0, h, parts)
     their_f1 = 1 - 2 * theirs["poa_isotropic"] / parts.diffuse_lux
-    f1, _ = perez_brightness(h, parts.diffuse_lux, parts.beam_lux, relative_airmass(h))
+    f1, _ = perez.brightness(
+        h, parts.diffuse_lux, parts.beam_lux, perez.relative_airmass(h)
+    )
     ours = parts.circumsolar_lux * np.cos(np.radians(h))
     expected = theirs["poa_circumsolar"] * f1 / their_f1
     np.testing.assert_allclose(ours, expected, rtol=1e-9)
@@ -161,8 +161,8 @@ def on_a_wall(row):
     value = {k: float(v) for k, v in row.items()}
     diffuse, zenith = value["dhi_w_m2"], np.radians(value["zenith_deg_apparent"])
     # To lux with one factor, so that brightness keeps its meaning.
-    scale = BEAM_OUTSIDE_LUX / value["extraterrestrial_normal_w_m2"]
-    f1, f2 = perez_brightness(
+    scale = perez.BEAM_OUTSIDE_LUX / value["extraterrestrial_normal_w_m2"]
+    f1, f2 = perez.brightness(
         90 - value["zenith_deg_apparent"],
         diffuse * scale,
         value["dni_w_m2"] * scale,

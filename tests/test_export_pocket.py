@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from lightplan import exposure, places, plan, words
+from lightplan import exposure, naming, places, plan, words
 from lightplan.export import card, pocket, pocket_data
 
 EXAMPLE = Path(__file__).parent.parent / places.EXAMPLE_FILE
@@ -184,7 +184,7 @@ def test_the_sun_of_every_minute_is_the_plans(trip):
         tenths = np.cumsum(packed["altitude"])
         assert np.abs(tenths / 10 - drive.altitude_deg).max() <= SHOWN_DEG
         found = [data["bearings"][i] for i in unpacked(packed["bearing"])]
-        assert found == [words.bearing(float(a)) for a in drive.azimuth_deg]
+        assert found == [naming.bearing(float(a)) for a in drive.azimuth_deg]
 
 
 def test_usable_minutes_are_the_plans(trip):
@@ -235,7 +235,7 @@ def text_of(page):
 def test_without_a_script_each_card_says_the_answer(trip):
     said = text_of(pocket.page(trip))
     for drive in trip.drives:
-        assert words.plain(words.answer(trip, drive)).strip() in said
+        assert naming.plain(words.answer(trip, drive)).strip() in said
 
 
 def test_a_closed_evening_stands_on_the_card_of_its_day(trip):

@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from lightplan import places, plan, words
+from lightplan import naming, places, plan, words
 from lightplan.drives import Closed
 from lightplan.export import sheet, table
 from lightplan.plan import FACINGS
@@ -65,7 +65,7 @@ def renamed(entry, name):
 
 def lines(trip):
     """Read the CSV back, as a spreadsheet would: from its bytes."""
-    text = table.csv_text(trip).encode("utf-8").decode("utf-8")
+    text = sheet.csv_text(trip).encode("utf-8").decode("utf-8")
     return list(csv.DictReader(io.StringIO(text, newline="")))
 
 
@@ -83,7 +83,7 @@ def minutes(trip):
 def first_lines(trip):
     """Return the table's cells on the first line of each session's row."""
     _, _, _, *body = table.table(trip).splitlines()
-    days = {words.day_name(day.date) for day in trip.days}
+    days = {naming.day_name(day.date) for day in trip.days}
     starts = [line for line in body if line[:10].strip() in days]
     return [re.split(r" {2,}", line) for line in starts]
 
@@ -138,7 +138,7 @@ def test_csv_light_windows_fill_the_time_between_the_gates(trip):
 def test_every_csv_heading_that_measures_something_carries_its_unit(trip):
     rows = lines(trip)
     bare = []
-    for heading in table.CSV_HEADER:
+    for heading in sheet.CSV_HEADER:
         if not (cells := [row[heading] for row in rows if row[heading]]):
             continue
         unit = match[1] if (match := re.search(r"\(([^()]+)\)$", heading)) else ""
@@ -152,7 +152,7 @@ def test_every_csv_heading_that_measures_something_carries_its_unit(trip):
 
 
 def test_csv_headings_differ():
-    assert len(set(table.CSV_HEADER)) == len(table.CSV_HEADER)
+    assert len(set(sheet.CSV_HEADER)) == len(sheet.CSV_HEADER)
 
 
 def test_csv_times_are_the_plans_instants_in_the_places_own_offset(catalog, iana):
@@ -229,8 +229,8 @@ def test_csv_leaves_out_closed_sessions(trip):
 def test_csv_of_a_trip_without_drives_is_its_header_alone(catalog):
     # A Monday: Heron Marsh is shut on Mondays.
     trip = make(catalog, "Heron Marsh", "2027-08-16", "2027-08-16")
-    assert table.csv_rows(trip) == []
-    assert len(table.csv_text(trip).splitlines()) == 1
+    assert sheet.csv_rows(trip) == []
+    assert len(sheet.csv_text(trip).splitlines()) == 1
 
 
 def test_csv_leaves_a_sunrise_blank_that_does_not_happen(catalog):
@@ -285,9 +285,9 @@ def test_csv_names_survive_the_round_trip(catalog, name):
 
 
 def test_csv_lines_end_as_rfc_4180_says(trip):
-    text = table.csv_text(trip)
+    text = sheet.csv_text(trip)
     assert text.endswith("\r\n")
-    assert text.count("\r\n") == text.count("\n") == len(table.csv_rows(trip)) + 1
+    assert text.count("\r\n") == text.count("\n") == len(sheet.csv_rows(trip)) + 1
 
 
 def test_csv_has_no_time_to_turn_back_where_there_is_no_gate(catalog):
@@ -326,7 +326,7 @@ def test_csv_files_begin_with_the_mark_of_utf_8(trip):
 
 
 def test_file_of_the_drives_is_the_csv(trip):
-    assert sheet.drives(trip).decode("utf-8-sig") == table.csv_text(trip)
+    assert sheet.drives(trip).decode("utf-8-sig") == sheet.csv_text(trip)
 
 
 # --- CSV of the minutes -------------------------------------------------------
@@ -436,7 +436,7 @@ def test_table_has_a_row_for_every_session_in_order(trip):
         (body[i][:10].strip(), body[i + 1].split()[0]) for i in range(0, len(body), 2)
     ]
     sessions = [row if isinstance(row, Closed) else row.drive for row in trip.rows]
-    assert found == [(words.day_name(s.date), s.session) for s in sessions]
+    assert found == [(naming.day_name(s.date), s.session) for s in sessions]
 
 
 @pytest.mark.parametrize("facing", ["front", "side", "back"])
@@ -454,7 +454,7 @@ def test_table_minutes_of_a_rig_are_the_plans(catalog, facing):
 def test_table_times_of_a_rig_are_the_plans(trip):
     expected = [
         [
-            f"{words.clock(trip, o[1].first.utc)}–{words.clock(trip, o[1].last.utc)}"
+            f"{naming.clock(trip, o[1].first.utc)}–{naming.clock(trip, o[1].last.utc)}"
             for o in drive.outcomes
         ]
         for drive in trip.drives
@@ -496,7 +496,7 @@ def test_table_says_in_words_that_a_rig_is_never_usable(hopeless):
     said = words.outcome_parts(hopeless, drive, drive.outcomes[0][1])
     row = table.table(hopeless).splitlines()[3:5]
     cells = [re.split(r" {2,}", line)[-1] for line in row]
-    assert " ".join(cells) == words.plain(tuple(said))
+    assert " ".join(cells) == naming.plain(tuple(said))
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,7 @@ import gpxpy.gpx
 import numpy as np
 import pytest
 
-from lightplan import gpx, route
+from lightplan import gpx, route, sphere
 from lightplan.gpx import GpxError
 
 # The names of GPX 1.1 (Topografix, gpx.xsd): gpx > trk > trkseg > trkpt.
@@ -62,7 +62,7 @@ def test_a_track_becomes_its_legs():
 def test_the_legs_lead_through_the_files_points():
     for place, end in zip(PLACES, ends(read(track())), strict=True):
         # Half a degree of 2.2 km, and 5 m.
-        assert route.distance_km(*place, *end) < 2.25 * np.radians(0.5) + 0.005
+        assert sphere.distance_km(*place, *end) < 2.25 * np.radians(0.5) + 0.005
 
 
 @pytest.mark.parametrize("writer", ["1.0", "1.1"])
@@ -183,7 +183,7 @@ def test_a_winding_track_keeps_its_shape_within_sixty_legs():
     assert len(found.route.legs) <= route.MAX_LEGS
     laid = ends(found)
     for lat, lon in places[::50]:
-        near = min(float(route.distance_km(lat, lon, *end)) for end in laid)
+        near = min(float(sphere.distance_km(lat, lon, *end)) for end in laid)
         assert near < 0.25  # half the swing, 0.002° = 222 m, and half a leg
 
 

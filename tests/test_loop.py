@@ -8,8 +8,9 @@ import pytest
 from lightplan import loop, loop_words, naming, route
 from lightplan.backlight import SECTORS
 from lightplan.drives import Drive
-from lightplan.loop import DIRECTED, DOWN, EITHER, FLAT, HIGH, LEFT, LOW, RIGHT
+from lightplan.loop import DIRECTED, DOWN, FLAT, HIGH, LOW
 from lightplan.places import Place
+from lightplan.seats import EITHER, LEFT, RIGHT
 
 FRONT, SIDE, RIM, BACK = range(4)
 # At the equinox the sun rises due east and sets due west everywhere, and on the
@@ -158,18 +159,36 @@ def test_a_change_for_a_minute_is_left_out():
     assert "on the right all the way" in said(found)
 
 
-def test_a_change_for_three_minutes_is_told():
+def test_there_and_back_for_five_minutes_is_told():
+    found = drive("N 20 min\nS 5 min\nN 20 min")
+    assert seats(found) == [(RIGHT, 0, 20), (LEFT, 20, 25), (RIGHT, 25, 45)]
+
+
+def test_where_one_side_has_nearly_as_much_one_stays_on_it():
+    # Two changes for three minutes of light more, of 43: less than two for each.
     found = drive("N 20 min\nS 3 min\nN 20 min")
-    assert seats(found) == [(RIGHT, 0, 20), (LEFT, 20, 23), (RIGHT, 23, 43)]
+    assert seats(found) == [(RIGHT, 0, 43)]
+    text = said(found)
+    assert "sit on the right all the way. That gives front light for 40 of 43" in text
+    assert "staying on one side" not in text
 
 
-def test_flickering_for_a_quarter_of_an_hour_leaves_no_short_spell():
+def test_light_too_short_for_the_tables_is_worth_no_change():
+    # Four times 45 s on the left, which no table tells, would gain three minutes.
+    found = drive("S 0.75 min\nW 5 min\n" * 4 + "N 15 min")
+    assert seats(found) == [(RIGHT, 0, 38)]
+
+
+def test_light_outside_the_gates_is_worth_no_change():
+    shut = a_drive(opens=(16, 0), closes=(16, 30))
+    found = drive("N 30 min\nS 30 min", of=shut)
+    assert seats(found) == [(RIGHT, 0, 60)]
+
+
+def test_flickering_for_a_quarter_of_an_hour_makes_one_change():
     legs = "\n".join(["N 1 min", "S 1 min"] * 8)
     found = drive(f"N 10 min\n{legs}\nS 10 min")
-    spells = found.spells(found.seat)
-    assert min(s.minutes for s in spells) >= loop.SHORTEST_SEAT_MIN
-    assert spells[0].value == RIGHT
-    assert spells[-1].value == LEFT
+    assert [value for value, *_ in seats(found)] == [RIGHT, LEFT]
 
 
 def test_where_neither_side_has_it_one_stays_seated():
@@ -229,7 +248,7 @@ def test_with_the_sun_down_it_does_not_matter():
 def test_before_sunrise_any_seat_will_do_and_the_advice_begins_with_the_sun():
     # Sunrise at the equator on the equinox is at 06:04 UTC on the Greenwich meridian
     # (12 h 07 of day about noon at 12:07:30); then in the east, left northwards.
-    found = drive("N 60 min", start=(5, 40))
+    found = drive("N 60 min", start=(5, 40), of=a_drive((5, 30), (9, 0)))
     (dark, _, sunrise), left = seats(found)
     assert (dark, left) == (EITHER, (LEFT, sunrise, 60))
     assert sunrise == pytest.approx(24, abs=1)
@@ -272,6 +291,20 @@ def test_where_both_sides_are_lit_across_either_will_do():
 def test_where_neither_side_has_it_that_is_said():
     text = said(drive("W 30 min", "rim"))
     assert "neither side has rim light on this loop. " in text
+
+
+def test_where_neither_side_has_it_for_a_minute_that_is_said():
+    text = said(drive("330 0.75 min\nW 30 min", "rim"))
+    assert "neither side has rim light for as long as a minute on this loop. " in text
+
+
+@pytest.mark.parametrize(
+    ("gated", "where"), [(True, "inside the gates"), (False, "in the drive")]
+)
+def test_where_neither_side_has_it_while_the_drive_lasts_that_is_said(gated, where):
+    short = Drive(EQUINOX, "evening", clock(15), clock(16, 10), gated)
+    text = said(drive("W 20 min\n330 20 min", "rim", of=short))
+    assert f"neither side has rim light {where}. " in text
 
 
 def test_what_changing_seats_gains_is_told():
@@ -327,6 +360,16 @@ def test_a_night_drive_begins_on_the_date_that_is_inside_it():
     next_day = one + np.timedelta64(1, "D")
     assert loop.start_of(night, (one, next_day)) == next_day
     assert loop.start_of(a_drive(), (clock(16), clock(16) + 86400)) == clock(16)
+
+
+def test_the_suns_way_is_told_with_what_is_seen_of_its_height():
+    # On the equator at the equinox the sun keeps to due west until it sets, 15° an
+    # hour; at the horizon refraction (Bennett 1982: 34′) lifts it by half a degree.
+    found = drive("N 60 min", start=(17, 7))
+    assert found.altitude_deg[-1] == pytest.approx(0, abs=0.2)
+    assert loop_words.picture(found).startswith(
+        "North is up. The sun stays at 270° W, its altitude from 15° to 1°. "
+    )
 
 
 # ------------------------------------------------------------- further notes

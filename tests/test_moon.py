@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from astral.moon import moon_position
 
-from lightplan import daylight, moon, plan
+from lightplan import clear_sky, daylight, moon, plan
 from lightplan.kit import Body, Lens, Rig
 from lightplan.places import Place
 from lightplan.plan import FACINGS, Request, RigChoice
@@ -182,14 +182,6 @@ def test_parallax_is_that_of_meeus_47a(document):
     assert parallax == pytest.approx(example["parallax_deg"], abs=1e-5)  # its digits
 
 
-def test_semidiameter_is_half_of_the_moons_usual_half_degree():
-    # 0.2725 of its parallax (Explanatory Supplement 1992; from memory, not
-    # confirmed), whatever the distance.
-    distance = np.array([356_500.0, 384_400.0, 406_700.0])
-    ratio = moon.semidiameter_deg(distance) / moon.parallax_deg(distance)
-    assert ratio == pytest.approx(0.2725, abs=2e-4)
-
-
 def test_between_its_nodes_the_moon_runs_on_the_series(anywhere):
     utc = anywhere[0]
     days = (utc - np.datetime64("2000-01-01T12:00:00")) / np.timedelta64(1, "D")
@@ -281,7 +273,7 @@ def test_full_moon_is_lit_and_new_moon_is_not(document):
 
 
 def full_lux(altitude_deg):
-    return daylight.moon_horizontal_lux(altitude_deg, 180.0, 0.951)
+    return clear_sky.moon_lux(altitude_deg, 180.0, 0.951)
 
 
 def test_full_moon_gives_what_the_supplements_table_says(rows):
@@ -305,18 +297,18 @@ def test_high_full_moon_gives_a_twentieth_to_three_tenths_of_a_lux(altitude_deg)
 
 def test_new_moon_gives_nearly_nothing():
     # The source's phase law leaves 1e-4 of the full moon's light.
-    assert daylight.moon_horizontal_lux(45.0, 0.0, 0.951) < 2e-4 * full_lux(45.0)
+    assert clear_sky.moon_lux(45.0, 0.0, 0.951) < 2e-4 * full_lux(45.0)
 
 
 def test_half_moon_gives_about_a_tenth_of_a_full_one():
     # natural_illuminance_levels.csv, RCA's list: full 0.1 lx, quarter 0.01 lx, to
     # one digit.
-    ratio = full_lux(45.0) / daylight.moon_horizontal_lux(45.0, 90.0, 0.951)
+    ratio = full_lux(45.0) / clear_sky.moon_lux(45.0, 90.0, 0.951)
     assert 7.0 < ratio < 13.0
 
 
 def test_near_moon_is_brighter_by_the_square_of_its_parallax():
-    far, near = (daylight.moon_horizontal_lux(45.0, 180.0, p) for p in (0.9, 1.0))
+    far, near = (clear_sky.moon_lux(45.0, 180.0, p) for p in (0.9, 1.0))
     assert near / far == pytest.approx((1.0 / 0.9) ** 2, rel=1e-12)
 
 
@@ -388,7 +380,7 @@ def test_dark_minutes_get_what_the_supplement_gives_for_the_moons_height(planned
     night = planned[FULL].drives[1]
     at = moon.position(night.utc, 0.2, 36.9)
     sunlit = daylight.subject_lux(night.apparent_deg, 0.0)
-    expected = 0.59 * daylight.moon_horizontal_lux(
+    expected = 0.59 * clear_sky.moon_lux(
         night.moon.altitude_deg, at.elongation_deg, moon.parallax_deg(at.distance_km)
     )
     assert night.lux[0] - sunlit == pytest.approx(expected, rel=1e-9)

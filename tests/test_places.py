@@ -130,6 +130,22 @@ def test_every_table_of_the_file_has_its_keys_listed():
     }  # fmt: skip
 
 
+def test_two_spots_of_one_name_at_a_place_are_refused():
+    twice = TEXT.replace('name = "Ebony bend"', 'name = "Oxbow hide"')
+    with pytest.raises(PlacesError) as error:
+        places.read(twice, "mine.toml")
+    assert str(error.value) == (
+        "mine.toml: place 'Mopane Loop': spots must have different names, got "
+        "'Oxbow hide' twice"
+    )
+
+
+def test_spots_of_two_places_may_share_a_name():
+    elsewhere = CATALOG.places[1].model_copy(update={"spots": CATALOG.places[0].spots})
+    catalog = CATALOG.model_copy(update={"places": (CATALOG.places[0], elsewhere)})
+    assert places.Catalog.model_validate(catalog.model_dump(by_alias=True))
+
+
 def with_example(folder: Path) -> Path:
     shutil.copy(EXAMPLE, folder)
     return folder

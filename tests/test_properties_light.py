@@ -5,14 +5,13 @@ import pytest
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
+from lightplan import perez
 from lightplan.daylight import (
     COVERS,
     SKIES,
     Cover,
     cover_named,
     horizontal_lux,
-    perez_brightness,
-    relative_airmass,
     sky_named,
     sky_parts,
     spread_stops,
@@ -233,8 +232,8 @@ def test_a_missing_facing_is_missing_light():
 
 
 def test_missing_values_pass_through_airmass_and_perez():
-    assert np.isnan(relative_airmass(np.nan))
-    f1, f2 = perez_brightness(np.nan, 1e4, 5e4, 2.0)
+    assert np.isnan(perez.relative_airmass(np.nan))
+    f1, f2 = perez.brightness(np.nan, 1e4, 5e4, 2.0)
     assert np.isnan([f1, f2]).all()
 
 

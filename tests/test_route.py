@@ -7,7 +7,7 @@ import pytest
 from gpxpy.geo import haversine_distance
 from pyproj import Geod
 
-from lightplan import route
+from lightplan import route, sphere
 from lightplan.route import Leg, Route
 
 WGS84 = Geod(ellps="WGS84")
@@ -45,16 +45,16 @@ def apart_deg(a: float, b: float) -> float:
 def test_lengths_and_bearings_agree_with_the_geodesic(lat, lon, bearing, km):
     # PROJ's geodesic on WGS 84 (Karney 2013).
     to_lon, to_lat, _ = WGS84.fwd(lon, lat, bearing, km * 1000)
-    assert route.distance_km(lat, lon, to_lat, to_lon) == pytest.approx(
+    assert sphere.distance_km(lat, lon, to_lat, to_lon) == pytest.approx(
         km, rel=LENGTH_SHARE
     )
-    way = float(route.bearing_deg(lat, lon, to_lat, to_lon))
+    way = float(sphere.bearing_deg(lat, lon, to_lat, to_lon))
     assert apart_deg(way, bearing) < BEARING_DEG
 
 
 @pytest.mark.parametrize(("lat", "lon", "bearing", "km"), NEAR)
 def test_a_destination_agrees_with_the_geodesic(lat, lon, bearing, km):
-    to_lat, to_lon = route.destination(lat, lon, bearing, km)
+    to_lat, to_lon = sphere.destination(lat, lon, bearing, km)
     way, _, metres = WGS84.inv(lon, lat, float(to_lon), float(to_lat))
     assert metres / 1000 == pytest.approx(km, rel=LENGTH_SHARE)
     assert apart_deg(way, bearing) < BEARING_DEG
@@ -62,27 +62,27 @@ def test_a_destination_agrees_with_the_geodesic(lat, lon, bearing, km):
 
 @pytest.mark.parametrize(("lat", "lon", "bearing", "km"), NEAR)
 def test_lengths_agree_with_the_parsers_own_haversine(lat, lon, bearing, km):
-    to_lat, to_lon = (float(v) for v in route.destination(lat, lon, bearing, km))
+    to_lat, to_lon = (float(v) for v in sphere.destination(lat, lon, bearing, km))
     theirs = haversine_distance(lat, lon, to_lat, to_lon) / 1000
     assert theirs / GPXPY_SHARE == pytest.approx(km, rel=1e-6)
 
 
 def test_a_quarter_of_a_meridian_is_ten_thousand_kilometres():
     # The metre's first definition; 10,001.966 km on WGS 84.
-    assert route.distance_km(0, 20, 90, 20) == pytest.approx(10_001.966, rel=0.001)
+    assert sphere.distance_km(0, 20, 90, 20) == pytest.approx(10_001.966, rel=0.001)
 
 
 def test_across_the_180th_meridian_a_way_is_short():
     # A degree of longitude on the equator is 111.32 km (WGS 84).
-    assert route.distance_km(0, 179.5, 0, -179.5) == pytest.approx(111.32, rel=0.002)
-    assert route.bearing_deg(0, 179.5, 0, -179.5) == pytest.approx(90)
-    _, longitude = route.destination(0, 179.9, 90, 40)
+    assert sphere.distance_km(0, 179.5, 0, -179.5) == pytest.approx(111.32, rel=0.002)
+    assert sphere.bearing_deg(0, 179.5, 0, -179.5) == pytest.approx(90)
+    _, longitude = sphere.destination(0, 179.9, 90, 40)
     assert -180 <= longitude < -179
 
 
 @pytest.mark.parametrize("bearing", [0.0, 90.0, 123.0])
 def test_from_a_pole_every_way_goes_towards_the_equator(bearing):
-    latitude, _ = route.destination(90, 0, bearing, 10)
+    latitude, _ = sphere.destination(90, 0, bearing, 10)
     # 10 km of a meridian near the pole, 111.69 km a degree (WGS 84).
     assert latitude == pytest.approx(90 - 10 / 111.69, abs=0.001)
 
@@ -93,18 +93,18 @@ def test_a_square_of_a_kilometre_closes(start):
     laid = route.track(Route(legs, start), 0, 0, 20)
     end = laid.latitude_deg[-1], laid.longitude_deg[-1]
     # Meridians converge: 1 km · 1 km · tan(latitude) / 6371 km.
-    assert route.distance_km(*start, *end) < 0.001
+    assert sphere.distance_km(*start, *end) < 0.001
 
 
 @pytest.mark.parametrize("start", [(-13.1, 31.8), (0.0, 180.0), (90.0, 0.0)])
 def test_the_plane_keeps_distance_from_the_start(start):
-    latitude, longitude = route.destination(*start, np.arange(0, 360, 30), 7.0)
-    east, north = route.plane_km(latitude, longitude, start)
+    latitude, longitude = sphere.destination(*start, np.arange(0, 360, 30), 7.0)
+    east, north = sphere.plane_km(latitude, longitude, start)
     assert np.hypot(east, north) == pytest.approx(np.full(12, 7.0), rel=1e-6)
 
 
 def test_on_the_plane_north_is_up_and_east_is_right():
-    east, north = route.plane_km([-13.0, -13.1], [31.8, 31.9], (-13.1, 31.8))
+    east, north = sphere.plane_km([-13.0, -13.1], [31.8, 31.9], (-13.1, 31.8))
     assert north[0] > 10
     assert abs(east[0]) < 0.01
     assert east[1] > 10
@@ -225,7 +225,7 @@ def test_roundings_of_sixty_legs_do_not_add_up():
     latitude, longitude = -13.1 + 0.03 * np.sin(turns), 31.8 + 0.03 * np.cos(turns)
     found = route.through(latitude, longitude, None)
     laid = route.track(found, 0, 0, 15)
-    off = route.distance_km(laid.latitude_deg, laid.longitude_deg, latitude, longitude)
+    off = sphere.distance_km(laid.latitude_deg, laid.longitude_deg, latitude, longitude)
     # One leg's own rounding: half a degree of 0.35 km, and half a metre.
     assert off.max() < 0.35 * np.radians(0.5) + 0.001
 

@@ -9,7 +9,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from lightplan import daylight, plan, season, sun, windows
+from lightplan import daylight, plan, season, sun, sun_days
 from lightplan.drives import MAX_DAYS
 from lightplan.gates import SESSIONS
 from lightplan.kit import Body, Lens, Rig
@@ -347,7 +347,7 @@ def test_place_without_gates_has_two_drives_every_day():
 
 
 def lengths_s(at: Place, dates: list[str]) -> list[float]:
-    days = windows.sun_days(
+    days = sun_days.sun_days(
         at.latitude_deg,
         at.longitude_deg,
         at.timezone,

@@ -21,7 +21,7 @@ from typing import NamedTuple
 import icalendar
 import numpy as np
 
-from lightplan import __version__, daylight, localtime, words
+from lightplan import __version__, daylight, localtime, naming, words
 from lightplan.export import table
 from lightplan.plan import FACING_INDEX, DrivePlan, TripPlan
 
@@ -54,14 +54,14 @@ class Kind(NamedTuple):
 def _leave(plan: TripPlan, drive: DrivePlan, leave_min: int) -> Iterator[Moment]:
     opens = drive.drive.opens_utc
     what = "gates open" if drive.drive.gated else "the drive begins"
-    text = f"Leave camp: {what} at {words.clock(plan, opens)}."
+    text = f"Leave camp: {what} at {naming.clock(plan, opens)}."
     yield Moment(opens - np.timedelta64(leave_min, "m"), text)
 
 
 def _gate(plan: TripPlan, drive: DrivePlan, _: int) -> Iterator[Moment]:
     opens = drive.drive.opens_utc
     what = "Gates open" if drive.drive.gated else "The drive begins"
-    yield Moment(opens, f"{what} at {words.clock(plan, opens)}.")
+    yield Moment(opens, f"{what} at {naming.clock(plan, opens)}.")
 
 
 def _light(plan: TripPlan, drive: DrivePlan, _: int) -> Iterator[Moment]:
@@ -70,7 +70,7 @@ def _light(plan: TripPlan, drive: DrivePlan, _: int) -> Iterator[Moment]:
     for span in drive.windows:
         if span.window.key == "golden":
             start, end = span.start_utc, span.end_utc
-            times = f"{words.clock(plan, start)}–{words.clock(plan, end)}"
+            times = f"{naming.clock(plan, start)}–{naming.clock(plan, end)}"
             yield Moment(start, f"Golden light {times}.")
 
 
@@ -79,7 +79,7 @@ def _lens(plan: TripPlan, drive: DrivePlan, _: int) -> Iterator[Moment]:
     for rig, of_rig in enumerate(drive.outcomes):
         last = of_rig[facing].last
         if last is not None and last.utc < drive.drive.closes_utc:
-            at = words.clock(plan, last.utc)
+            at = naming.clock(plan, last.utc)
             spread = words.last_spread(plan, drive, of_rig[facing])
             name = words.rig_name(plan, rig)
             yield Moment(last.utc, f"{name} is finished at {at}{spread}.")
@@ -88,7 +88,7 @@ def _lens(plan: TripPlan, drive: DrivePlan, _: int) -> Iterator[Moment]:
 def _back(plan: TripPlan, drive: DrivePlan, _: int) -> Iterator[Moment]:
     turn, shut = drive.turn_back_utc, drive.drive.closes_utc
     if drive.drive.gated and turn > drive.drive.opens_utc:
-        yield Moment(turn, f"Turn back: gates shut at {words.clock(plan, shut)}.")
+        yield Moment(turn, f"Turn back: gates shut at {naming.clock(plan, shut)}.")
 
 
 KINDS = {
@@ -224,12 +224,12 @@ def description(plan: TripPlan, drive: DrivePlan) -> str:
     cover = daylight.cover_named(plan.request.cover).label
     sky = daylight.SKIES[drive.sky].label
     light = "\n".join(
-        f"{words.clock(plan, s.start_utc)}–{words.clock(plan, s.end_utc)} "
+        f"{naming.clock(plan, s.start_utc)}–{naming.clock(plan, s.end_utc)} "
         f"{s.window.label} ({s.minutes} min)"
         for s in drive.windows
     )
     blocks = (
-        words.plain(words.answer(plan, drive)).strip(),
+        naming.plain(words.answer(plan, drive)).strip(),
         f"Times are by the clock of {_zone(plan, drive)}; those in brackets allow "
         f"for ±{drive.spread_stops:.1f} stops of light.",
         f"Light ({sky}; {cover}):\n{light}",

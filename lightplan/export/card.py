@@ -10,7 +10,7 @@ from html import escape
 
 import numpy as np
 
-from lightplan import daylight, localtime, words
+from lightplan import daylight, localtime, naming, words
 from lightplan.drives import Closed, Day
 from lightplan.kit import PACES
 from lightplan.plan import DrivePlan, TripPlan
@@ -50,7 +50,7 @@ def _card(plan: TripPlan, drive: DrivePlan, closed: list[Closed]) -> str:
     )
     return (
         f'<article class="card" data-drive="{plan.drives.index(drive)}">\n'
-        f"{_head(plan, words.drive_name(drive.drive), drive.drive.opens_utc)}"
+        f"{_head(plan, naming.drive_name(drive.drive), drive.drive.opens_utc)}"
         f'<p class="facts">{_facts(plan, drive)}</p>\n'
         f'<p class="facts">{_light(plan, drive)}</p>\n'
         f'<p class="answer">{answer}</p>\n{_foot(closed)}</article>\n'
@@ -58,7 +58,7 @@ def _card(plan: TripPlan, drive: DrivePlan, closed: list[Closed]) -> str:
 
 
 def _closed_card(plan: TripPlan, day: Day, closed: list[Closed]) -> str:
-    head = _head(plan, words.day_name(day.date), day.sun.noon_utc)
+    head = _head(plan, naming.day_name(day.date), day.sun.noon_utc)
     return (
         f'<article class="card">\n{head}'
         f'<p class="facts">No drive on this day.</p>\n{_foot(closed)}</article>\n'
@@ -88,7 +88,7 @@ def _strong(text: str) -> str:
 
 
 def _from_to(plan: TripPlan, start: np.datetime64, end: np.datetime64) -> str:
-    return f"{words.clock(plan, start)}–{words.clock(plan, end)}"
+    return f"{naming.clock(plan, start)}–{naming.clock(plan, end)}"
 
 
 def _facts(plan: TripPlan, drive: DrivePlan) -> str:
@@ -97,7 +97,7 @@ def _facts(plan: TripPlan, drive: DrivePlan) -> str:
     times = _strong(_from_to(plan, opens, closes))
     said = [f"Gates {times}" if drive.drive.gated else f"No gates; drive {times}"]
     if drive.drive.gated and drive.turn_back_utc > opens:
-        said.append(f"turn back by {_strong(words.clock(plan, drive.turn_back_utc))}")
+        said.append(f"turn back by {_strong(naming.clock(plan, drive.turn_back_utc))}")
     elif drive.drive.gated:
         said.append(
             f"the way back takes {plan.request.travel_min} min, longer than the gates "
@@ -107,8 +107,8 @@ def _facts(plan: TripPlan, drive: DrivePlan) -> str:
     for utc, name in ((sun.sunrise_utc, "sun up"), (sun.sunset_utc, "sun down")):
         if utc is not None and opens <= utc + _HALF_MINUTE <= closes:
             i = drive.minute((utc + _HALF_MINUTE).astype("datetime64[m]"))
-            at = words.clock(plan, drive.utc[i])
-            where = words.bearing(float(drive.azimuth_deg[i]))
+            at = naming.clock(plan, drive.utc[i])
+            where = naming.bearing(float(drive.azimuth_deg[i]))
             said.append(f"{name} {_strong(at)} at {where}")
     if sun.sunset_utc is None and sun.sunrise_utc is None:
         up = sun.noon_altitude_deg > 0

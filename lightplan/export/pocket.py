@@ -14,7 +14,7 @@ from importlib.resources import files
 from string import Template
 from typing import NamedTuple
 
-from lightplan import words
+from lightplan import naming, words
 from lightplan.export import card, pocket_data
 from lightplan.plan import TripPlan
 
@@ -48,9 +48,9 @@ def page(plan: TripPlan) -> bytes:
     """
     parts = _parts()
     name = plan.request.place.name
-    days = [words.day_name(plan.request.first)]
+    days = [naming.day_name(plan.request.first)]
     if plan.request.last != plan.request.first:
-        days.append(words.day_name(plan.request.last))
+        days.append(naming.day_name(plan.request.last))
     dates = f"{' to '.join(days)} {plan.request.last.year}"
     text = parts.template.substitute(
         policy=parts.policy,
@@ -59,7 +59,7 @@ def page(plan: TripPlan) -> bytes:
         a4=_A4,
         place=escape(name),
         dates=dates,
-        zone=escape(words.zone_name(plan)),
+        zone=escape(naming.zone_name(plan)),
         first=escape(card.FIRST),
         cautions=_items((card.EYES, *words.CAUTIONS)),
         notes=_items(words.notes(plan)),

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lightplan import exposure, localtime, words
+from lightplan import exposure, localtime, naming, words
 from lightplan.drives import Closed
 from lightplan.plan import (
     FACING_INDEX,
@@ -84,7 +84,7 @@ def data(plan: TripPlan) -> dict[str, Any]:
         "windows": [[window.key, window.label] for window in plan.windows],
         "drives": drives,
         "closed": [
-            [words.drive_name(row), row.reason]
+            [naming.drive_name(row), row.reason]
             for row in plan.rows
             if isinstance(row, Closed)
         ],
@@ -102,13 +102,13 @@ def _key(plan: TripPlan) -> str:
 def _drive(
     plan: TripPlan, drive: DrivePlan, bearings: dict[str, int]
 ) -> dict[str, Any]:
-    texts = [words.bearing(float(azimuth)) for azimuth in drive.azimuth_deg]
+    texts = [naming.bearing(float(azimuth)) for azimuth in drive.azimuth_deg]
     for text in texts:
         bearings.setdefault(text, len(bearings))
     keys = [window.key for window in plan.windows]
     back = drive.minute(drive.turn_back_utc)
     return {
-        "name": words.drive_name(drive.drive),
+        "name": naming.drive_name(drive.drive),
         "session": drive.drive.session,
         "gated": drive.drive.gated,
         "opens": _since_1970(drive.drive.opens_utc),

@@ -9,17 +9,8 @@ from textwrap import TextWrapper
 import numpy as np
 from tabulate import tabulate
 
-from lightplan import daylight, exposure, words
+from lightplan import daylight, exposure, naming, words
 from lightplan.drives import Closed, Drive
-from lightplan.export.sheet import (
-    CSV_HEADER as CSV_HEADER,
-)
-from lightplan.export.sheet import (
-    csv_rows as csv_rows,
-)
-from lightplan.export.sheet import (
-    csv_text as csv_text,
-)
 from lightplan.kit import PACES
 from lightplan.places import Catalog
 from lightplan.plan import (
@@ -48,12 +39,12 @@ def text(plan: TripPlan) -> str:
 def heading(plan: TripPlan) -> str:
     """Say in one sentence where, when, in what light, and how sure."""
     request = plan.request
-    dates = f"{words.day_name(request.first)} {request.first.year}"
+    dates = f"{naming.day_name(request.first)} {request.first.year}"
     if request.last != request.first:
-        dates += f" to {words.day_name(request.last)} {request.last.year}"
+        dates += f" to {naming.day_name(request.last)} {request.last.year}"
     animal = "bird" if request.pace == "flying" else "animal"
     return (
-        f"{request.place.name} ({words.zone_name(plan)}), {dates}: "
+        f"{request.place.name} ({naming.zone_name(plan)}), {dates}: "
         f"{daylight.SKIES[request.sky].label}; {daylight.cover_named(request.cover).label}; "
         f"{animal} {PACES[request.pace].label}, "
         f"{FACINGS[FACING_INDEX[request.facing]].label}; "
@@ -101,7 +92,7 @@ def _drive_row(plan: TripPlan, drive: DrivePlan) -> tuple[str, ...]:
 
 
 def _session_cell(session: Drive | Closed) -> str:
-    return f"{words.day_name(session.date)}\n{session.session}"
+    return f"{naming.day_name(session.date)}\n{session.session}"
 
 
 def _gates_cell(plan: TripPlan, drive: DrivePlan) -> str:
@@ -111,7 +102,7 @@ def _gates_cell(plan: TripPlan, drive: DrivePlan) -> str:
     elif drive.turn_back_utc <= opens:
         below = "way back too long"
     else:
-        below = f"turn back {words.clock(plan, drive.turn_back_utc)}"
+        below = f"turn back {naming.clock(plan, drive.turn_back_utc)}"
     return f"{_from_to(plan, opens, closes)}\n{_wrapped(below, _GATES_WIDTH)}"
 
 
@@ -120,7 +111,7 @@ def _sun_cell(plan: TripPlan, drive: DrivePlan) -> str:
     event = drive.sun.sunrise_utc if morning else drive.sun.sunset_utc
     if event is None:
         return "always up" if drive.sun.noon_altitude_deg > 0 else "never up"
-    return f"{'up' if morning else 'down'} {words.clock(plan, event + _HALF_MINUTE)}"
+    return f"{'up' if morning else 'down'} {naming.clock(plan, event + _HALF_MINUTE)}"
 
 
 def _golden_cell(plan: TripPlan, drive: DrivePlan) -> str:
@@ -131,7 +122,7 @@ def _golden_cell(plan: TripPlan, drive: DrivePlan) -> str:
 
 def _rig_cell(plan: TripPlan, drive: DrivePlan, outcome: Outcome) -> str:
     if outcome.first is None or outcome.last is None:
-        never = words.plain(tuple(words.outcome_parts(plan, drive, outcome)))
+        never = naming.plain(tuple(words.outcome_parts(plan, drive, outcome)))
         return _wrapped(never, _RIG_WIDTH)
     times = _from_to(plan, outcome.first.utc, outcome.last.utc)
     lines = [f"{times} ({outcome.usable_min} min)"]
@@ -147,7 +138,7 @@ def _wrapped(text: str, width: int) -> str:
 
 
 def _from_to(plan: TripPlan, start: np.datetime64, end: np.datetime64) -> str:
-    return f"{words.clock(plan, start)}–{words.clock(plan, end)}"
+    return f"{naming.clock(plan, start)}–{naming.clock(plan, end)}"
 
 
 def catalog_text(catalog: Catalog) -> str:

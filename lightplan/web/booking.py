@@ -3,7 +3,7 @@
 from dash import html
 from dash.development.base_component import Component
 
-from lightplan import compare, daylight, words
+from lightplan import compare, daylight, naming
 from lightplan.plan import FACING_INDEX, LETTERS, DrivePlan, TripPlan
 from lightplan.web import ids
 from lightplan.web.aria import aria
@@ -27,10 +27,10 @@ def total_sentence(plan: TripPlan, marked: frozenset[str]) -> str:
     facing = FACING_INDEX[plan.request.facing]
     found = compare.totals(drives, plan.request.rigs, facing)
     usable = ", ".join(
-        f"{LETTERS[i]} {words.duration(total.usable_min)}"
+        f"{LETTERS[i]} {naming.duration(total.usable_min)}"
         for i, total in enumerate(found)
     )
-    golden = words.duration(sum(d.window_min("golden") for d in drives))
+    golden = naming.duration(sum(d.window_min("golden") for d in drives))
     count = f"{len(drives)} drive{'s' if len(drives) > 1 else ''}"
     return f"{count} marked: {golden} of golden light; usable {usable}."
 
@@ -43,7 +43,7 @@ def table(plan: TripPlan, want: str, marked: frozenset[str]) -> list[Component]:
     rows = [
         html.Tr(
             [
-                html.Th(words.drive_name(drive.drive), scope="row"),
+                html.Th(naming.drive_name(drive.drive), scope="row"),
                 html.Td(str(score)),
                 html.Td(str(drive.window_min("golden"))),
                 html.Td(_usable(drive, facing)),
@@ -73,6 +73,6 @@ def _mark(drive: DrivePlan, marked: bool) -> html.Button:
         n_clicks=0,
         **aria(
             pressed="true" if marked else "false",
-            label=f"mark {words.drive_name(drive.drive)}",
+            label=f"mark {naming.drive_name(drive.drive)}",
         ),
     )

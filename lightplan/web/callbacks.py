@@ -15,7 +15,7 @@ from dash import (
 from dash.development.base_component import Component
 from dash.exceptions import PreventUpdate
 
-from lightplan import exposure, words
+from lightplan import exposure, naming
 from lightplan.complaint import as_sentence
 from lightplan.places import Catalog, Loaded
 from lightplan.plan import LETTERS, MAX_RIGS, Request
@@ -25,14 +25,15 @@ from lightplan.web import (
     loop_page,
     own,
     sent,
-    spots,
+    spots_fields,
+    spots_page,
     state,
     stop_fields,
     trip,
     typed,
-    year,
+    year_page,
 )
-from lightplan.web.state import Raw
+from lightplan.web.raw import Raw
 
 _FORM = {name: Input(name, "value") for name in ids.FORM}
 _SELECTED = Input(ids.SELECTED, "data")
@@ -75,7 +76,7 @@ def register(app: Dash, served: Loaded, page_of: Page) -> None:
         inputs={"form": _FORM, "page": State(ids.PAGE, "data"), "record": _RECORD},
     )
     def show_choices(form: Form, page: object, record: object) -> dict[str, Any]:
-        return choices(state.from_form(form), own.catalog(record, served), page)
+        return choices(Raw.from_form(form), own.catalog(record, served), page)
 
     @app.callback(
         output={
@@ -91,7 +92,7 @@ def register(app: Dash, served: Loaded, page_of: Page) -> None:
         },
     )
     def show_trip(form: Form, selected: object, record: object) -> Any:
-        raw = state.from_form(form, typed.text(selected))
+        raw = Raw.from_form(form, typed.text(selected))
         catalog = own.catalog(record, served)
         return or_nothing(lambda: trip.rows(raw, catalog))
 
@@ -115,7 +116,7 @@ def register(app: Dash, served: Loaded, page_of: Page) -> None:
         },
     )
     def show_drive(form: Form, selected: object, theme: object, record: object) -> Any:
-        raw = state.from_form(form, typed.text(selected))
+        raw = Raw.from_form(form, typed.text(selected))
         catalog = own.catalog(record, served)
         return or_nothing(lambda: trip.drive(raw, catalog, typed.text(theme)))
 
@@ -131,9 +132,9 @@ def register(app: Dash, served: Loaded, page_of: Page) -> None:
         inputs={"form": _FORM, "theme": _THEME, "record": _RECORD},
     )
     def show_year(form: Form, theme: object, record: object) -> Any:
-        raw = state.from_form(form)
+        raw = Raw.from_form(form)
         catalog = own.catalog(record, served)
-        return or_nothing(lambda: year.content(raw, catalog, typed.text(theme)))
+        return or_nothing(lambda: year_page.content(raw, catalog, typed.text(theme)))
 
 
 def or_nothing(content: Callable[[], dict[str, Any]]) -> dict[str, Any]:
@@ -149,8 +150,8 @@ def choices(raw: Raw, catalog: Catalog, page: object) -> dict[str, Any]:
     try:
         request = state.read(raw, catalog)
         state.year_of(raw)
-        _, spot = state.spot_of(raw, catalog)
-        wish = state.wish_of(raw)
+        spot = spots_fields.spot(raw, catalog)
+        wish = spots_fields.wish(raw)
         stop_fields.check(raw, catalog)
         loop_fields.read(raw)
     except ValueError as error:
@@ -163,7 +164,7 @@ def choices(raw: Raw, catalog: Catalog, page: object) -> dict[str, Any]:
         }
     summaries = {
         "year": lambda: summary(request, raw[ids.YEAR]),
-        "spots": lambda: spots.summary(request.place, spot, wish, raw[ids.YEAR]),
+        "spots": lambda: spots_page.summary(request.place, spot, wish, raw[ids.YEAR]),
         "stop": lambda: summary(request, side=False),
         "learn": lambda: request.place.name,
         "loop": lambda: loop_page.summary(request, raw),
@@ -178,7 +179,7 @@ def choices(raw: Raw, catalog: Catalog, page: object) -> dict[str, Any]:
 
 def summary(request: Request, year: str = "", side: bool = True) -> str:
     """Return the choices on one line, for the closed drawer on a phone."""
-    first, last = words.day_name(request.first), words.day_name(request.last)
+    first, last = naming.day_name(request.first), naming.day_name(request.last)
     when = year or f"{first} – {last}"
     rigs = " ".join(LETTERS[: len(request.rigs)])
     animal = f"{request.pace}, {request.facing}" if side else request.pace

@@ -1,12 +1,7 @@
-"""What is asked of an entry, and how its typed texts and its table go together.
-
-Typed texts are kept by part of the entry: ``""`` holds its own fields in one
-row, every other part (gates, spots, …) a row for each of its tables.
-"""
+"""What is asked of an entry of a catalog: its fields, its parts, their names."""
 
 import re
-from collections.abc import Iterable
-from typing import Any, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 from lightplan import daylight, localtime
 from lightplan.gates import SESSIONS, WEEKDAYS
@@ -14,7 +9,6 @@ from lightplan.kit import FORMATS
 
 Control = Literal["text", "number", "choice", "search"]
 Options = tuple[tuple[str, str], ...]
-Texts = dict[str, list[dict[str, str]]]
 
 
 class Field(NamedTuple):
@@ -182,118 +176,15 @@ _NEW = {
 }
 
 
-def blank(kind: str) -> Texts:
-    """Return the texts of a new entry."""
-    texts = {"": [dict(_NEW.get(kind, {}))], **{p.key: [] for p in parts(kind)}}
-    if kind == "lenses":
-        texts["widest"] = [{}]
-    return texts
-
-
 def parts(kind: str) -> tuple[Part, ...]:
     """Return the parts that an entry of that kind has beside its own fields."""
     return PARTS.get(kind, ())
 
 
-def new_row(part: str) -> dict[str, str]:
-    """Return the texts of a new row of a part."""
-    return dict(_NEW.get(part, {}))
+def usual(kind: str) -> dict[str, str]:
+    """Return the texts that a new entry, or a new row of a part, begins with."""
+    return dict(_NEW.get(kind, {}))
 
-
-# ------------------------------------------------------------- table → texts
-
-
-def texts(kind: str, table: dict[str, Any]) -> Texts:
-    """Return an entry's table, as `export.toml.table` gives it, as typed texts."""
-    own = {
-        f.key: _typed(table[f.key])
-        for f in FIELDS[kind]
-        if table.get(f.key) is not None
-    }
-    found: Texts = {"": [{**_usual(kind), **own}]}
-    for part in parts(kind):
-        found[part.key] = [_row(part, row) for row in table.get(part.key, ())]
-    return found
-
-
-def _usual(kind: str) -> dict[str, str]:
-    return {} if kind == "bodies" else dict(_NEW.get(kind, {}))
-
-
-def _row(part: Part, row: Any) -> dict[str, str]:
-    if part.key == "widest":
-        return {"focal_mm": _typed(row[0]), "f_number": _typed(row[1])}
-    plain = {**_usual(part.key), **{k: _typed(v) for k, v in row.items()}}
-    if part.key == "gates":
-        for session in SESSIONS:
-            plain.pop(session, None)
-            if times := row.get(session):
-                plain[f"{session}_opens"], plain[f"{session}_closes"] = times
-    return plain
-
-
-def _typed(value: Any) -> str:
-    if isinstance(value, list):  # a skyline
-        return ", ".join(" ".join(_typed(number) for number in pair) for pair in value)
-    return str(value)
-
-
-# ------------------------------------------------------------- texts → table
-
-
-def table(kind: str, typed: Texts) -> dict[str, Any]:
-    """Return typed texts as the table of a file; what is wrong stays as typed.
-
-    Empty texts are left out, and so are rows with nothing in them.
-    """
-    (own,) = typed[""]
-    found = _values(own, FIELDS[kind])
-    for part in parts(kind):
-        rows = [_values(row, part.fields) for row in typed.get(part.key, ())]
-        usual = new_row(part.key)
-        kept = [_folded(part, row) for row in rows if row not in ({}, usual)]
-        if kept or part.key == "widest":
-            found[part.key] = kept
-    return found
-
-
-def _values(row: dict[str, str], fields: Iterable[Field]) -> dict[str, Any]:
-    return {
-        f.key: _number(text) if f.control == "number" else text
-        for f in fields
-        if (text := row.get(f.key, "").strip())
-    }
-
-
-def _folded(part: Part, row: dict[str, Any]) -> Any:
-    """Return a row as the file has it: pairs in lists."""
-    if part.key == "widest":
-        return list(row.values())
-    if part.key == "gates":
-        for session in SESSIONS:
-            ends = [row.pop(f"{session}_{end}", "") for end in ("opens", "closes")]
-            if any(ends):
-                row[session] = ends
-    if "horizon" in row:
-        row["horizon"] = [
-            [_number(text) for text in pair.split()]
-            for pair in re.split(r"[,;]", row["horizon"])
-            if pair.strip()
-        ]
-    return row
-
-
-def _number(text: str) -> int | float | str:
-    """Return the number that was typed, or the text if it is none."""
-    for kind in (int, float):
-        try:
-            return kind(text)
-        except ValueError:
-            continue
-    return text
-
-
-# ------------------------------------------------------------- sentences
 
 _WORDS = {
     field.key: field.label.split(",")[0].lower()

@@ -9,10 +9,11 @@ from dash.development.base_component import Component
 
 from lightplan.export.toml import table as as_table
 from lightplan.places import Catalog
-from lightplan.web import catalog_edit, catalog_fields, ids
+from lightplan.web import catalog_edit, catalog_fields, catalog_texts, ids
 from lightplan.web.aria import aria
 from lightplan.web.catalog_edit import ONE_OF
-from lightplan.web.catalog_fields import FIELDS, Field, Options, Part, Texts
+from lightplan.web.catalog_fields import FIELDS, Field, Options, Part
+from lightplan.web.catalog_texts import Texts
 from lightplan.web.form import POPUPS
 
 # A typed text as the browser keeps it: part, row, key, text.
@@ -23,8 +24,8 @@ def saved(catalog: Catalog, kind: str, name: str) -> Texts:
     """Return the texts of an entry as it is kept, blank ones if it is not."""
     entry = catalog_edit.entry(catalog, kind, name) if name else None
     if entry is None:
-        return catalog_fields.blank(kind)
-    return catalog_fields.texts(kind, as_table(entry))
+        return catalog_texts.blank(kind)
+    return catalog_texts.texts(kind, as_table(entry))
 
 
 def flat(kind: str, texts: Texts) -> Flat:

@@ -25,20 +25,21 @@ from lightplan.web import (
     loop_page,
     own,
     pocket_page,
-    spots,
     spots_callbacks,
+    spots_page,
     state,
     stop_callbacks,
     stop_page,
     take_callbacks,
-    year,
+    year_page,
 )
+from lightplan.web.raw import Raw
 
 # The last part of a page's path; any other is the trip's.
 _PAGES = {
-    "year": year.page,
+    "year": year_page.page,
     "stop": stop_page.page,
-    "spots": spots.page,
+    "spots": spots_page.page,
     "loop": loop_page.page,
     ids.POCKET: pocket_page.page,
 }
@@ -137,7 +138,7 @@ def page(path: str, search: str, record: object, served: Loaded) -> Component:
         The server's own file.
     """
     loaded = own.loaded(record, served)
-    raw, said = state.mended(state.from_search(search), loaded.catalog, clock.now())
+    raw, said = state.mended(Raw.from_search(search), loaded.catalog, clock.now())
     name = path.rsplit("/", 1)[-1]
     if name == "kit":
         return kit_page.page(raw, served, record)

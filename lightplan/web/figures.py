@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lightplan import exposure, localtime, words
+from lightplan import exposure, localtime, naming
 from lightplan.plan import FACING_INDEX, LETTERS, DrivePlan, TripPlan
 from lightplan.web import furniture, marks
 from lightplan.web.furniture import ALTITUDE_PANEL, BEARING_PANEL, ISO_PANEL, Figure
@@ -24,6 +24,8 @@ GRAPH_CONFIG: Any = {
     "responsive": True,
 }
 FONT = "ui-sans-serif, system-ui, sans-serif"
+# A chart with nothing to show.
+EMPTY: Figure = {"layout": {"xaxis": {"visible": False}, "yaxis": {"visible": False}}}
 
 
 def drive_figure(
@@ -190,7 +192,7 @@ def _clock_axis(plan: TripPlan, drive: DrivePlan, theme: Theme) -> Figure:
         "anchor": "y3",
         "fixedrange": True,
         "tickvals": ticks,
-        "ticktext": [words.clock(plan, drive.utc[i]) for i in ticks],
+        "ticktext": [naming.clock(plan, drive.utc[i]) for i in ticks],
         "tickangle": 0,
         "gridcolor": theme.faint,
         "zeroline": False,

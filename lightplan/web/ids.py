@@ -7,6 +7,7 @@ from lightplan.request import MAX_RIGS
 # What a person chooses, in the order of the page. Each name is also the name
 # of the value in the URL.
 PLACE, LATITUDE, LONGITUDE, ZONE = "place", "lat", "lon", "zone"
+OWN = "own coordinates"  # the choice that is not a place of the file
 OWN_FIELDS = (LATITUDE, LONGITUDE, ZONE)
 FIRST, LAST = "from", "to"
 PACE, FACING, SKY, COVER = "pace", "side", "sky", "cover"

@@ -19,9 +19,9 @@ from lightplan.web import (
     kit_page,
     own,
     sent,
-    state,
     typed,
 )
+from lightplan.web.raw import LONGEST_LINK
 
 _ANY_FIELD = {"type": "kit-field", "part": ALL, "row": ALL, "key": ALL}
 _TYPED = {"fields": State(_ANY_FIELD, "id"), "values": State(_ANY_FIELD, "value")}
@@ -60,7 +60,7 @@ def register(app: Dash, served: Loaded) -> None:
         if not view:
             raise PreventUpdate
         shown = sent.checked(sent.View, view)
-        search = typed.text(link, state.LONGEST_LINK)
+        search = typed.text(link, LONGEST_LINK)
         return kit_page.content(shown, base, served, search, clock.now())
 
     @app.callback(

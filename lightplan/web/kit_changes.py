@@ -6,7 +6,14 @@ from typing import Any
 from lightplan.complaint import as_sentence
 from lightplan.export.toml import dumps
 from lightplan.places import Loaded, PlacesError
-from lightplan.web import catalog_edit, catalog_fields, catalog_form, own, typed
+from lightplan.web import (
+    catalog_edit,
+    catalog_fields,
+    catalog_form,
+    catalog_texts,
+    own,
+    typed,
+)
 from lightplan.web.own import Wanted
 
 Sent = dict[str, Any]
@@ -17,7 +24,7 @@ def saved(
 ) -> Sent:
     """Return the catalog with the typed entry in it, or what is wrong with that."""
     kind, name = original["kind"], original["name"]
-    table = catalog_fields.table(kind, catalog_form.unflat(kind, lines))
+    table = catalog_texts.table(kind, catalog_form.unflat(kind, lines))
     try:
         changed = catalog_edit.put(own.catalog(base, served), kind, name, table)
     except PlacesError as error:

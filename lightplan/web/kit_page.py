@@ -8,10 +8,18 @@ from dash import dcc, html
 from dash.development.base_component import Component
 
 from lightplan.places import Loaded
-from lightplan.web import catalog_fields, catalog_form, ids, layout, own, state
+from lightplan.web import (
+    catalog_fields,
+    catalog_form,
+    catalog_texts,
+    ids,
+    layout,
+    own,
+    state,
+)
 from lightplan.web.aria import aria
 from lightplan.web.catalog_edit import ONE_OF, entry
-from lightplan.web.state import Raw
+from lightplan.web.raw import Raw
 
 
 def page(raw: Raw, served: Loaded, record: object) -> Component:
@@ -143,7 +151,7 @@ def content(
     (``drafts``); ``link`` are the choices that links to other pages carry.
     """
     catalog = own.catalog(base, served)
-    raw, _ = state.mended(state.from_search(link), catalog, now)
+    raw, _ = state.mended(Raw.from_search(link), catalog, now)
     drafts = view.get("drafts") or {}
     kind, name = _at(view.get("at") or {}, base, served, drafts)
     kept = entry(catalog, kind, name) is not None
@@ -186,16 +194,16 @@ def _at(
     return str(kind), entries[0].name if entries else ""
 
 
-def with_row(kind: str, lines: catalog_form.Flat, part: str) -> catalog_fields.Texts:
+def with_row(kind: str, lines: catalog_form.Flat, part: str) -> catalog_texts.Texts:
     """Return the typed texts with one more row of a part."""
     texts = catalog_form.unflat(kind, lines)
-    texts[part].append(catalog_fields.new_row(part))
+    texts[part].append(catalog_fields.usual(part))
     return texts
 
 
 def without_row(
     kind: str, lines: catalog_form.Flat, part: str, row: int
-) -> catalog_fields.Texts:
+) -> catalog_texts.Texts:
     """Return the typed texts without a row of a part."""
     texts = catalog_form.unflat(kind, lines)
     del texts[part][row : row + 1]

@@ -10,10 +10,10 @@ from dash.development.base_component import Component
 from lightplan import words
 from lightplan.complaint import as_sentence
 from lightplan.places import Loaded
-from lightplan.web import form, ids, take
+from lightplan.web import controls, form, ids, take
 from lightplan.web.aria import aria
 from lightplan.web.parts import minute_slider, picture
-from lightplan.web.state import Raw
+from lightplan.web.raw import Raw
 
 PAGES = {
     "trip": ("Trip", "/"),
@@ -31,8 +31,8 @@ def trip_page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> dmc.MantinePro
 
     ``said`` are sentences on values of the link that had to be replaced.
     """
-    controls = form.trip_controls(raw, loaded.catalog)
-    return frame("trip", raw, loaded, controls, _plan(raw, loaded, said))
+    asked = controls.trip(raw, loaded.catalog)
+    return frame("trip", raw, loaded, asked, _plan(raw, loaded, said))
 
 
 def frame(

@@ -22,6 +22,7 @@ from lightplan.web import (
     typed,
 )
 from lightplan.web.callbacks import Form
+from lightplan.web.raw import Raw
 
 Sent = dict[str, Any]
 
@@ -60,7 +61,7 @@ def register(app: Dash, served: Loaded) -> None:
     def show_learned(
         kept: object, choices: Sent, form: Form, theme: object, base: object
     ) -> Sent:
-        raw = state.from_form(form)
+        raw = Raw.from_form(form)
         catalog = own.catalog(base, served)
         try:
             state.read(raw, catalog)

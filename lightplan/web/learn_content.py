@@ -23,7 +23,7 @@ from lightplan.places import Catalog, Place
 from lightplan.request import FACING_INDEX, FACINGS, Request, RigChoice
 from lightplan.web import ids, learn_figure, learn_frames, learn_tables, state, typed
 from lightplan.web.learn_page import PLACES_OWN, SPOT, data, sides
-from lightplan.web.state import Raw
+from lightplan.web.raw import Raw
 from lightplan.web.theme import PAPER, THEMES
 
 _LONGEST_GROUPS = 8000  # characters of what is said of groups

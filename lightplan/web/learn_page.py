@@ -9,11 +9,11 @@ from dash.development.base_component import Component
 from lightplan import daylight, frames, localtime
 from lightplan.places import Loaded, Place
 from lightplan.request import FACINGS
-from lightplan.web import form, ids, kit_page, layout, own
+from lightplan.web import form, ids, kit_page, layout, own, rig_form
 from lightplan.web.learn_frames import MOST_FRAMES
 from lightplan.web.learn_heads import LARGEST_BODY_BYTES, PATH, PIECE_BYTES, TABLES
 from lightplan.web.parts import picture
-from lightplan.web.state import Raw
+from lightplan.web.raw import Raw
 
 SPOT = "spot:"  # before the name of a spot, among the sides
 PLACES_OWN = "place"  # the camera's clock shows the place's time
@@ -224,7 +224,7 @@ def _controls(raw: Raw, loaded: Loaded) -> list[Component]:
                 ),
             ]
         ),
-        html.Details([html.Summary("The rig to tell of"), form.rigs(raw, catalog)]),
+        html.Details([html.Summary("The rig to tell of"), rig_form.rigs(raw, catalog)]),
     ]
 
 

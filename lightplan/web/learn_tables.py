@@ -12,7 +12,7 @@ from lightplan.covers import OwnCover
 from lightplan.learning import Learned
 from lightplan.places import Catalog
 from lightplan.web import ids
-from lightplan.web.state import Raw
+from lightplan.web.raw import Raw
 from lightplan.web.tables import captioned
 
 Dropped = Iterable[tuple[str, int, str]]

@@ -3,7 +3,7 @@
 from dash import html
 from dash.development.base_component import Component
 
-from lightplan import compare, compare_words, exposure, words
+from lightplan import compare, compare_words, exposure, naming, words
 from lightplan.compare import Gain, RigTotal
 from lightplan.plan import FACING_INDEX, LETTERS, TripPlan
 from lightplan.web.parts import spans
@@ -43,8 +43,8 @@ def _bars(plan: TripPlan, found: tuple[RigTotal, ...]) -> html.Ul:
                         className="bar",
                     ),
                     html.Span(
-                        f"{words.duration(total.usable_min)}, "
-                        f"{words.duration(total.golden_min)} golden"
+                        f"{naming.duration(total.usable_min)}, "
+                        f"{naming.duration(total.golden_min)} golden"
                     ),
                 ]
             )

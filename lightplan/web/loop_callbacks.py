@@ -11,8 +11,9 @@ from lightplan import gpx, route
 from lightplan.complaint import as_sentence
 from lightplan.gpx import GpxError
 from lightplan.places import Loaded
-from lightplan.web import ids, loop_page, own, sent, state, typed
+from lightplan.web import ids, loop_page, own, sent, typed
 from lightplan.web.callbacks import or_nothing
+from lightplan.web.raw import Raw
 
 Form = dict[str, Any]
 
@@ -30,7 +31,7 @@ def register(app: Dash, served: Loaded) -> None:
         },
     )
     def show_loop_drives(form: Form, selected: object, record: object) -> Any:
-        raw = state.from_form(form, typed.text(selected))
+        raw = Raw.from_form(form, typed.text(selected))
         catalog = own.catalog(record, served)
         return or_nothing(lambda: {"drives": loop_page.drives(raw, catalog)})
 
@@ -51,7 +52,7 @@ def register(app: Dash, served: Loaded) -> None:
         },
     )
     def show_loop(form: Form, selected: object, theme: object, record: object) -> Any:
-        raw = state.from_form(form, typed.text(selected))
+        raw = Raw.from_form(form, typed.text(selected))
         catalog = own.catalog(record, served)
         return or_nothing(lambda: loop_page.content(raw, catalog, typed.text(theme)))
 

@@ -2,12 +2,13 @@
 
 import datetime as dt
 import re
-from typing import NamedTuple, Protocol
+from typing import NamedTuple
 
 from lightplan import route
 from lightplan.backlight import SECTORS
 from lightplan.route import Route
 from lightplan.web import ids, typed
+from lightplan.web.raw import Raw
 
 NO_DAY, DAY = dt.timedelta(), dt.timedelta(days=1)
 
@@ -60,14 +61,7 @@ class Asked(NamedTuple):
     light: str
 
 
-class Texts(Protocol):
-    """Texts by the names of their fields, as `state.Raw`."""
-
-    def __getitem__(self, field: str, /) -> str:
-        """Return the text of a field."""
-
-
-def read(raw: Texts) -> Asked:
+def read(raw: Raw) -> Asked:
     """Return what is asked of the loop.
 
     Raises

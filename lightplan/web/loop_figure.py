@@ -6,11 +6,12 @@ a name; a name that finds no room is left to the table.
 
 import numpy as np
 
-from lightplan import loop_words, route
+from lightplan import loop_words, sphere
 from lightplan.backlight import SECTORS
-from lightplan.loop import EITHER, SIDES, Loop, Spell
+from lightplan.loop import Loop, Spell
 from lightplan.loop_words import clock, kind_name
 from lightplan.route import FloatArray
+from lightplan.seats import EITHER, SIDES
 from lightplan.web.figures import FONT, sheet
 from lightplan.web.furniture import Figure
 from lightplan.web.loop_labels import (
@@ -74,7 +75,7 @@ def loop_figure(loop: Loop, zone: str, theme: Theme) -> Figure:
 def _line(loop: Loop) -> Line:
     laid = loop.track
     start = float(laid.latitude_deg[0]), float(laid.longitude_deg[0])
-    return Line(*route.plane_km(loop.latitude_deg, loop.longitude_deg, start))
+    return Line(*sphere.plane_km(loop.latitude_deg, loop.longitude_deg, start))
 
 
 def _frame(line: Line) -> Frame:

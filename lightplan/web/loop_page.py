@@ -6,17 +6,28 @@ import dash_mantine_components as dmc
 from dash import dcc, html
 from dash.development.base_component import Component
 
-from lightplan import localtime, loop, loop_words
+from lightplan import localtime, loop, loop_words, words
 from lightplan.backlight import SECTORS
-from lightplan.loop import SIDES, Loop
+from lightplan.loop import Loop
 from lightplan.naming import bearing, day_name
 from lightplan.places import Catalog, Loaded
 from lightplan.plan import DrivePlan, Request, TripPlan
-from lightplan.web import form, ids, layout, loop_fields, state, trip
+from lightplan.seats import SIDES
+from lightplan.web import (
+    computed,
+    form,
+    ids,
+    layout,
+    loop_fields,
+    rig_form,
+    state,
+    trip,
+)
 from lightplan.web.aria import aria
+from lightplan.web.figures import EMPTY
 from lightplan.web.loop_figure import loop_figure
 from lightplan.web.parts import picture, spans
-from lightplan.web.state import Raw
+from lightplan.web.raw import Raw
 from lightplan.web.tables import captioned
 from lightplan.web.theme import PAPER, THEMES
 
@@ -126,8 +137,7 @@ def _controls(raw: Raw, catalog: Catalog) -> list[Component]:
             ]
         ),
         *skies,
-        # Every callback of the form names the rigs; the light asks for none.
-        html.Div(form.rigs(raw, catalog), className="hidden"),
+        rig_form.hidden(raw, catalog),
         dcc.Store(id=ids.LOOP_FILE),
     ]
 
@@ -142,7 +152,7 @@ def summary(request: Request, raw: Raw) -> str:
 
 def drives(raw: Raw, catalog: Catalog) -> list[Component]:
     """Return a button for each drive of the trip; raises as `content`."""
-    plan = state.planned(state.read(raw, catalog))
+    plan = computed.trip(state.read(raw, catalog))
     chosen = trip.chosen_drive(plan, raw.drive)
     buttons: list[Component] = [
         _button(plan, drive, drive is chosen) for drive in plan.drives
@@ -176,15 +186,13 @@ def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
     """
     request = state.read(raw, catalog)
     asked = loop_fields.read(raw)
-    plan = state.planned(request)
+    plan = computed.trip(request)
     chosen = trip.chosen_drive(plan, raw.drive)
     if chosen is None:
-        nothing = "No drive on these dates: every session is closed or without light."
-        hidden = {"xaxis": {"visible": False}, "yaxis": {"visible": False}}
         return {
             **dict.fromkeys(("notes", "title", "text", "tables")),
-            "answer": nothing,
-            "figure": {"layout": hidden},
+            "answer": words.NO_DRIVE,
+            "figure": EMPTY,
         }
     place, zone = request.place, request.place.timezone
     driven = loop.make(
@@ -271,9 +279,10 @@ def light_table(driven: Loop, zone: str) -> list[Component]:
         )
         for i, sector in enumerate(SECTORS)
     ]
+    where = "Inside the gates" if driven.drive.gated else "In the drive"
     caption = (
-        "Inside the gates, while the sun lights one side of things more than the "
-        "other; spells of a minute or more."
+        f"{where}, while the sun lights one side of things more than the other; "
+        "spells of a minute or more."
     )
     head = ["Light", *(f"From the {side}" for side in SIDES)]
     columns = [html.Th(text, scope="col") for text in head]

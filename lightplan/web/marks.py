@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import Literal, NamedTuple
 
-from lightplan import words
+from lightplan import naming
 from lightplan.plan import LETTERS, DrivePlan, Span, TripPlan
 
 Side = Literal["start", "end"]
@@ -41,7 +41,7 @@ def of_drive(plan: TripPlan, drive: DrivePlan, facing: int) -> list[Mark]:
             if span is None or span.utc in (opens, closes):
                 continue
             marks.append(
-                Mark(drive.minute(span.utc), rig, side, words.clock(plan, span.utc))
+                Mark(drive.minute(span.utc), rig, side, naming.clock(plan, span.utc))
             )
     return sorted(marks)
 

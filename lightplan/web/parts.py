@@ -4,8 +4,8 @@ import dash_mantine_components as dmc
 from dash import dcc, html
 from dash.development.base_component import Component
 
+from lightplan.naming import Part, Parts
 from lightplan.web.figures import GRAPH_CONFIG
-from lightplan.words import Part, Parts
 
 
 def spans(parts: Parts) -> list[Component | str]:

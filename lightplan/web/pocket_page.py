@@ -6,14 +6,14 @@ from dash.development.base_component import Component
 
 from lightplan.export import pocket
 from lightplan.places import Loaded
-from lightplan.web import ids, layout, state
+from lightplan.web import computed, ids, layout, state
 from lightplan.web.aria import aria
-from lightplan.web.state import Raw
+from lightplan.web.raw import Raw
 
 
 def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> dmc.MantineProvider:
     """Return the page that holds the pocket plan, as the file would show it."""
-    plan = state.planned(state.read(raw, loaded.catalog))
+    plan = computed.trip(state.read(raw, loaded.catalog))
     body: list[Component] = [
         html.Main(
             [

@@ -3,10 +3,11 @@
 from typing import Any
 
 from dash import ClientsideFunction, Dash, Input, Output, State
-from dash.exceptions import PreventUpdate
 
 from lightplan.places import Loaded
-from lightplan.web import ids, own, spots, state, typed
+from lightplan.web import ids, own, spots_page, typed
+from lightplan.web.callbacks import or_nothing
+from lightplan.web.raw import Raw
 
 # What changes the page; the rest is only carried in its links.
 _ASKED = (
@@ -55,8 +56,5 @@ def register(app: Dash, served: Loaded) -> None:
         },
     )
     def show_spots(form: dict[str, Any], theme: object, record: object) -> Any:
-        raw, catalog = state.from_form(form), own.catalog(record, served)
-        try:
-            return spots.content(raw, catalog, typed.text(theme))
-        except ValueError:  # `show_choices` says what is wrong
-            raise PreventUpdate from None
+        raw, catalog = Raw.from_form(form), own.catalog(record, served)
+        return or_nothing(lambda: spots_page.content(raw, catalog, typed.text(theme)))

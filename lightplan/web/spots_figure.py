@@ -1,13 +1,12 @@
 """The year at a fixed spot as one picture: kinds of light by date and local clock."""
 
-import base64
 import datetime as dt
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lightplan import localtime, spot_chances, spots, words
+from lightplan import localtime, naming, spot_chances, spots
 from lightplan.drives import Closed
 from lightplan.spot_chances import Chance, Wish
 from lightplan.spots import LIGHTS, NO_SUN, STEP_MIN, Picture, SpotYear
@@ -49,7 +48,7 @@ def spots_figure(of: SpotYear, wish: Wish, theme: Theme) -> Figure:
                 "type": "date",
                 "range": [dates[0], dates[-1]],
                 "tickvals": [f"{of.year}-{month:02d}-15" for month in range(1, 13)],
-                "ticktext": list(words.MONTHS),
+                "ticktext": list(naming.MONTHS),
                 "tickangle": 0,
                 "tickfont": {"size": 11},
                 "fixedrange": True,
@@ -141,19 +140,9 @@ def cells(shown: Picture) -> NDArray[np.int8]:
 def _heat(shown: Picture, theme: Theme, date: str, first: int, last: int) -> Figure:
     values = np.ascontiguousarray(cells(shown)[first:last])
     return {
-        "type": "heatmap",
-        "z": {
-            "dtype": "i1",
-            "bdata": base64.b64encode(values.tobytes()).decode(),
-            "shape": f"{values.shape[0]}, {values.shape[1]}",
-        },
-        "x0": date,
-        "dx": 86_400_000,
-        "y0": first * STEP_MIN,
-        "dy": STEP_MIN,
+        **year_lines.heat(values, date, first * STEP_MIN, STEP_MIN),
         "zmin": -0.5,
         "zmax": _UNKNOWN + 0.5,
-        "zsmooth": False,
         "colorscale": _scale(theme),
         "showscale": False,
         "hoverinfo": "skip",

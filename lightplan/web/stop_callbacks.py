@@ -3,10 +3,11 @@
 from typing import Any
 
 from dash import ClientsideFunction, Dash, Input, Output, State
-from dash.exceptions import PreventUpdate
 
 from lightplan.places import Loaded
-from lightplan.web import ids, own, sent, state, stop_page, typed
+from lightplan.web import ids, own, sent, stop_page, typed
+from lightplan.web.callbacks import or_nothing
+from lightplan.web.raw import Raw
 
 Form = dict[str, Any]
 
@@ -41,14 +42,11 @@ def register(app: Dash, served: Loaded) -> None:
         minute: object,
         record: object,
     ) -> Any:
-        raw = state.from_form(form, typed.text(selected))
+        raw = Raw.from_form(form, typed.text(selected))
         catalog = own.catalog(record, served)
         shown = sent.checked(sent.Readings, before) if before else None
         at = sent.minute(minute)
-        try:
-            return stop_page.drive(raw, catalog, shown, at)
-        except ValueError:  # the page stays as it is, and `choices` says why
-            raise PreventUpdate from None
+        return or_nothing(lambda: stop_page.drive(raw, catalog, shown, at))
 
     @app.callback(
         output={
@@ -73,14 +71,11 @@ def register(app: Dash, served: Loaded) -> None:
         selected: object,
         record: object,
     ) -> Any:
-        raw = state.from_form(form, typed.text(selected))
+        raw = Raw.from_form(form, typed.text(selected))
         catalog = own.catalog(record, served)
         settled = minute[0] if isinstance(minute, list) and minute else 0
         at = sent.minute(settled)
-        try:
-            return stop_page.minute(raw, catalog, at, typed.text(theme))
-        except ValueError:
-            raise PreventUpdate from None
+        return or_nothing(lambda: stop_page.minute(raw, catalog, at, typed.text(theme)))
 
 
 def _given(name: str) -> Input | State:

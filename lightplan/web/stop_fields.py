@@ -1,19 +1,13 @@
 """What the page of where to stop asks beyond a trip: aim, declination, skyline."""
 
 import re
-from typing import NamedTuple, Protocol
+from typing import NamedTuple
 
 from lightplan.places import Catalog, Spot
 from lightplan.web import ids, typed
+from lightplan.web.raw import Raw
 
 LEVEL = "level all round"
-
-
-class Texts(Protocol):
-    """Texts as typed, by field."""
-
-    def __getitem__(self, field: str) -> str:
-        """Return the text of a field."""
 
 
 class AtPlace(NamedTuple):
@@ -62,7 +56,7 @@ def skylines(catalog: Catalog) -> dict[str, AtPlace]:
     }
 
 
-def check(raw: Texts, catalog: Catalog) -> None:
+def check(raw: Raw, catalog: Catalog) -> None:
     """Raise ValueError with one sentence on the first of the fields that is wrong."""
     aim_deg(raw[ids.AIM])
     declination_deg(raw[ids.DECLINATION])

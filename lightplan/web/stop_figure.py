@@ -8,7 +8,7 @@ outside the sky, with the horizon as its rim. North is up.
 import numpy as np
 from numpy.typing import NDArray
 
-from lightplan import localtime, skyline, words
+from lightplan import localtime, naming, skyline
 from lightplan.plan import TripPlan
 from lightplan.rim import RimDrive
 from lightplan.skyline import Points
@@ -186,7 +186,7 @@ def _sky_names(plan: TripPlan, of: RimDrive, at: Stop, theme: Theme) -> list[Fig
 
 def _sun_label(plan: TripPlan, at: Stop, places: list[Point], theme: Theme) -> Label:
     x, y = _beside(places, at.minute)
-    time = words.clock(plan, at.utc)
+    time = naming.clock(plan, at.utc)
     return Label(
         f"sun {time}",
         places[at.minute],
@@ -214,7 +214,7 @@ def _times(
     """Return the clock along the path."""
     return [
         Label(
-            words.clock(plan, of.drive.utc[i]),
+            naming.clock(plan, of.drive.utc[i]),
             places[i],
             _beside(places, i),
             theme.muted,

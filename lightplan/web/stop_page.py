@@ -3,21 +3,31 @@
 from typing import Any, NamedTuple
 
 import dash_mantine_components as dmc
+import numpy as np
 from dash import dcc, html, no_update
 from dash.development.base_component import Component
 
-from lightplan import rim, stop, stop_answer, stop_words, words
+from lightplan import naming, rim, stop, stop_answer, stop_words, words
 from lightplan.places import Catalog, Loaded, Spot
 from lightplan.plan import DrivePlan, TripPlan
 from lightplan.rim import RimDrive
-from lightplan.web import form, ids, layout, state, stop_fields, stop_tables, trip
+from lightplan.web import (
+    computed,
+    controls,
+    form,
+    ids,
+    layout,
+    rig_fields,
+    state,
+    stop_fields,
+    stop_tables,
+    trip,
+)
+from lightplan.web.figures import EMPTY
 from lightplan.web.parts import minute_slider, picture, spans
-from lightplan.web.state import Raw
+from lightplan.web.raw import Raw
 from lightplan.web.stop_figure import stop_figure
 from lightplan.web.theme import PAPER, THEMES
-
-NOTHING = "No drive on these dates: every session is closed or without light."
-_EMPTY = {"layout": {"xaxis": {"visible": False}, "yaxis": {"visible": False}}}
 
 
 def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> Component:
@@ -36,8 +46,8 @@ def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> Component:
         id="plan",
         tabIndex=-1,
     )
-    controls = form.stop_controls(raw, loaded.catalog)
-    return layout.frame("stop", raw, loaded, controls, main)
+    asked = controls.stop(raw, loaded.catalog)
+    return layout.frame("stop", raw, loaded, asked, main)
 
 
 def _when() -> html.Div:
@@ -98,7 +108,7 @@ def drive(
     ValueError
         With one sentence on the first value that is wrong.
     """
-    plan = state.planned(state.read(raw, catalog))
+    plan = computed.trip(state.read(raw, catalog))
     chosen = trip.chosen_drive(plan, raw.drive)
     if chosen is None:
         return {
@@ -118,7 +128,7 @@ def drive(
     shown = opened("" if before else raw[ids.AT], of, [time for time, _ in lines])
     return {
         "drives": [
-            {"value": d.key, "label": words.drive_name(d.drive)} for d in plan.drives
+            {"value": d.key, "label": naming.drive_name(d.drive)} for d in plan.drives
         ],
         "drive": chosen.key,
         "readings": {
@@ -146,6 +156,9 @@ class Opened(NamedTuple):
 def opened(asked: str, of: RimDrive, times: list[str]) -> Opened:
     """Return the minute to show first.
 
+    A time that is not in this drive comes from a link that has moved on to another
+    one: it is passed over.
+
     Parameters
     ----------
     asked : str
@@ -158,31 +171,28 @@ def opened(asked: str, of: RimDrive, times: list[str]) -> Opened:
     if asked in times:
         return Opened(times.index(asked), "")
     minute, why = _first(of)
-    shown = f"Shown first: {times[minute]}, {why}."
-    if not asked:
-        return Opened(minute, shown)
-    return Opened(
-        minute, f"{asked} is not in this drive, {times[0]}–{times[-1]}. {shown}"
-    )
+    return Opened(minute, f"Shown first: {times[minute]}, {why}.")
 
 
 def _first(of: RimDrive) -> tuple[int, str]:
-    """Return the minute amid the rim, else where most of it is, and what it is."""
+    """Return the minute amid the rim, else where it may be had, and what it is."""
     if of.windows:
         first, last = of.windows[0].first.utc, of.windows[0].last.utc
         spell = (
             "the first spell of rim light" if len(of.windows) > 1 else "the rim’s spell"
         )
         return of.drive.minute(first + (last - first) // 2), f"the middle of {spell}"
-    if of.stops.max() < rim.LEAST_STOPS:
+    worth = stop_answer.worth_stopping(of)
+    if not worth.any():
         return 0, "the start of the drive"
-    return int(of.stops.argmax()), "where the edge stands out most"
+    stops = np.where(worth, of.stops, -np.inf)
+    return int(stops.argmax()), "where the edge stands out most with a low sun"
 
 
 def ends(plan: TripPlan, chosen: DrivePlan) -> list[Component]:
     """Return what the minutes run from and to: the gates, if it has any."""
     gates = ("gates open", "gates shut") if chosen.drive.gated else ("start", "end")
-    times = (words.clock(plan, chosen.utc[i]) for i in (0, -1))
+    times = (naming.clock(plan, chosen.utc[i]) for i in (0, -1))
     return [
         html.Span(f"{gate} {time}") for gate, time in zip(gates, times, strict=True)
     ]
@@ -190,16 +200,19 @@ def ends(plan: TripPlan, chosen: DrivePlan) -> list[Component]:
 
 def minute(raw: Raw, catalog: Catalog, at: int, theme: str) -> dict[str, Any]:
     """Return what the page shows of one minute; raises as `drive`."""
-    plan = state.planned(state.read(raw, catalog))
+    plan = computed.trip(state.read(raw, catalog))
     chosen = trip.chosen_drive(plan, raw.drive)
     if chosen is None:
         nothing = dict.fromkeys(("notes", "text", "tables"))
-        return {**nothing, "answer": NOTHING, "figure": _EMPTY}
+        return {**nothing, "answer": words.NO_DRIVE, "figure": EMPTY}
     of = _rim(raw, catalog, plan, chosen)
-    found = stop.stop_at(plan, of, min(at, len(chosen.utc) - 1), state.distance_m(raw))
+    found = stop.stop_at(
+        plan, of, min(at, len(chosen.utc) - 1), rig_fields.distance_m(raw)
+    )
     said = [*stop_words.notes(plan, of, found), *_elsewhere(raw, catalog, plan)]
     declination = stop_fields.declination_deg(raw[ids.DECLINATION])
     spot = _spot(raw, catalog, plan)
+    by_kind = stop_tables.sector_table(found, declination)
     colours = THEMES.get(theme, PAPER)
     return {
         "answer": spans(stop_answer.answer(plan, of, found)),
@@ -207,8 +220,7 @@ def minute(raw: Raw, catalog: Catalog, at: int, theme: str) -> dict[str, Any]:
         "figure": stop_figure(plan, of, found, colours, spot.horizon if spot else ()),
         "text": stop_words.picture(of, found, spot.name if spot else ""),
         "tables": [
-            html.H2("By kind of light"),
-            *stop_tables.sector_table(found, declination),
+            *([html.H2("By kind of light"), *by_kind] if by_kind else []),
             html.H2("By rig"),
             *stop_tables.rig_table(plan, found),
         ],

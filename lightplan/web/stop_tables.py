@@ -8,7 +8,15 @@ from dash import html
 from dash.development.base_component import Component
 from numpy.typing import NDArray
 
-from lightplan import backlight, framing, localtime, stop_answer, stop_words, words
+from lightplan import (
+    backlight,
+    framing,
+    localtime,
+    naming,
+    stop_answer,
+    stop_words,
+    words,
+)
 from lightplan.naming import decimal
 from lightplan.plan import LETTERS, RigChoice, TripPlan
 from lightplan.rim import RimDrive
@@ -85,9 +93,9 @@ def rig_table(plan: TripPlan, at: Stop) -> list[Component]:
         rows.append(_row([name, f" {words.rig_name(plan, i)[2:]}"], cells))
     along = ""
     if at.looks:
-        along = f", looking along {words.bearing(at.look_deg)}: {at.sector.label}"
+        along = f", looking along {naming.bearing(at.look_deg)}: {at.sector.label}"
     caption = (
-        f"ISO at {words.clock(plan, at.utc)}{along}; struck through above the rig’s "
+        f"ISO at {naming.clock(plan, at.utc)}{along}; struck through above the rig’s "
         "ceiling. Where the sun shines on the "
         "front of the lens, use the hood and shade it with a hand kept out of the frame"
     )
@@ -101,10 +109,10 @@ def _iso(iso: float, choice: RigChoice) -> html.Td:
 
 def outside(at: Stop, outside_deg: float) -> str:
     """Return ``38° outside, well clear``; of a sun that does not show, only that."""
-    if not at.looks or at.trouble == "unknown":
-        return "–"
     if at.trouble in ("down", "skyline"):
         return "sun is down" if at.trouble == "down" else "behind the skyline"
+    if not at.looks:
+        return "–"
     near = framing.nearness(outside_deg)
     if near is framing.INSIDE:
         return f"{near.label}: use the screen"
@@ -129,7 +137,7 @@ def time_table(plan: TripPlan, of: RimDrive) -> list[Component]:
         else:
             rows.append(_run_row(plan, of, minutes, len(columns) - 2))
     aim = (
-        f"along your aim, {words.bearing(of.aim_deg)}"
+        f"along your aim, {naming.bearing(of.aim_deg)}"
         if of.aim_deg is not None
         else "in the middle of the rim light, which follows the sun"
     )
@@ -146,7 +154,7 @@ def _time_row(plan: TripPlan, of: RimDrive, i: int) -> html.Tr:
     stops = f"{of.stops[i]:.1f} stops" if of.stops[i] >= 0.05 else "–"
     cells = [
         rim_word(of, i),
-        words.bearing(float(drive.azimuth_deg[i])),
+        naming.bearing(float(drive.azimuth_deg[i])),
         stop_words.degrees(float(drive.apparent_deg[i])),
         shadow(of, i),
         stops,
@@ -154,7 +162,7 @@ def _time_row(plan: TripPlan, of: RimDrive, i: int) -> html.Tr:
     if of.aim_deg is not None:
         sector = backlight.SECTORS[int(backlight.sector_index(of.facing_deg[i]))]
         cells.append(sector.label)
-    time = words.clock(plan, drive.utc[i])
+    time = naming.clock(plan, drive.utc[i])
     return _row(time, cells, chosen=bool(of.works[0, i]))
 
 
@@ -162,9 +170,10 @@ def _run_row(plan: TripPlan, of: RimDrive, run: list[int], across: int) -> html.
     """Return one row for a run of minutes that all lack the rim for one reason."""
     first, last = run[0], run[-1]
     heights = of.drive.apparent_deg[first : last + 1]
-    times = "–".join(words.clock(plan, of.drive.utc[i]) for i in (first, last))
-    ends = [words.bearing(float(of.drive.azimuth_deg[i])) for i in (first, last)]
-    path = f"from {ends[0]} to {ends[1]}, {_height_range(heights)}"
+    times = "–".join(naming.clock(plan, of.drive.utc[i]) for i in (first, last))
+    ends = [naming.bearing(float(of.drive.azimuth_deg[i])) for i in (first, last)]
+    way = f"at {ends[0]}" if ends[0] == ends[1] else f"from {ends[0]} to {ends[1]}"
+    path = f"{way}, {_height_range(heights)}"
     return _row(
         times,
         [
@@ -211,13 +220,13 @@ def readings(plan: TripPlan, of: RimDrive) -> list[list[str]]:
     found = []
     for i, utc in enumerate(drive.utc):
         parts = [
-            f"sun {words.bearing(float(drive.azimuth_deg[i]))}, "
-            f"{stop_words.degrees(float(drive.apparent_deg[i]))} high"
+            f"sun {naming.bearing(float(drive.azimuth_deg[i]))}, "
+            f"{stop_words.height(float(drive.apparent_deg[i]))}"
         ]
         if of.sun_shows[i]:
             parts.append(f"1 m casts a {shadow(of, i)} shadow")
         if of.stops[i] >= 0.05:
             parts.append(f"edge {of.stops[i]:.1f} stops over the shadow side")
         parts.append(f"rim: {rim_word(of, i)}")
-        found.append([words.clock(plan, utc), " · ".join(parts)])
+        found.append([naming.clock(plan, utc), " · ".join(parts)])
     return found

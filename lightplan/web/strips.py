@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 from dash import html
 
-from lightplan import localtime, words
+from lightplan import localtime, naming
 from lightplan.drives import Closed
 from lightplan.gates import SESSIONS, Session
 from lightplan.plan import FACING_INDEX, LETTERS, DrivePlan, TripPlan
@@ -167,7 +167,7 @@ def _closed_row(row: Row) -> html.Li:
     reason = row.reason if isinstance(row, Closed) else ""
     return html.Li(
         [
-            html.Span(words.day_name(date), className="row-name"),
+            html.Span(naming.day_name(date), className="row-name"),
             html.Span(reason, className="closed"),
         ],
         className="row closed-row",
@@ -184,7 +184,7 @@ def _drive_row(
         [
             html.Button(
                 [
-                    words.day_name(drive.drive.date),
+                    naming.day_name(drive.drive.date),
                     html.Span(" marked" if marked else "", className="marked"),
                 ],
                 id=ids.drive_button(drive.key),
@@ -211,15 +211,15 @@ def _drive_row(
 
 def _spoken(plan: TripPlan, drive: DrivePlan, facing: int, marked: bool) -> str:
     """The whole row in words, for those who hear the page."""
-    opens = words.clock(plan, drive.drive.opens_utc)
-    closes = words.clock(plan, drive.drive.closes_utc)
+    opens = naming.clock(plan, drive.drive.opens_utc)
+    closes = naming.clock(plan, drive.drive.closes_utc)
     golden = drive.window_min("golden")
     usable = ", ".join(
         f"{LETTERS[rig]} {outcomes[facing].usable_min}"
         for rig, outcomes in enumerate(drive.outcomes)
     )
     return (
-        f"{words.drive_name(drive.drive)}, {opens} to {closes}: golden light "
+        f"{naming.drive_name(drive.drive)}, {opens} to {closes}: golden light "
         f"{golden} minutes; usable minutes {usable}" + ("; marked" if marked else "")
     )
 

@@ -6,7 +6,7 @@ import numpy as np
 from dash import html
 from dash.development.base_component import Component
 
-from lightplan import exposure, localtime, words
+from lightplan import exposure, localtime, naming, words
 from lightplan.naming import decimal
 from lightplan.plan import FACINGS, LETTERS, DrivePlan, Outcome, TripPlan
 from lightplan.web.aria import aria
@@ -45,8 +45,8 @@ def rig_table(plan: TripPlan, drive: DrivePlan) -> list[Component]:
 def _span(plan: TripPlan, drive: DrivePlan, outcome: Outcome) -> list[Any]:
     if outcome.first is None or outcome.last is None:
         return ["not usable", html.Br(), html.Span("0 min", className="muted")]
-    first = words.clock(plan, outcome.first.utc)
-    last = words.clock(plan, outcome.last.utc)
+    first = naming.clock(plan, outcome.first.utc)
+    last = naming.clock(plan, outcome.last.utc)
     lines: list[Any] = [f"{first} – {last}"]
     for name, spread in (
         ("start", words.first_spread(plan, drive, outcome)),
@@ -72,7 +72,7 @@ def minute_table(plan: TripPlan, drive: DrivePlan) -> list[Component]:
         cells = [
             _window(drive, i),
             f"{decimal(drive.altitude_deg[i])}°",
-            words.bearing(float(drive.azimuth_deg[i])),
+            naming.bearing(float(drive.azimuth_deg[i])),
             decimal(ev[i]),
         ]
         iso = [
@@ -82,7 +82,7 @@ def minute_table(plan: TripPlan, drive: DrivePlan) -> list[Component]:
             )
             for rig in range(len(plan.request.rigs))
         ]
-        time = html.Th(words.clock(plan, drive.utc[i]), scope="row")
+        time = html.Th(naming.clock(plan, drive.utc[i]), scope="row")
         rows.append(html.Tr([time, *(html.Td(cell) for cell in cells), *iso]))
     lit = FACINGS[facing].label.capitalize()
     caption = f"{lit}; an ISO above its rig’s ceiling is struck through"
@@ -155,9 +155,9 @@ def readings(plan: TripPlan, drive: DrivePlan) -> dict[str, list[Any]]:
         value = decimal(ev[i])
         heads.append(
             [
-                words.clock(plan, utc),
+                naming.clock(plan, utc),
                 f"{_window(drive, i)} · sun at {altitude}, "
-                f"{words.bearing(float(drive.azimuth_deg[i]))} · EV {value}"
+                f"{naming.bearing(float(drive.azimuth_deg[i]))} · EV {value}"
                 f"{_moon(drive, i)}",
             ]
         )

@@ -10,9 +10,9 @@ from dash import dcc, html
 from lightplan.export import calendar
 from lightplan.export.files import FILES, Options
 from lightplan.places import Catalog
-from lightplan.web import ids, state, typed
+from lightplan.web import computed, ids, state, typed
 from lightplan.web.aria import aria
-from lightplan.web.state import Raw
+from lightplan.web.raw import Raw
 
 
 def section(raw: Raw) -> html.Section:
@@ -96,7 +96,7 @@ def download(
         With one sentence on the first value that is wrong.
     """
     file = FILES[typed.one_of(key, FILES, "file")]
-    plan = state.planned(state.read(raw, catalog))
+    plan = computed.trip(state.read(raw, catalog))
     before = typed.number(
         typed.text(leave), "minutes to leave camp before", 0, calendar.MAX_LEAVE_MIN
     )

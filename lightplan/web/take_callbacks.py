@@ -7,7 +7,8 @@ from dash.exceptions import PreventUpdate
 
 from lightplan.complaint import as_sentence
 from lightplan.places import Loaded
-from lightplan.web import clock, ids, own, sent, state, take
+from lightplan.web import clock, ids, own, sent, take
+from lightplan.web.raw import Raw
 
 Form = dict[str, Any]
 
@@ -36,7 +37,7 @@ def register(app: Dash, served: Loaded) -> None:
             raise PreventUpdate
         catalog = own.catalog(record, served)
         key = sent.checked(sent.Taken, ctx.triggered_id)["file"]
-        raw = state.from_form(form)
+        raw = Raw.from_form(form)
         try:
             file, said = take.download(raw, catalog, key, alarms, leave, clock.now())
         except ValueError as error:

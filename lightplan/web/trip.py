@@ -4,13 +4,13 @@ from typing import Any
 
 from dash import html
 
-from lightplan import words
+from lightplan import naming, words
 from lightplan.places import Catalog
 from lightplan.plan import FACING_INDEX, DrivePlan, TripPlan
-from lightplan.web import booking, lenses, marks, state, strips, tables
-from lightplan.web.figures import drive_figure
+from lightplan.web import booking, computed, lenses, marks, state, strips, tables
+from lightplan.web.figures import EMPTY, drive_figure
 from lightplan.web.parts import spans
-from lightplan.web.state import Raw
+from lightplan.web.raw import Raw
 from lightplan.web.theme import PAPER, THEMES
 
 
@@ -22,7 +22,7 @@ def rows(raw: Raw, catalog: Catalog) -> dict[str, Any]:
     ValueError
         With one sentence on the first value that is wrong.
     """
-    plan = state.planned(state.read(raw, catalog))
+    plan = computed.trip(state.read(raw, catalog))
     chosen = chosen_drive(plan, raw.drive)
     marked = state.marks_of(raw)
     return {
@@ -38,16 +38,13 @@ def rows(raw: Raw, catalog: Catalog) -> dict[str, Any]:
 
 def drive(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
     """Return what the page shows of the selected drive; raises as `rows`."""
-    plan = state.planned(state.read(raw, catalog))
+    plan = computed.trip(state.read(raw, catalog))
     chosen = chosen_drive(plan, raw.drive)
     if chosen is None:
-        nothing = "No drive on these dates: every session is closed or without light."
         return {
             **dict.fromkeys(("title", "text", "tables", "minutes")),
-            "answer": nothing,
-            "figure": {
-                "layout": {"xaxis": {"visible": False}, "yaxis": {"visible": False}}
-            },
+            "answer": words.NO_DRIVE,
+            "figure": EMPTY,
             "sky": "",
             "last": 1,
             "minute": 0,
@@ -55,7 +52,7 @@ def drive(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
     minute = first_minute(plan, chosen)
     return {
         "answer": spans(words.answer(plan, chosen)),
-        "title": f"{words.drive_name(chosen.drive)}: the ISO each rig needs",
+        "title": f"{naming.drive_name(chosen.drive)}: the ISO each rig needs",
         "figure": drive_figure(plan, chosen, THEMES.get(theme, PAPER), minute),
         "text": words.picture(plan, chosen),
         "tables": [

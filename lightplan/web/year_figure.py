@@ -1,12 +1,11 @@
 """The year at a place as one picture: needed ISO by date and local clock."""
 
-import base64
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lightplan import words
+from lightplan import naming
 from lightplan.season import STEP_MIN, Season
 from lightplan.web import year_lines
 from lightplan.web.figures import sheet
@@ -38,7 +37,7 @@ def year_figure(season: Season, theme: Theme) -> Figure:
                 "tickvals": [
                     f"{dates[0][:4]}-{month:02d}-15" for month in range(1, 13)
                 ],
-                "ticktext": list(words.MONTHS),
+                "ticktext": list(naming.MONTHS),
                 "tickangle": 0,
                 "fixedrange": True,
                 "showgrid": False,
@@ -78,19 +77,9 @@ def _heat(season: Season, theme: Theme, first: str) -> Figure:
     ceiling = season.plan.request.rigs[season.rig].iso_ceiling
     whole = [n for n in range(-BELOW, ABOVE + 1) if n % 6 == 0]
     return {
-        "type": "heatmap",
-        "z": {
-            "dtype": "i1",
-            "bdata": base64.b64encode(values.tobytes()).decode(),
-            "shape": f"{values.shape[0]}, {values.shape[1]}",
-        },
-        "x0": first,
-        "dx": 86_400_000,
-        "y0": 0,
-        "dy": STEP_MIN,
+        **year_lines.heat(values, first, 0, STEP_MIN),
         "zmin": -BELOW,
         "zmax": ABOVE,
-        "zsmooth": False,
         "colorscale": _scale(theme),
         "hoverinfo": "none",
         "colorbar": {

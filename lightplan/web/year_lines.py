@@ -1,19 +1,40 @@
-"""Lines, closures and names that lie over a picture of a year by date and clock."""
+"""A picture of a year by date and clock: its cells, lines, closures and names."""
 
+import base64
 import datetime as dt
 from html import escape
 from itertools import groupby
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
-from lightplan import localtime, season_words
+from lightplan import localtime, naming
 from lightplan.drives import Closed, Day, Drive
 from lightplan.gates import SESSIONS, Session
 from lightplan.web.furniture import Figure, faded
 from lightplan.web.theme import Theme
 
 Days = tuple[Day, ...]
+
+
+def heat(
+    values: NDArray[np.int8], date: str, first_min: float, step_min: float
+) -> Figure:
+    """Return cells by clock (down) and date (across), from a date and a minute on."""
+    return {
+        "type": "heatmap",
+        "z": {
+            "dtype": "i1",
+            "bdata": base64.b64encode(values.tobytes()).decode(),
+            "shape": f"{values.shape[0]}, {values.shape[1]}",
+        },
+        "x0": date,
+        "dx": 86_400_000,
+        "y0": first_min,
+        "dy": step_min,
+        "zsmooth": False,
+    }
 
 
 def of_day(zone: str, utc: np.datetime64 | None, date: dt.date) -> float | None:
@@ -186,7 +207,7 @@ def change_names(days: Days, zone: str, theme: Theme) -> list[Figure]:
         label(
             date.isoformat(),
             1.0,
-            f"clock {change}, {season_words.day_month(date)}",
+            f"clock {change}, {naming.day_month(date)}",
             theme,
             yanchor="bottom",
         )

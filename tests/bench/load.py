@@ -27,6 +27,7 @@ sys.path.insert(0, str(ROOT))
 from lightplan import places  # noqa: E402  (the copy that this file is part of)
 from lightplan.web import ids, state  # noqa: E402
 from lightplan.web.clock import now  # noqa: E402
+from lightplan.web.raw import Raw  # noqa: E402
 
 GUESTS, WORKERS, THREADS = 50, 2, 4
 CALLBACKS = 5000
@@ -109,7 +110,7 @@ class Guest:
         self.line.request(method, path, text, {"Content-Type": "application/json"})
         return self.line.getresponse()
 
-    def trip(self) -> state.Raw:
+    def trip(self) -> Raw:
         """Return a form with a place of its own coordinates and dates at random."""
         latitude = round(self.random.uniform(-35, 35), 3)
         longitude = round(self.random.uniform(10, 45), 3)
@@ -117,7 +118,7 @@ class Guest:
         length = self.random.randint(0, 6)
         rigs = self.random.sample([r.name for r in self.catalog.rigs], 3)
         changes = {
-            ids.PLACE: state.OWN,
+            ids.PLACE: ids.OWN,
             ids.LATITUDE: str(latitude),
             ids.LONGITUDE: str(longitude),
             ids.ZONE: "Africa/Johannesburg",
@@ -126,9 +127,9 @@ class Guest:
             ids.YEAR: "2027",
         }
         base = state.defaults(self.catalog, now()).replaced(changes)
-        return state.Raw(base.fields, tuple((name, "", "", "", "") for name in rigs))
+        return Raw(base.fields, tuple((name, "", "", "", "") for name in rigs))
 
-    def ask(self, output: str, raw: state.Raw) -> dict[str, Asked]:
+    def ask(self, output: str, raw: Raw) -> dict[str, Asked]:
         """Ask one callback, as the page does."""
         values: Asked = {**dict(raw.fields), ids.PAGE: "trip", ids.THEME: "paper"}
         for slot, rig in enumerate(raw.rigs):
@@ -164,7 +165,7 @@ class Guest:
             self.check(output, raw, request, json.dumps(answer, ensure_ascii=False))
         return taken
 
-    def check(self, output: str, raw: state.Raw, request: object, answer: str) -> None:
+    def check(self, output: str, raw: Raw, request: object, answer: str) -> None:
         """Fail unless an answer is that of this guest's own form."""
         mine = {
             CHOICES: [request.place.name, raw.search()],

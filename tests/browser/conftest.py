@@ -26,12 +26,13 @@ from playwright.sync_api import (
 )
 from werkzeug.serving import WSGIRequestHandler, make_server
 
-from lightplan import places, words
+from lightplan import naming, places, words
 from lightplan import plan as planning
 from lightplan.gates import SESSIONS
 from lightplan.places import Catalog
 from lightplan.plan import FACING_INDEX, DrivePlan, TripPlan
 from lightplan.web import clock, factory, ids, state
+from lightplan.web.raw import Raw
 
 EXAMPLE = Path(__file__).parents[2] / "locations.example.toml"
 NAMES = ("chromium", "chromium-browser", "google-chrome")
@@ -255,9 +256,7 @@ def link(catalog: Catalog) -> Callable[..., str]:
         day = {ids.LAST: base[ids.FIRST]}
         fields = {**dict(base.fields), **day, **(changes or {})}
         filled = tuple((*rig, "", "", "", "")[:5] for rig in rigs or ())
-        raw = state.Raw(
-            tuple(fields.items()), base.rigs if rigs is None else filled, drive
-        )
+        raw = Raw(tuple(fields.items()), base.rigs if rigs is None else filled, drive)
         return raw.search()
 
     return search
@@ -268,7 +267,7 @@ def plan_of(catalog: Catalog) -> Callable[[Page], TripPlan]:
     """Plan the trip that a page's address names."""
 
     def plan(page: Page) -> TripPlan:
-        raw = state.from_search(urlsplit(page.url).query)
+        raw = Raw.from_search(urlsplit(page.url).query)
         return planning.make(state.read(raw, catalog))
 
     return plan
@@ -279,7 +278,7 @@ def drive_of(plan_of: Callable[[Page], TripPlan]) -> Callable[[Page], DrivePlan]
     """Return the drive that a page's address names, else its trip's first."""
 
     def drive(page: Page) -> DrivePlan:
-        raw = state.from_search(urlsplit(page.url).query)
+        raw = Raw.from_search(urlsplit(page.url).query)
         of = plan_of(page)
         return of.drive(raw.drive) or of.drives[0]
 
@@ -295,10 +294,10 @@ def shows(
     def check(page: Page) -> None:
         of, drive = plan_of(page), drive_of(page)
         expect(page.locator("#problem")).to_be_empty()
-        answer = words.plain(words.answer(of, drive)).strip()
+        answer = naming.plain(words.answer(of, drive)).strip()
         expect(page.locator("#answer")).to_have_text(answer)
         expect(page.locator("#chart-title")).to_contain_text(
-            words.drive_name(drive.drive)
+            naming.drive_name(drive.drive)
         )
         expect(page.locator("#chart-text")).to_have_text(words.picture(of, drive))
         facing = FACING_INDEX[of.request.facing]
@@ -318,8 +317,8 @@ def shows(
             ]
         )
         ends = page.locator("#tables table").last.locator("tbody th")
-        expect(ends.first).to_have_text(words.clock(of, drive.drive.opens_utc))
-        expect(ends.last).to_have_text(words.clock(of, drive.drive.closes_utc))
+        expect(ends.first).to_have_text(naming.clock(of, drive.drive.opens_utc))
+        expect(ends.last).to_have_text(naming.clock(of, drive.drive.closes_utc))
 
     return check
 

@@ -3,7 +3,8 @@
 import pytest
 from playwright.sync_api import expect
 
-from lightplan.web import ids, state
+from lightplan.web import ids
+from lightplan.web.raw import Raw
 
 CHANGES = {
     ids.PLACE: "Heron Marsh",
@@ -97,7 +98,7 @@ def test_a_link_restores_every_choice(when, seen):
 
 @pytest.mark.parametrize("when", [0, 2], ids=["shared", "loaded again"])
 def test_the_address_goes_on_carrying_every_choice(when, seen):
-    carried = state.from_search(seen[when]["url"].split("?")[1])
+    carried = Raw.from_search(seen[when]["url"].split("?")[1])
     assert {name: carried[name] for name in CHANGES} == CHANGES
     assert carried.rigs == tuple((*rig, "", "", "", "")[:5] for rig in RIGS)
     assert carried.drive == DRIVE
@@ -128,7 +129,7 @@ def test_a_damaged_link_says_what_was_replaced_and_keeps_the_rest(visit, link, s
     expect(said.nth(1)).to_contain_text("0 to 600 min")
     expect(said.nth(2)).to_contain_text("Replaced by the usual values")
     shows(page)
-    carried = state.from_search(page.url.split("?")[1])
+    carried = Raw.from_search(page.url.split("?")[1])
     assert {name: carried[name] for name in good} == good
     assert (carried[ids.SKY], carried[ids.TRAVEL]) == ("clear", "25")
 

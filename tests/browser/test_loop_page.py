@@ -7,7 +7,8 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
 from lightplan import route
-from lightplan.web import ids, state
+from lightplan.web import ids
+from lightplan.web.raw import Raw
 
 EVENING = "2027-08-12-evening"
 # On 12 August at 13° S the sun sets north of west: northwards the right-hand side
@@ -80,7 +81,7 @@ def test_a_file_is_read_into_legs_and_changes_the_seat(at_loop):
     )
     answer(page, "sit on the left all the way")
     page.wait_for_url("**legs=from*")  # the address follows by itself
-    kept = state.from_search(page.url.split("?")[1])[ids.LEGS]
+    kept = Raw.from_search(page.url.split("?")[1])[ids.LEGS]
     assert route.read_legs(kept).legs[0].bearing_deg == 180
 
 

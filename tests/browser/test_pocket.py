@@ -12,7 +12,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect
 
-from lightplan import exposure, plan, words
+from lightplan import exposure, naming, plan
 from lightplan.export import pocket
 from lightplan.gates import Closure, Gates
 from lightplan.places import Catalog
@@ -152,7 +152,7 @@ def expected(trip: TripPlan) -> list[object]:
                         texts[i],
                         light.window.label,
                         f"sun at {altitude.replace('-', '−')}°, "
-                        f"{words.bearing(float(drive.azimuth_deg[i]))}",
+                        f"{naming.bearing(float(drive.azimuth_deg[i]))}",
                         [exposure.iso_text(float(drive.iso[rig, s, i])) for s in range(3)],
                         [[minutes_left(c[s], i) for c in cases] for s in range(3)],
                     ]
@@ -197,30 +197,30 @@ def test_each_side_says_from_when_until_when_and_how_sure(made, opened):
             for side, outcome in enumerate(of_rig):
                 first, early, late = map(drive.minute, outcome.first)
                 if first > 0:  # a morning, at its opening
-                    text = words.clock(trip, outcome.first.utc)
+                    text = naming.clock(trip, outcome.first.utc)
                     asked.append([d, 0, rig, side])
                     wanted.append(
                         [
                             f"from {text}",
-                            f"in {words.duration(first)}",
+                            f"in {naming.duration(first)}",
                             *between(early, late),
                         ]
                     )
                     for at in {1, first - 1} - {0}:
                         asked.append([d, at, rig, side])
-                        wait = words.duration(first - at)
+                        wait = naming.duration(first - at)
                         spread = between(max(early - at, 0), late - at)
                         wanted.append([f"from {text}", f"in {wait}", *spread])
                     asked.append([d, first, rig, side])
-                    left = words.duration(last - first)
+                    left = naming.duration(last - first)
                     wanted.append([f"{left} left", "to the gate"])
                     if late > first:
                         wanted[-1].append(f"0–{last - first} min")
                     continue
                 final, least, most = map(drive.minute, outcome.last)
-                text = words.clock(trip, outcome.last.utc)
+                text = naming.clock(trip, outcome.last.utc)
                 asked.append([d, 0, rig, side])
-                left = words.duration(final + 1)
+                left = naming.duration(final + 1)
                 wanted.append(
                     [f"{left} left", f"to {text}", *between(least + 1, most + 1)]
                 )
@@ -357,11 +357,11 @@ def test_without_gates_it_says_when_the_drive_ends(opened, catalog):
         plan.Request(place, dt.date(2027, 8, 12), dt.date(2027, 8, 12), (rig,))
     )
     drive = trip.drives[1]
-    ends = words.clock(trip, drive.drive.closes_utc)
+    ends = naming.clock(trip, drive.drive.closes_utc)
     left = int((drive.drive.closes_utc - np.datetime64("2027-08-12T15:02")).astype(int))
     page = opened(pocket.page(trip))
     expect(page.locator("#way-back")).to_have_text(
-        f"No gates: the drive ends at {ends}, in {words.duration(left)}."
+        f"No gates: the drive ends at {ends}, in {naming.duration(left)}."
     )
 
 
@@ -374,8 +374,8 @@ def test_what_comes_next_is_the_plans(opened, made):
     events += [(drive.drive.closes_utc, "the gate shuts")]
     now = np.datetime64("2027-08-12T15:02")
     wanted = [
-        f"{words.clock(trip, utc)} {text} in "
-        f"{words.duration(int((utc - now) / np.timedelta64(1, 'm')))}"
+        f"{naming.clock(trip, utc)} {text} in "
+        f"{naming.duration(int((utc - now) / np.timedelta64(1, 'm')))}"
         for utc, text in sorted(events)
         if utc > now
     ]

@@ -10,7 +10,7 @@ import pytest
 from playwright.sync_api import Browser, Page
 from pypdf import PdfReader
 
-from lightplan import exposure, plan, words
+from lightplan import exposure, naming, plan, words
 from lightplan.export import card, pocket
 from lightplan.gates import Closure, Gates
 from lightplan.places import Catalog
@@ -130,8 +130,8 @@ def cards_of(trip: TripPlan) -> list[str]:
     found = []
     for day in trip.days:
         drives = [d for d in trip.drives if d.drive.date == day.date]
-        found += [words.drive_name(d.drive) for d in drives]
-        found += [] if drives else [words.day_name(day.date)]
+        found += [naming.drive_name(d.drive) for d in drives]
+        found += [] if drives else [naming.day_name(day.date)]
     return found
 
 
@@ -155,7 +155,7 @@ def test_every_day_has_an_a4_page_to_itself(name, made, opened):
     for sheet, day in zip(sheets, trip.days, strict=True):
         assert sheet.size_mm == pytest.approx(A4_LANDSCAPE_MM, abs=SIZE_MM)
         for drive in trip.drives:
-            on_it = words.drive_name(drive.drive) in sheet.text
+            on_it = naming.drive_name(drive.drive) in sheet.text
             assert on_it == (drive.drive.date == day.date)
 
 
@@ -207,7 +207,7 @@ def outcome_text(trip: TripPlan, drive: DrivePlan, rig: int, side: int) -> str:
     outcome = drive.outcomes[rig][side]
     if outcome.first is None:
         return "a few minutes at best" if outcome.hopeful else "not usable"
-    first, last = (words.clock(trip, s.utc) for s in (outcome.first, outcome.last))
+    first, last = (naming.clock(trip, s.utc) for s in (outcome.first, outcome.last))
     text = f"{first}–{last} {outcome.usable_min} min"
     start = words.first_spread(trip, drive, outcome)
     end = words.last_spread(trip, drive, outcome)
@@ -242,10 +242,10 @@ def test_needed_iso_every_ten_minutes_is_the_plans_from_every_side(made, opened)
     page = opened(trip, "a5")
     for i, drive in enumerate(trip.drives):
         tens = [
-            m for m, utc in enumerate(drive.utc) if words.clock(trip, utc)[-1] == "0"
+            m for m, utc in enumerate(drive.utc) if naming.clock(trip, utc)[-1] == "0"
         ]
         wanted = [
-            [words.clock(trip, drive.utc[m])]
+            [naming.clock(trip, drive.utc[m])]
             + [
                 iso_cell(drive, float(drive.iso[rig, side, m]), choice.iso_ceiling)
                 for rig, choice in enumerate(trip.request.rigs)
@@ -279,14 +279,14 @@ def test_gates_light_and_the_way_back_are_on_the_sheet(made, opened):
     sheets = printed(opened(trip, "a5"))
     for sheet, drive in zip(sheets, trip.drives, strict=True):
         opens, closes, back = (
-            words.clock(trip, utc)
+            naming.clock(trip, utc)
             for utc in (
                 drive.drive.opens_utc, drive.drive.closes_utc, drive.turn_back_utc,
             )
         )  # fmt: skip
         assert f"Gates {opens}–{closes}; turn back by {back}" in sheet.text
         for s in drive.windows:
-            times = f"{words.clock(trip, s.start_utc)}–{words.clock(trip, s.end_utc)}"
+            times = f"{naming.clock(trip, s.start_utc)}–{naming.clock(trip, s.end_utc)}"
             # A line may break after the dash.
             found = sheet.text.lower().replace("– ", "–")
             assert f"{s.window.label} {times}" in found

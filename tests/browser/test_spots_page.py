@@ -6,11 +6,12 @@ from urllib.parse import urlsplit
 import pytest
 from playwright.sync_api import expect
 
-from lightplan import spot_chances, spot_words, spots, words
-from lightplan.web import ids, state
+from lightplan import naming, spot_chances, spot_words, spots
+from lightplan.web import ids, place_fields, spots_fields, state
+from lightplan.web.raw import Raw
 
 CHANGES = {ids.PLACE: "Mopane Loop", ids.SPOT: "Ebony bend", ids.PACE: "flying"}
-BEHIND = "Within … of straight behind, °"
+BEHIND = "Widest angle from straight behind, °"
 RIGS = (("600 prime", "600", "8"),)
 
 
@@ -19,14 +20,15 @@ def says(catalog):
     """Hold the answer against the year that the page's address names."""
 
     def check(page) -> None:
-        raw = state.from_search(urlsplit(page.url).query)
-        place, spot = state.spot_of(raw, catalog)
-        wish, year = state.wish_of(raw), state.year_of(raw)
+        raw = Raw.from_search(urlsplit(page.url).query)
+        place = place_fields.place(raw, catalog)
+        spot = spots_fields.spot(raw, catalog)
+        wish, year = spots_fields.wish(raw), state.year_of(raw)
         of = spots.make(place, spot, year)
         following = spots.make(place, spot, year + 1)
         first = dt.date.fromisoformat(raw[ids.FIRST])
         coming = spot_chances.upcoming([of, following], wish, first)
-        answer = words.plain(spot_words.answer(of, wish, coming, first)).strip()
+        answer = naming.plain(spot_words.answer(of, wish, coming, first)).strip()
         expect(page.locator("#spots-answer")).to_have_text(answer)
 
     return check
@@ -44,7 +46,7 @@ def test_the_spot_is_answered_from_the_links_choices(page, says):
     expect(
         page.get_by_label("Spot", exact=True).and_(page.locator("input"))
     ).to_have_value("Ebony bend")
-    carried = state.from_search(page.url.split("?")[1])
+    carried = Raw.from_search(page.url.split("?")[1])
     assert {name: carried[name] for name in CHANGES} == CHANGES
 
 
@@ -73,7 +75,7 @@ def test_another_place_brings_its_own_spots(page, choose, in_address, says):
     choose(page, "Place", "Two Rivers Plain")
     in_address(page, "spot", "Salt lick")
     says(page)
-    carried = state.from_search(page.url.split("?")[1])
+    carried = Raw.from_search(page.url.split("?")[1])
     assert carried[ids.PACE] == "flying"
 
 
@@ -93,7 +95,9 @@ def test_a_place_without_spots_says_how_to_add_one_and_back_again(
 def test_a_wrong_angle_is_told_and_loses_nothing(page, in_address):
     field = page.get_by_label(BEHIND).and_(page.locator("input"))
     field.fill("300")
-    expect(page.locator("#problem")).to_contain_text("Angle behind the animal must be")
+    expect(page.locator("#problem")).to_contain_text(
+        "Widest angle from straight behind must be"
+    )
     expect(page.locator("#spots-answer")).to_contain_text("Oxbow hide")
     field.fill("20")
     in_address(page, "behind", "20")
@@ -165,4 +169,4 @@ def test_a_chance_opens_as_a_trip(visit, link, drawn, shows, in_address):
     in_address(page, "cover", "shade")
     in_address(page, "pace", "flying")
     back = page.get_by_role("link", name="Spots").get_attribute("href")
-    assert state.from_search(urlsplit(back).query)[ids.SPOT] == "Ebony bend"
+    assert Raw.from_search(urlsplit(back).query)[ids.SPOT] == "Ebony bend"

@@ -6,8 +6,9 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
-from lightplan import plan, rim, stop, stop_answer, words
-from lightplan.web import ids, state, stop_fields
+from lightplan import naming, plan, rim, stop, stop_answer
+from lightplan.web import ids, rig_fields, state, stop_fields
+from lightplan.web.raw import Raw
 
 EVENING = "2027-08-12-evening"
 
@@ -17,11 +18,11 @@ def says(catalog, drive_of):
     """Hold the answer against the plan, aim and minute that the page shows."""
 
     def check(page, minute) -> None:
-        raw = state.from_search(urlsplit(page.url).query)
+        raw = Raw.from_search(urlsplit(page.url).query)
         of = plan.make(state.read(raw, catalog))
         found = rim.make(of, drive_of(page), stop_fields.aim_deg(raw[ids.AIM]))
-        at = stop.stop_at(of, found, minute, state.distance_m(raw))
-        answer = words.plain(stop_answer.answer(of, found, at)).strip()
+        at = stop.stop_at(of, found, minute, rig_fields.distance_m(raw))
+        answer = naming.plain(stop_answer.answer(of, found, at)).strip()
         expect(page.locator("#stop-answer")).to_have_text(answer)
 
     return check

@@ -3,7 +3,8 @@
 from playwright.sync_api import expect
 
 from lightplan.export import pocket
-from lightplan.web import state
+from lightplan.web import computed, state
+from lightplan.web.raw import Raw
 
 
 def test_the_pocket_plan_is_saved_as_the_file_it_is(visit, link, catalog, tmp_path):
@@ -14,7 +15,7 @@ def test_the_pocket_plan_is_saved_as_the_file_it_is(visit, link, catalog, tmp_pa
     name = "lightplan-mopane-loop-2027-08-12-to-2027-08-13-pocket.html"
     assert download.value.suggested_filename == name
     download.value.save_as(tmp_path / name)
-    plan = state.planned(state.read(state.from_search(search), catalog))
+    plan = computed.trip(state.read(Raw.from_search(search), catalog))
     assert (tmp_path / name).read_bytes() == pocket.page(plan)
     expect(page.locator("#take-said")).to_contain_text(name)
 

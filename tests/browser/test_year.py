@@ -6,8 +6,9 @@ from urllib.parse import urlsplit
 import pytest
 from playwright.sync_api import expect
 
-from lightplan import season, season_words, words
+from lightplan import naming, season, season_words
 from lightplan.web import ids, state
+from lightplan.web.raw import Raw
 
 CHANGES = {ids.PLACE: "Heron Marsh", ids.PACE: "flying", ids.YEAR: "2028"}
 RIGS = (("600 prime", "600", "8"), ("400 prime",))
@@ -18,10 +19,10 @@ def says(catalog):
     """Hold the answer against the year that the page's address names."""
 
     def check(page) -> None:
-        raw = state.from_search(urlsplit(page.url).query)
+        raw = Raw.from_search(urlsplit(page.url).query)
         request = state.read(raw, catalog)
         found = season.make(request, int(raw[ids.YEAR]), state.shown_of(raw))
-        answer = words.plain(season_words.answer(found)).strip()
+        answer = naming.plain(season_words.answer(found)).strip()
         expect(page.locator("#year-answer")).to_have_text(answer)
 
     return check
@@ -36,7 +37,7 @@ def page(visitors, link):
 
 def test_the_year_is_answered_from_the_links_choices(page, says):
     says(page)
-    carried = state.from_search(page.url.split("?")[1])
+    carried = Raw.from_search(page.url.split("?")[1])
     assert {name: carried[name] for name in CHANGES} == CHANGES
 
 
@@ -74,10 +75,10 @@ def test_a_week_opens_as_a_trip_with_the_same_choices(
     of = plan_of(page)
     assert of.request.last - of.request.first == dt.timedelta(days=6)
     assert of.request.first.year == 2028
-    carried = state.from_search(page.url.split("?")[1])
+    carried = Raw.from_search(page.url.split("?")[1])
     assert {name: carried[name] for name in CHANGES} == CHANGES
     back = page.get_by_role("link", name="Year").get_attribute("href")
     assert urlsplit(back).path == "/year"
-    kept = state.from_search(urlsplit(back).query)
+    kept = Raw.from_search(urlsplit(back).query)
     assert kept[ids.FIRST] == carried[ids.FIRST]
     assert {name: kept[name] for name in CHANGES} == CHANGES

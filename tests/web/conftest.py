@@ -18,6 +18,7 @@ from lightplan.places import Catalog, Place
 from lightplan.plan import DrivePlan, Outcome, Request, Span, TripPlan
 from lightplan.web import ids, state
 from lightplan.web.factory import create_app
+from lightplan.web.raw import Raw
 
 EXAMPLE = Path(__file__).parents[2] / "locations.example.toml"
 NOW = dt.datetime(2027, 8, 11, 10, tzinfo=dt.UTC)
@@ -46,20 +47,18 @@ def app() -> Dash:
 
 
 @pytest.fixture(scope="session")
-def usual(catalog: Catalog) -> Callable[..., state.Raw]:
+def usual(catalog: Catalog) -> Callable[..., Raw]:
     """Return the usual texts with some of them replaced."""
 
     def raw(
         changes: dict[str, str] | None = None,
         rigs: tuple[tuple[str, ...], ...] | None = None,
         drive: str = "",
-    ) -> state.Raw:
+    ) -> Raw:
         base = state.defaults(catalog, NOW)
         fields = {**dict(base.fields), **(changes or {})}
         filled = tuple((*rig, "", "", "", "")[:5] for rig in rigs or ())
-        return state.Raw(
-            tuple(fields.items()), base.rigs if rigs is None else filled, drive
-        )
+        return Raw(tuple(fields.items()), base.rigs if rigs is None else filled, drive)
 
     return raw
 
@@ -68,7 +67,7 @@ def usual(catalog: Catalog) -> Callable[..., state.Raw]:
 def own() -> dict[str, str]:
     """The texts of a place of one's own, in range."""
     return {
-        ids.PLACE: state.OWN,
+        ids.PLACE: ids.OWN,
         ids.LATITUDE: "-24.5",
         ids.LONGITUDE: "31.25",
         ids.ZONE: "Africa/Johannesburg",

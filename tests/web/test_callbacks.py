@@ -8,11 +8,11 @@ import pytz
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from lightplan import naming, words
 from lightplan import plan as planning
-from lightplan import words
+from lightplan.sun_days import sun_day
 from lightplan.web import ids, state, trip
-from lightplan.web.state import Raw
-from lightplan.windows import sun_day
+from lightplan.web.raw import Raw
 
 SLOTS = range(planning.MAX_RIGS)
 UPDATE = "/_dash-update-component"
@@ -114,7 +114,7 @@ def test_the_first_drive_is_shown_until_one_is_chosen(post, usual, planned):
     raw = usual()
     of = planned(raw)
     changed = post(DRIVE, raw)
-    assert said(changed[ids.ANSWER]["children"]) == words.plain(
+    assert said(changed[ids.ANSWER]["children"]) == naming.plain(
         words.answer(of, of.drives[0])
     )
     assert "Thu 12 Aug, morning" in changed[ids.CHART_TITLE]["children"]
@@ -125,7 +125,9 @@ def test_the_chosen_drive_is_shown_in_full(post, usual, planned):
     of = planned(raw)
     drive = of.drive("2027-08-14-evening")
     changed = post(DRIVE, raw, selected=drive.key)
-    assert said(changed[ids.ANSWER]["children"]) == words.plain(words.answer(of, drive))
+    assert said(changed[ids.ANSWER]["children"]) == naming.plain(
+        words.answer(of, drive)
+    )
     assert changed[ids.CHART_TEXT]["children"] == words.picture(of, drive)
     assert len(changed[ids.MINUTES]["data"]["head"]) == len(drive.utc)
     assert changed[ids.MINUTE]["max"] == len(drive.utc) - 1
@@ -164,7 +166,7 @@ BAD = [
     ({ids.FIRST: ""}, "First date must be a date like 2027-08-12, got ''."),
     ({ids.LAST: "2027-08-01"}, "2027-08-01"),
     ({ids.DISTANCE: "0"}, "Distance to the animal must be 1 to 2000 m, got '0'."),
-    ({ids.PLACE: state.OWN, ids.LATITUDE: "95"}, "Latitude must be -90 to 90°"),
+    ({ids.PLACE: ids.OWN, ids.LATITUDE: "95"}, "Latitude must be -90 to 90°"),
     ({ids.PLACE: "Atlantis"}, "Place 'Atlantis' is unknown"),
     ({ids.SKY: "purple"}, "purple"),
 ]
@@ -289,6 +291,6 @@ def test_two_people_with_different_trips_get_their_own_answers(post, usual, plan
         for raw in (mine, yours):
             changed = post(DRIVE, raw)
             of = planned(raw)
-            assert said(changed[ids.ANSWER]["children"]) == words.plain(
+            assert said(changed[ids.ANSWER]["children"]) == naming.plain(
                 words.answer(of, of.drives[0])
             )

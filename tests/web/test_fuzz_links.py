@@ -9,6 +9,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from lightplan.web import ids, layout, own, state
+from lightplan.web.raw import Raw
 
 PATHS = [*(path for _, path in layout.PAGES.values()), f"/{ids.POCKET}"]
 RIG = ["600 prime ×1.4", "840", "5.6", "1/1600", "12800"]
@@ -75,7 +76,7 @@ def strict(text: str) -> object:
 
 
 def test_a_right_link_has_every_field_and_is_taken_as_it_is(catalog, now):
-    raw, said = state.mended(state.from_search(query(GOOD)), catalog, now)
+    raw, said = state.mended(Raw.from_search(query(GOOD)), catalog, now)
     assert said == ()
     # A place of the file brings its own position and zone.
     fields = set(ids.FIELDS) - set(ids.OWN_FIELDS)
@@ -109,7 +110,7 @@ def test_a_layout_is_given_to_any_address_that_asks(address, client):
 @example(search="place=" + "x" * 7000)
 @example(search="place=own+coordinates&zone=" + "Africa/" * 900)
 def test_any_link_is_mended_in_single_sentences_and_then_read(search, catalog, now):
-    raw, said = state.mended(state.from_search(search), catalog, now)
+    raw, said = state.mended(Raw.from_search(search), catalog, now)
     state.read(raw, catalog)
     assert all(wild.is_one_sentence(sentence) for sentence in said), said
 
@@ -117,8 +118,8 @@ def test_any_link_is_mended_in_single_sentences_and_then_read(search, catalog, n
 @wild.cases(200)
 @given(search=LINKS)
 def test_a_mended_link_is_a_link_to_itself(search, catalog, now):
-    raw, _ = state.mended(state.from_search(search), catalog, now)
-    again, said = state.mended(state.from_search(raw.search()), catalog, now)
+    raw, _ = state.mended(Raw.from_search(search), catalog, now)
+    again, said = state.mended(Raw.from_search(raw.search()), catalog, now)
     assert said == ()
     assert again.search() == raw.search()
 

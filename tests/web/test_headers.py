@@ -20,10 +20,10 @@ from lightplan.web import (
     learn_content,
     loop_page,
     own,
-    spots,
+    spots_page,
     stop_page,
     trip,
-    year,
+    year_page,
 )
 from lightplan.web.factory import create_app
 
@@ -304,7 +304,7 @@ def test_a_name_of_a_link_is_quoted_in_the_address_it_makes(usual):
 
 def test_markup_in_a_reason_is_text_in_the_years_picture(usual, hostile):
     raw = usual({ids.PLACE: wild.MARKUP, ids.YEAR: "2027"})
-    figure = plain(year.content(raw, hostile, "paper")["figure"])
+    figure = plain(year_page.content(raw, hostile, "paper")["figure"])
     found = [text for _, text in strings(figure) if "img" in text]
     assert found
     assert all("<" not in text for text in found), found
@@ -349,9 +349,9 @@ def frames_of(name):
 # What each page shows, of the texts in an address and a catalog.
 SHOWN = {
     "trip": lambda raw, catalog, _: trip.drive(raw, catalog, "paper"),
-    "year": lambda raw, catalog, _: year.content(raw, catalog, "paper"),
+    "year": lambda raw, catalog, _: year_page.content(raw, catalog, "paper"),
     "stop": lambda raw, catalog, _: stop_page.minute(raw, catalog, 30, "paper"),
-    "spots": lambda raw, catalog, _: spots.content(raw, catalog, "paper"),
+    "spots": lambda raw, catalog, _: spots_page.content(raw, catalog, "paper"),
     "loop": lambda raw, catalog, _: loop_page.content(raw, catalog, "paper"),
     "learn": lambda raw, catalog, name: learn_content.content(
         raw, {}, {"frames": frames_of(name)}, catalog, "paper", clock.now()

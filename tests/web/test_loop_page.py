@@ -16,6 +16,7 @@ from lightplan.web import (
     state,
 )
 from lightplan.web.callbacks import choices
+from lightplan.web.raw import LONGEST_LINK, Raw
 from lightplan.web.theme import DUSK, PAPER
 
 TRACK = (
@@ -75,9 +76,14 @@ def test_a_wrong_text_in_the_form_is_told_and_keeps_the_link(
     assert not isinstance(found["link"], str)
 
 
+def test_the_caption_names_gates_only_where_there_are_some(content, own, walk, text_of):
+    assert "Inside the gates, while" in text_of(content()["tables"])
+    assert "In the drive, while" in text_of(content(own)["tables"])
+
+
 def test_legs_survive_the_address(usual):
     legs = "from -13.1 31.8\n45 3.2 km\nNE 15 min; stop 5 min"
-    assert state.from_search(usual({ids.LEGS: legs}).search())[ids.LEGS] == legs
+    assert Raw.from_search(usual({ids.LEGS: legs}).search())[ids.LEGS] == legs
 
 
 def test_the_longest_legs_fit_a_link(usual):
@@ -87,8 +93,8 @@ def test_the_longest_legs_fit_a_link(usual):
     )
     assert len(whole.legs) == route.MAX_LEGS
     search = usual({ids.LEGS: route.write_legs(whole)}).search()
-    assert len(search) < state.LONGEST_LINK / 2
-    assert route.read_legs(state.from_search(search)[ids.LEGS]) == whole
+    assert len(search) < LONGEST_LINK / 2
+    assert route.read_legs(Raw.from_search(search)[ids.LEGS]) == whole
 
 
 def test_the_page_is_among_the_pages_and_carries_every_field(app, served):

@@ -7,7 +7,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from lightplan.web import ids, state
-from lightplan.web.state import Raw
+from lightplan.web.raw import Raw
 
 NOW = dt.datetime(2027, 8, 11, 10, tzinfo=dt.UTC)
 
@@ -98,7 +98,7 @@ def test_a_wrong_part_of_ones_own_position_leaves_the_others(
     usual = state.defaults(catalog, NOW)
     for name in ids.OWN_FIELDS:
         assert raw[name] == (usual if name == field else own)[name]
-    assert raw[ids.PLACE] == state.OWN
+    assert raw[ids.PLACE] == ids.OWN
     assert len(said) == 1
     assert wrong in said[0]
 
@@ -173,7 +173,7 @@ queries = st.lists(pairs, max_size=25).map(
 def test_any_link_is_read_or_refused_in_one_line(query, catalog):
     said = "read"
     try:
-        state.read(state.from_search(query), catalog)
+        state.read(Raw.from_search(query), catalog)
     except ValueError as error:
         said = str(error)
     assert said
@@ -185,11 +185,11 @@ def test_any_link_is_read_or_refused_in_one_line(query, catalog):
 @example(query="?from=2037-12-31&to=2037-12-31&place=own+coordinates&lat=90&lon=180")
 @example(query="?distance=1&blur=50&pace=resting&rig=400+prime~400~64~1~50")
 def test_any_link_can_be_mended_and_then_read(query, catalog):
-    raw, said = state.mended(state.from_search(query), catalog, NOW)
+    raw, said = state.mended(Raw.from_search(query), catalog, NOW)
     state.read(raw, catalog)
     assert all(sentence.isprintable() for sentence in said), said
 
 
 def test_a_link_of_more_fields_than_any_form_has_is_mended_too(catalog):
-    raw, _ = state.mended(state.from_search("?" + "x=1&" * 300), catalog, NOW)
+    raw, _ = state.mended(Raw.from_search("?" + "x=1&" * 300), catalog, NOW)
     assert raw == state.defaults(catalog, NOW)

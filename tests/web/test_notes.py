@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 import lightplan
+from lightplan import naming, words
 from lightplan import plan as planning
-from lightplan import words
 from lightplan.places import Place
 from lightplan.web import state
 
@@ -69,14 +69,14 @@ ROSE = {
 @pytest.mark.parametrize(("middle", "point"), ROSE.items())
 def test_a_compass_point_reaches_half_way_to_its_neighbours(middle, point):
     for azimuth in (middle - 11.2, middle, middle + 11.2):
-        assert words.bearing(azimuth % 360).split("° ")[1] == point
+        assert naming.bearing(azimuth % 360).split("° ")[1] == point
 
 
 @pytest.mark.parametrize(
     ("azimuth", "text"), [(0.0, "0° N"), (359.6, "0° N"), (296.8, "297° WNW")]
 )
 def test_a_bearing_is_a_whole_degree_below_360(azimuth, text):
-    assert words.bearing(azimuth) == text
+    assert naming.bearing(azimuth) == text
 
 
 @pytest.mark.parametrize(
@@ -85,7 +85,7 @@ def test_a_bearing_is_a_whole_degree_below_360(azimuth, text):
      (-5, "−5 min"), (-61, "−1 h 01")],
 )  # fmt: skip
 def test_a_duration_is_in_minutes_or_hours(minutes, text):
-    assert words.duration(minutes) == text
+    assert naming.duration(minutes) == text
 
 
 WEEK = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
@@ -96,9 +96,9 @@ YEAR = (
 
 def test_days_and_months_are_english():
     # 1 January 2024 was a Monday.
-    week = [words.day_name(dt.date(2024, 1, day)) for day in range(1, 8)]
+    week = [naming.day_name(dt.date(2024, 1, day)) for day in range(1, 8)]
     assert week == [f"{name} {day} Jan" for day, name in enumerate(WEEK, 1)]
-    months = [words.day_name(dt.date(2024, m, 1)).split()[2] for m in range(1, 13)]
+    months = [naming.day_name(dt.date(2024, m, 1)).split()[2] for m in range(1, 13)]
     assert tuple(months) == YEAR
 
 

@@ -1,6 +1,7 @@
 """A catalog of one's own: written, read back, changed, merged, never lost."""
 
 import tomllib
+from operator import itemgetter
 
 import pytest
 from hypothesis import given, settings
@@ -12,7 +13,7 @@ from lightplan.gates import SESSIONS, WEEKDAYS
 from lightplan.kit import FORMATS
 from lightplan.merge import KINDS, PARTS, free_name, merge
 from lightplan.places import Catalog, PlacesError
-from lightplan.web import catalog_edit, catalog_fields, catalog_form, own
+from lightplan.web import catalog_edit, catalog_fields, catalog_form, catalog_texts, own
 from lightplan.web.catalog_edit import ONE_OF
 
 # ------------------------------------------------------------- any catalog
@@ -74,7 +75,7 @@ PLACES = st.fixed_dictionaries(
         "sky": st.sampled_from(["clear", "haze", "storm"]),
         "gates": st.lists(GATES, max_size=2),
         "closures": st.lists(CLOSURES, max_size=2),
-        "spots": st.lists(SPOTS, max_size=2),
+        "spots": st.lists(SPOTS, max_size=2, unique_by=itemgetter("name")),
     },
 )
 SIZE = number(0.5, 100)
@@ -178,7 +179,7 @@ def test_an_entry_saved_as_the_form_shows_it_is_the_same(catalog):
             lines = catalog_form.flat(
                 kind, catalog_form.saved(catalog, kind, entry.name)
             )
-            table = catalog_fields.table(kind, catalog_form.unflat(kind, lines))
+            table = catalog_texts.table(kind, catalog_form.unflat(kind, lines))
             assert catalog_edit.put(catalog, kind, entry.name, table) == catalog
 
 
@@ -196,7 +197,7 @@ def test_an_entry_saved_as_the_form_shows_it_is_the_same(catalog):
 def test_what_is_wrong_in_a_form_is_told_by_its_labels(typed, said, catalog):
     texts = catalog_form.saved(catalog, "places", "Mopane Loop")
     texts[""][0].update(typed)
-    table = catalog_fields.table("places", texts)
+    table = catalog_texts.table("places", texts)
     with pytest.raises(PlacesError) as error:
         catalog_edit.put(catalog, "places", "Mopane Loop", table)
     assert said in catalog_fields.in_words(str(error.value))
@@ -205,8 +206,8 @@ def test_what_is_wrong_in_a_form_is_told_by_its_labels(typed, said, catalog):
 def test_rows_left_blank_are_no_part_of_an_entry(catalog):
     texts = catalog_form.saved(catalog, "places", "Mopane Loop")
     for part in catalog_fields.parts("places"):
-        texts[part.key].append(catalog_fields.new_row(part.key))
-    table = catalog_fields.table("places", texts)
+        texts[part.key].append(catalog_fields.usual(part.key))
+    table = catalog_texts.table("places", texts)
     assert catalog_edit.put(catalog, "places", "Mopane Loop", table) == catalog
 
 

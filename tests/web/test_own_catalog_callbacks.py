@@ -6,7 +6,8 @@ import pytest
 
 from lightplan import places
 from lightplan.export import toml
-from lightplan.web import catalog_edit, ids, kit_changes, state
+from lightplan.web import catalog_edit, catalog_form, ids, kit_changes
+from lightplan.web.raw import Raw
 
 UPDATE = "/_dash-update-component"
 
@@ -100,7 +101,7 @@ def test_choices_with_an_own_place_are_no_problem(post, record, usual):
     values = {**form_of(raw), ids.PAGE: "trip", ids.OWN_CATALOG: record}
     changed = post(f"{ids.PROBLEM}.children", values)
     assert changed[ids.PROBLEM]["children"] == ""
-    assert state.from_search(changed[ids.LINK]["data"])[ids.PLACE] == "Otter Pan"
+    assert Raw.from_search(changed[ids.LINK]["data"])[ids.PLACE] == "Otter Pan"
 
 
 def test_a_record_that_cannot_be_read_is_told_on_the_page(post):
@@ -142,6 +143,18 @@ def test_a_wrong_entry_is_a_sentence_and_no_change(record, served_file):
     sent = kit_changes.saved(original("converters", ""), lines, record, served_file)
     assert sent["wanted"] is None
     assert sent["said"] == "Converter '×3': factor must be at most 3, got 9."
+
+
+def test_a_second_spot_of_one_name_is_the_same_sentence_and_no_change(served_file):
+    place = served_file.catalog.places[0]
+    texts = catalog_form.saved(served_file.catalog, "places", place.name)
+    texts["spots"].append(dict(texts["spots"][0]))
+    lines = catalog_form.flat("places", texts)
+    sent = kit_changes.saved(original("places", place.name), lines, None, served_file)
+    assert sent["wanted"] is None
+    assert sent["said"] == (
+        "Place 'Mopane Loop': spots must have different names, got 'Oxbow hide' twice."
+    )
 
 
 def test_what_was_removed_stays_in_the_form(record, served_file):

@@ -12,12 +12,13 @@ import numpy as np
 import pytest
 from dash import html
 
-from lightplan import places, spot_chances, spot_words, spots, words
+from lightplan import naming, places, spot_chances, spot_words, spots
 from lightplan.places import Place, Spot
 from lightplan.spot_chances import Wish
 from lightplan.spots import KINDS, LIGHTS, NO_SUN
-from lightplan.web import callbacks, ids, state
-from lightplan.web import spots as page
+from lightplan.web import callbacks, ids, spots_fields, state
+from lightplan.web import spots_page as page
+from lightplan.web.raw import Raw
 from lightplan.web.spots_figure import cells, colours, faint, spots_figure
 from lightplan.web.theme import THEMES
 
@@ -89,7 +90,7 @@ def test_answer_names_the_next_chance_from_the_trips_first_day(content, text_of)
     assert said.startswith(
         "Ebony bend, looking 285° WNW: the sun is within 10° of straight behind "
     )
-    assert f"{words.day_name(first.drive.date)}, {spot_words.span(of, first)}" in said
+    assert f"{naming.day_name(first.drive.date)}, {spot_words.span(of, first)}" in said
 
 
 def test_answer_counts_the_dates_of_the_year(content, text_of):
@@ -108,22 +109,22 @@ def test_in_another_year_the_chances_count_from_its_first_day(content, text_of):
 def test_answer_where_it_never_happens_says_how_near_the_sun_comes(text_of):
     # 50° N: the sun is never in the north while these gates are open.
     of = of_year(place("Europe/Prague", 50.0, 14.0), spot(0))
-    said = words.plain(spot_words.answer(of, Wish(), (), dt.date(of.year, 1, 1)))
+    said = naming.plain(spot_words.answer(of, Wish(), (), dt.date(of.year, 1, 1)))
     assert "there is no minute in 2027" in said
     assert re.search(r"Most nearly behind the animal, \d+° off, it stands on", said)
 
 
 def test_answer_behind_a_wall_says_that_the_sun_is_never_up():
     of = of_year(place("Europe/Prague", 50.0, 14.0), spot(90, ((0, 80),)))
-    said = words.plain(spot_words.answer(of, Wish(), (), dt.date(of.year, 1, 1)))
+    said = naming.plain(spot_words.answer(of, Wish(), (), dt.date(of.year, 1, 1)))
     assert "The sun is never up at such a height while the gates are open." in said
 
 
 def test_last_chance_of_all_years_is_told():
     of = of_year(SOUTH, spot(285), 2037)
     found = spot_chances.chances(of, Wish())
-    said = words.plain(spot_words.answer(of, Wish(), (), dt.date(of.year, 1, 1)))
-    assert f"for the last time on {words.day_name(found[-1].drive.date)}" in said
+    said = naming.plain(spot_words.answer(of, Wish(), (), dt.date(of.year, 1, 1)))
+    assert f"for the last time on {naming.day_name(found[-1].drive.date)}" in said
     assert "not before the end of 2037" in said
 
 
@@ -140,7 +141,7 @@ def test_each_run_of_dates_is_a_sentence(content, text_of):
     runs = spot_chances.spells(of, found)
     assert len(sentences) == len(runs) > 0
     first, last = runs[0][0].drive.date, runs[0][-1].drive.date
-    named = [f"{d.day} {words.MONTHS[d.month - 1]}" for d in (first, last)]
+    named = [f"{d.day} {naming.MONTHS[d.month - 1]}" for d in (first, last)]
     assert sentences[0].startswith(f"Between {named[0]} and {named[1]} the sun is")
     assert re.search(r": earliest \d\d:\d\d, latest \d\d:\d\d; longest", sentences[0])
     clocks = re.findall(r"\d\d:\d\d", sentences[0])
@@ -240,7 +241,7 @@ def test_next_chances_are_ten_rows_that_open_as_trips(content, text_of):
     ten = rows(content(EBONY)["next"])
     assert len(ten) == 10
     link = ten[0].children[0].children
-    carried = state.from_search(urlsplit(link.href).query)
+    carried = Raw.from_search(urlsplit(link.href).query)
     assert urlsplit(link.href).path == "/"
     assert carried[ids.FIRST] == carried[ids.LAST] == "2027-08-12"
     assert carried[ids.FACING] == "back"
@@ -255,7 +256,7 @@ def test_next_chance_has_the_range_of_its_angles_from_behind(content, text_of):
     assert re.fullmatch(r"\d+–\d+°", text_of(ten[-1].children[-1]))
     for row in ten:
         link = row.children[0].children
-        carried = state.from_search(urlsplit(link.href).query)
+        carried = Raw.from_search(urlsplit(link.href).query)
         chance = found[dt.date.fromisoformat(carried[ids.FIRST])]
         minutes = np.arange(chance.start_utc, chance.end_utc)
         at = ((minutes - of.utc[0]) / np.timedelta64(1, "m")).astype(int)
@@ -520,7 +521,10 @@ def test_caption_tells_what_the_picture_shows(content):
         ({ids.SPOT: "Oxbow hyde"}, "spot 'Oxbow hyde' is unknown (did you mean 'Oxbow"),
         ({ids.WISH: "rimm"}, "light 'rimm' is unknown (did you mean 'rim'?)"),
         ({ids.WISH: "top"}, "light 'top' is unknown"),
-        ({ids.BEHIND: "0"}, "angle behind the animal must be 1 to 60°, got '0'"),
+        (
+            {ids.BEHIND: "0"},
+            "widest angle from straight behind must be 1 to 60°, got '0'",
+        ),
         ({ids.HEIGHT: "95"}, "highest sun must be 1 to 60°, got '95'"),
     ],
 )
@@ -546,7 +550,7 @@ def test_spot_of_another_place_stays_behind_without_a_word(catalog, usual, now):
     changes = {ids.PLACE: "Two Rivers Plain", ids.SPOT: "Ebony bend"}
     mended, sentences = state.mended(usual(changes), catalog, now)
     assert sentences == ()
-    _, chosen = state.spot_of(mended, catalog)
+    chosen = spots_fields.spot(mended, catalog)
     assert chosen is not None
     assert chosen.name == "Salt lick"
 
@@ -564,9 +568,6 @@ def test_choices_of_the_page_fit_on_one_line(catalog, usual):
 
 def test_wrong_angle_is_one_sentence_and_leaves_the_rest(catalog, usual):
     said = callbacks.choices(usual({ids.BEHIND: "300"}), catalog, "spots")
-    assert said["problem"].startswith("Angle behind the animal must be 1 to 60°, got")
-
-
-def test_spots_of_the_same_name_are_listed_once():
-    twice = SOUTH.model_copy(update={"spots": (spot(10), spot(20))})
-    assert page.form.spot_names(twice) == ["Hide"]
+    assert said["problem"].startswith(
+        "Widest angle from straight behind must be 1 to 60°, got"
+    )

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 
 from lightplan import plan
 from lightplan.places import Catalog
-from lightplan.web import ids, state
-from lightplan.web.state import Raw
+from lightplan.web import computed, ids, state
+from lightplan.web.raw import Raw
 
 PATIENCE_S = 20  # for a thread to begin, far more than it takes
 
@@ -41,18 +41,18 @@ def one_line(sentence: str) -> bool:
     drive="2027-08-12-evening",
 )
 def test_a_link_brings_back_every_text_that_went_into_it(fields, rigs, drive):
-    fields = {**fields, ids.PLACE: state.OWN}  # whose coordinates a link must carry
+    fields = {**fields, ids.PLACE: ids.OWN}  # whose coordinates a link must carry
     ordered = tuple((name, fields[name]) for name in ids.FIELDS if name in fields)
     # A rig without a name is an empty slot, which no link carries.
     named = tuple(rig for rig in rigs if rig[0])
     raw = Raw(ordered, named, drive)
-    assert state.from_search(raw.search()) == raw
+    assert Raw.from_search(raw.search()) == raw
 
 
 @pytest.mark.parametrize("name", ["zoom ~ one", "zoom~", "~zoom", "a~b~c~d~e~f"])
 def test_a_tilde_in_a_rigs_name_survives_the_link(name):
     raw = Raw(((ids.PLACE, "Mopane Loop"),), ((name, "600", "", "", "3200"),))
-    assert state.from_search(raw.search()).rigs == raw.rigs
+    assert Raw.from_search(raw.search()).rigs == raw.rigs
 
 
 def test_a_place_of_the_file_brings_its_own_position_so_the_link_has_none(usual):
@@ -61,14 +61,8 @@ def test_a_place_of_the_file_brings_its_own_position_so_the_link_has_none(usual)
     assert not re.search(r"[?&](lat|lon|zone)=", search)
 
 
-def test_a_link_leaves_out_the_selected_drive_if_asked_to(usual):
-    raw = usual(drive="2027-08-12-evening")
-    assert "&drive=2027-08-12-evening" in raw.search()
-    assert "drive=" not in raw.without_drive().search()
-
-
 def test_unknown_names_in_a_link_are_left_out():
-    raw = state.from_search("?place=Mopane+Loop&utm=x&javascript=alert(1)")
+    raw = Raw.from_search("?place=Mopane+Loop&utm=x&javascript=alert(1)")
     assert raw == Raw(((ids.PLACE, "Mopane Loop"),), ())
 
 
@@ -79,7 +73,7 @@ def test_a_form_is_read_by_the_controls_names():
     form = {ids.PLACE: " Mopane Loop ", ids.TRAVEL: 30, ids.SKY: None}
     form |= {"rig-0": "400 prime", "focal-0": 400, "iso-0": "", "rig-1": None}
     form |= {"rig-2": "600 prime", "shutter-2": "2000"}
-    raw = state.from_form(form, "2027-08-12-morning")
+    raw = Raw.from_form(form, "2027-08-12-morning")
     assert raw[ids.PLACE] == "Mopane Loop"
     assert raw[ids.TRAVEL] == "30"
     assert raw[ids.SKY] == ""
@@ -144,7 +138,7 @@ def test_coordinates_of_ones_own_make_a_place_without_gates(usual, own, catalog)
 RIG = "150–600 zoom"  # 150–600 mm, f/5–6.3
 PRIME = "600 prime"  # 600 mm, f/4
 OWN_PLACE = {
-    ids.PLACE: state.OWN,
+    ids.PLACE: ids.OWN,
     ids.LATITUDE: "-24.5",
     ids.LONGITUDE: "31.25",
     ids.ZONE: "Africa/Johannesburg",
@@ -295,7 +289,7 @@ def test_the_usual_texts_can_be_sent_as_json(usual):
 def test_a_text_longer_than_anything_asked_for_is_cut_in_what_is_said(usual, catalog):
     form = {**dict(usual().fields), ids.PLACE: "x" * 100_000}
     with pytest.raises(ValueError, match="is unknown") as refused:
-        state.read(state.from_form(form), catalog)
+        state.read(Raw.from_form(form), catalog)
     assert len(str(refused.value)) < 600
 
 
@@ -303,12 +297,12 @@ def test_marks_and_skies_of_the_longest_trip_are_not_cut():
     days = [f"2027-08-{day:02d}" for day in range(1, 32)] * 2
     keys = [f"{day}-{s}" for day in days for s in ("morning", "evening", "night")]
     skies = ",".join(f"{key}:overcast" for key in keys)
-    assert state.from_form({ids.SKIES: skies})[ids.SKIES] == skies
+    assert Raw.from_form({ids.SKIES: skies})[ids.SKIES] == skies
 
 
 def test_half_a_character_from_a_browser_makes_a_link_all_the_same():
-    raw = state.from_form({ids.MARKS: "a\ud83d", ids.PLACE: "b\ude00"})
-    assert state.from_search(raw.search())[ids.MARKS] == "a?"
+    raw = Raw.from_form({ids.MARKS: "a\ud83d", ids.PLACE: "b\ude00"})
+    assert Raw.from_search(raw.search())[ids.MARKS] == "a?"
 
 
 # ------------------------------------------------------------------ at once
@@ -328,13 +322,13 @@ def test_those_who_ask_for_one_plan_at_once_have_it_computed_once(
         finish.wait(PATIENCE_S)
         return "a plan"
 
-    monkeypatch.setattr(state.plan, "make", slow)
-    monkeypatch.setattr(state.season, "make", slow)
+    monkeypatch.setattr(computed.plan, "make", slow)
+    monkeypatch.setattr(computed.season, "make", slow)
 
     def ask() -> str:
         if kind == "trip":
-            return state.planned(request)
-        return state.planned_year(request, 2027, 0)
+            return computed.trip(request)
+        return computed.year(request, 2027, 0)
 
     with ThreadPoolExecutor(2) as guests:
         first = guests.submit(ask)

@@ -3,14 +3,16 @@
 import datetime as dt
 import json
 import math
+import re
 
 import numpy as np
 import pytest
 
-from lightplan import backlight, plan, rim, stop, stop_answer, stop_words
+from lightplan import backlight, naming, plan, rim, stop, stop_answer, stop_words, words
 from lightplan.web import (
     ids,
     placing,
+    rig_fields,
     state,
     stop_fields,
     stop_ground,
@@ -50,7 +52,7 @@ def computed(usual, catalog):
         of = plan.make(state.read(raw, catalog))
         aim = stop_fields.aim_deg(raw[ids.AIM])
         found = rim.make(of, of.drive(drive), aim)
-        return of, found, stop.stop_at(of, found, at, state.distance_m(raw))
+        return of, found, stop.stop_at(of, found, at, rig_fields.distance_m(raw))
 
     return values
 
@@ -79,7 +81,7 @@ def test_the_sentence_gives_the_windows_times_and_its_spread(shown, computed, te
     of, found, _ = computed()
     said = text_of(shown()["answer"])
     (window,) = found.windows
-    clock = stop_words.words.clock
+    clock = naming.clock
     last = window.last
     early, late = clock(of, last.earliest_utc), clock(of, last.latest_utc)
     spread = f"to about {clock(of, last.utc)} (earliest {early}, latest {late})"
@@ -117,7 +119,7 @@ def test_after_sunset_the_sentence_says_why_there_is_no_rim(shown, text_of):
 def test_a_day_without_a_drive_says_so(shown, text_of):
     days = {ids.FIRST: "2027-04-12", ids.LAST: "2027-04-12"}
     found = shown({ids.PLACE: "Two Rivers Plain", **days}, drive="")
-    assert found["answer"] == stop_page.NOTHING
+    assert found["answer"] == words.NO_DRIVE
 
 
 @pytest.mark.parametrize(
@@ -513,6 +515,17 @@ def test_without_beam_the_drives_start_is_shown_first_and_it_says_so(usual, cata
     )
 
 
+def test_where_the_rim_only_may_work_the_first_minute_has_a_low_sun(usual, catalog):
+    # At noon the edge stands out more, but from above: 15° is the highest for a rim.
+    raw = usual({**DAY, ids.SKY: "broken"}, drive=EVENING)
+    found = stop_page.drive(raw, catalog, None, 0)
+    time, line = found["readings"]["lines"][found["minute"]]
+    assert "rim: perhaps" in line
+    assert found["why"] == (
+        f"Shown first: {time}, where the edge stands out most with a low sun."
+    )
+
+
 def test_a_links_minute_is_shown_and_needs_no_reason(usual, catalog):
     found = stop_page.drive(
         usual({**DAY, ids.AT: "15:57"}, drive=EVENING), catalog, None, 0
@@ -520,12 +533,13 @@ def test_a_links_minute_is_shown_and_needs_no_reason(usual, catalog):
     assert (found["minute"], found["why"]) == (27, "")
 
 
-def test_a_links_minute_outside_the_drive_is_mended_with_a_sentence(usual, catalog):
-    raw = usual({**DAY, ids.AT: "05:57"}, drive=EVENING)
-    found = stop_page.drive(raw, catalog, None, 0)
-    usual_minute = stop_page.drive(usual(DAY, drive=EVENING), catalog, None, 0)
-    assert found["minute"] == usual_minute["minute"]
-    assert found["why"].startswith("05:57 is not in this drive, 15:30–18:30. Shown")
+def test_a_link_that_moved_to_another_drive_shows_that_drives_own_minute(
+    usual, catalog
+):
+    moved = usual({**DAY, ids.AT: "05:57"}, drive=EVENING)
+    found = stop_page.drive(moved, catalog, None, 0)
+    own = stop_page.drive(usual(DAY, drive=EVENING), catalog, None, 0)
+    assert (found["minute"], found["why"]) == (own["minute"], own["why"])
 
 
 def test_a_links_minute_does_not_follow_to_another_drive(usual, catalog):
@@ -557,6 +571,57 @@ def test_every_minute_has_a_line_to_read_off(usual, catalog):
     assert len(lines) == found["last"] + 1
     assert lines[LATE][0] == "17:10"
     assert "rim: works" in lines[LATE][1]
+
+
+def test_a_sun_below_the_horizon_is_not_read_off_as_high(usual, catalog):
+    found = stop_page.drive(usual(DAY, drive=EVENING), catalog, None, 0)
+    last = found["readings"]["lines"][-1][1]
+    assert re.search(r"^sun 28\d° W(NW)?, \d+\.\d° below the horizon · ", last)
+
+
+@pytest.fixture
+def night(trip, gated):
+    """Return what a night drive's minute 2 h after sunset is told to be."""
+    of = trip(gated("19:30", "22:00", "night"))
+    found = rim.make(of, of.drives[0])
+    return of, found, stop.stop_at(of, found, 30, 30.0)
+
+
+def test_at_night_no_side_of_the_animal_is_named(night):
+    of, found, at = night
+    # Two hours after a tropical sunset the sun stands about 27° down, 15° an hour.
+    assert at.apparent_deg < -20
+    assert at.looks == ()
+    assert stop_tables.sector_table(at, None) == []
+    assert stop_words.picture(found, at).startswith(
+        "Seen from above, north up, the animal in the middle. Over the drive"
+    )
+    assert stop_words.trouble(of, at) == (
+        "The sun is below the horizon, so nothing has a lit edge."
+    )
+
+
+def test_at_night_no_heading_stands_over_nothing(usual, catalog, text_of):
+    place = {ids.PLACE: "Two Rivers Plain", **DAY}
+    raw = usual(place, drive="2027-08-12-night")
+    said = text_of(stop_page.minute(raw, catalog, 30, "paper")["tables"])
+    assert "By kind of light" not in said
+    assert "By rig" in said
+
+
+def test_at_night_a_sun_that_is_down_is_told_against_the_frame(night, walk, text_of):
+    of, _, at = night
+    rows = rows_of(stop_tables.rig_table(of, at), walk, text_of)
+    assert {row[6] for row in rows[1:]} == {"sun is down"}
+
+
+def test_a_sun_that_keeps_its_bearing_is_at_it(trip, walk, text_of):
+    # At the equinox the sun sets due west and sinks straight down at the equator.
+    of = trip("Two Rivers Plain", "2027-03-20")
+    night = next(d for d in of.drives if d.drive.session == "night")
+    table = stop_tables.time_table(of, rim.make(of, night))
+    (_, row) = rows_of(table, walk, text_of)
+    assert row[2].startswith("at 270° W, ")
 
 
 def test_the_list_of_drives_names_each_and_marks_the_chosen(usual, catalog):

@@ -10,7 +10,7 @@ from lightplan import __main__ as cli
 from lightplan.export import pocket
 from lightplan.export.files import FILES
 from lightplan.places import Loaded
-from lightplan.web import ids, state, take
+from lightplan.web import computed, ids, state, take
 from lightplan.web.factory import page
 
 DAYS = {ids.FIRST: "2027-08-12", ids.LAST: "2027-08-13"}
@@ -75,7 +75,7 @@ def frame(shown, walk) -> str:
 def test_the_pocket_page_shows_the_file_itself(usual, catalog, example_file, walk):
     raw = usual(DAYS)
     shown = page("/pocket", raw.search(), None, Loaded(catalog, example_file))
-    plan = state.planned(state.read(raw, catalog))
+    plan = computed.trip(state.read(raw, catalog))
     assert frame(shown, walk) == pocket.page(plan).decode()
 
 

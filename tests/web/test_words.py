@@ -6,8 +6,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from lightplan import naming, words
 from lightplan import plan as planning
-from lightplan import words
 from lightplan.windows import Stretch, light_windows
 
 WINDOWS = {w.key: w for w in light_windows()}
@@ -47,7 +47,7 @@ def told(trip, with_minutes):
                 for a, b in golden
             ),
         )
-        return words.plain(words.answer(of, drive))
+        return naming.plain(words.answer(of, drive))
 
     return say
 
@@ -181,7 +181,7 @@ def test_sunrise_and_sunset_are_told_to_the_nearest_minute(trip, with_minutes):
     for second, said in ((29, "17:47"), (31, "17:48")):
         sunset = np.datetime64(f"2027-08-12T15:47:{second}.000")
         told = replace(drive, sun=drive.sun._replace(sunset_utc=sunset))
-        assert f"sun down at {said}," in words.plain(words.answer(of, told))
+        assert f"sun down at {said}," in naming.plain(words.answer(of, told))
 
 
 # ------------------------------------------------------------- the way back
@@ -213,7 +213,7 @@ def test_a_way_back_longer_than_the_gates_are_open_is_said(trip, told):
 )
 def test_the_animal_is_named_by_its_pace(pace, said, trip):
     of = trip(pace=pace)
-    assert said in words.plain(words.answer(of, of.drives[0]))
+    assert said in naming.plain(words.answer(of, of.drives[0]))
 
 
 @pytest.mark.parametrize(
@@ -222,7 +222,7 @@ def test_the_animal_is_named_by_its_pace(pace, said, trip):
 )
 def test_the_side_of_the_sun_is_named(facing, said, trip):
     of = trip(facing=facing)
-    assert f"{said}: " in words.plain(words.answer(of, of.drives[0]))
+    assert f"{said}: " in naming.plain(words.answer(of, of.drives[0]))
 
 
 def test_rig_names_and_minutes_are_marked_as_such(trip):

@@ -6,16 +6,23 @@ from typing import Any
 from dash import html
 from dash.development.base_component import Component
 
-from lightplan import localtime, spot_chances, spot_words, words
+from lightplan import localtime, naming, spot_chances, spot_words
 from lightplan.places import Catalog, Loaded, Place, Spot
-from lightplan.season_words import day_month
 from lightplan.spot_chances import WORTH_MIN, Chance, Week, Wish
 from lightplan.spots import INDEX, KINDS, LIGHTS, SpotYear
-from lightplan.web import form, ids, layout, state
+from lightplan.web import (
+    computed,
+    controls,
+    ids,
+    layout,
+    place_fields,
+    spots_fields,
+    state,
+)
 from lightplan.web.aria import aria
 from lightplan.web.parts import picture, spans
+from lightplan.web.raw import Raw
 from lightplan.web.spots_figure import colours, faint, spots_figure, striped
-from lightplan.web.state import OWN, Raw
 from lightplan.web.tables import captioned
 from lightplan.web.theme import PAPER, THEMES, Theme
 
@@ -26,8 +33,8 @@ _FACING = {"back": "back", "rim": "back", "side": "side", "front": "front"}
 
 def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> Component:
     """Return the page, its controls filled with the texts given."""
-    _, spot = state.spot_of(raw, loaded.catalog)
-    controls = form.spots_controls(raw, loaded.catalog, spot.name if spot else "")
+    spot = spots_fields.spot(raw, loaded.catalog)
+    asked = controls.spots(raw, loaded.catalog, spot.name if spot else "")
     main = html.Main(
         [
             *layout.replaced_values(loaded, said),
@@ -48,7 +55,7 @@ def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> Component:
         id="plan",
         tabIndex=-1,
     )
-    return layout.frame("spots", raw, loaded, controls, main)
+    return layout.frame("spots", raw, loaded, asked, main)
 
 
 def _picture() -> html.Section:
@@ -88,16 +95,17 @@ def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
     ValueError
         With one sentence on the first value that is wrong.
     """
-    place, spot = state.spot_of(raw, catalog)
-    wish, year = state.wish_of(raw), state.year_of(raw)
+    place = place_fields.place(raw, catalog)
+    spot = spots_fields.spot(raw, catalog)
+    wish, year = spots_fields.wish(raw), state.year_of(raw)
     if spot is None:
         return _nothing(place, raw)
     since = first_day(raw, year)
-    of = state.planned_spot(place, spot, year)
+    of = computed.spot(place, spot, year)
     colouring = THEMES.get(theme, PAPER)
     found = spot_chances.chances(of, wish)
     coming = spot_chances.upcoming(
-        (state.planned_spot(place, spot, y) for y in _years(year)), wish, since, NEXT
+        (computed.spot(place, spot, y) for y in _years(year)), wish, since, NEXT
     )
     return {
         "answer": spans(spot_words.answer(of, wish, coming, since)),
@@ -113,9 +121,9 @@ def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
 
 
 def _nothing(place: Place, raw: Raw) -> dict[str, Any]:
-    before, named, after = spot_words.no_spots(place, raw[ids.PLACE] != OWN).partition(
-        layout.PAGES["kit"][0]
-    )
+    before, named, after = spot_words.no_spots(
+        place, raw[ids.PLACE] != ids.OWN
+    ).partition(layout.PAGES["kit"][0])
     empty: dict[str, Any] = {"data": [], "layout": {}}
     return {
         "answer": [before, html.A(named, href="/kit" + raw.search()), after],
@@ -186,7 +194,7 @@ def _next(
     head = ["Date", "From – to", "Lasts", "Sun’s altitude", "Sun off straight behind"]
     rows = [_chance_row(of, wish, chance, raw) for chance in coming]
     caption = (
-        f"From {words.day_name(since)} {since.year} on, inside the gates, for at least "
+        f"From {naming.day_name(since)} {since.year} on, inside the gates, for at least "
         f"{WORTH_MIN} minutes: {spot_words.wished_low(wish)}. A date opens as a trip, "
         "with the spot’s cover."
     )
@@ -198,7 +206,7 @@ def _next(
 def _chance_row(of: SpotYear, wish: Wish, chance: Chance, raw: Raw) -> html.Tr:
     date = chance.drive.date
     year = "" if date.year == of.year else f" {date.year}"
-    name = f"{words.day_name(date)}{year}, {chance.drive.session}"
+    name = f"{naming.day_name(date)}{year}, {chance.drive.session}"
     return html.Tr(
         [
             html.Th(html.A(name, href=_trip(of, wish, date, date, raw)), scope="row"),
@@ -237,7 +245,7 @@ def _week_table(
 
 
 def _week_row(of: SpotYear, wish: Wish, week: Week, raw: Raw) -> html.Tr:
-    span = f"{day_month(week.first)} – {day_month(week.last)}"
+    span = naming.day_span(week.first, week.last)
     link = html.A(span, href=_trip(of, wish, week.first, week.last, raw))
     dates = len({chance.drive.date for chance in week.chances})
     days = (week.last - week.first).days + 1
@@ -254,4 +262,4 @@ def _week_row(of: SpotYear, wish: Wish, week: Week, raw: Raw) -> html.Tr:
 
 
 def _duration(minutes: int) -> str:
-    return words.duration(minutes) if minutes else "–"
+    return naming.duration(minutes) if minutes else "–"

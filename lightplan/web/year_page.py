@@ -5,13 +5,13 @@ from typing import Any
 from dash import html
 from dash.development.base_component import Component
 
-from lightplan import season_words, words
+from lightplan import naming, season_words, words
 from lightplan.places import Catalog, Loaded
 from lightplan.plan import LETTERS
 from lightplan.season import Season, Week
-from lightplan.web import form, ids, layout, lenses, state
+from lightplan.web import computed, controls, ids, layout, lenses, state
 from lightplan.web.parts import picture, spans
-from lightplan.web.state import Raw
+from lightplan.web.raw import Raw
 from lightplan.web.tables import captioned
 from lightplan.web.theme import PAPER, THEMES
 from lightplan.web.year_figure import year_figure
@@ -38,8 +38,8 @@ def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> Component:
         id="plan",
         tabIndex=-1,
     )
-    controls = form.year_controls(raw, loaded.catalog)
-    return layout.frame("year", raw, loaded, controls, main)
+    asked = controls.year(raw, loaded.catalog)
+    return layout.frame("year", raw, loaded, asked, main)
 
 
 def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
@@ -52,7 +52,7 @@ def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
     """
     request = state.read(raw, catalog)
     shown = min(state.shown_of(raw), len(request.rigs) - 1)
-    season = state.planned_year(request, state.year_of(raw), shown)
+    season = computed.year(request, state.year_of(raw), shown)
     return {
         "answer": spans(season_words.answer(season)),
         "notes": [html.P(note) for note in words.notes(season.plan)[:3]],
@@ -86,7 +86,7 @@ def _has_nights(season: Season) -> bool:
 
 def _week_row(week: Week, raw: Raw) -> html.Tr:
     dates = {ids.FIRST: week.first.isoformat(), ids.LAST: week.last.isoformat()}
-    span = f"{season_words.day_month(week.first)} – {season_words.day_month(week.last)}"
+    span = naming.day_span(week.first, week.last)
     link = html.A(span, href="/" + raw.replaced(dates).search())
     closed = f"{week.closed} of {week.closed + week.drives}" if week.closed else ""
     return html.Tr(

@@ -1,0 +1,66 @@
+"""Where to sit in a vehicle whose sides have the light wanted at different times."""
+
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+SIDES = ("left", "right")
+LEFT, RIGHT, EITHER = 0, 1, -1
+
+# Judgement: so many minutes of the light wanted make one change of seats worth the
+# trouble to people who have bags, lenses and neighbours.
+CHANGE_MIN = 2.0
+
+
+def choose(light: NDArray[np.bool_], step_min: float) -> NDArray[np.int64]:
+    """Return where to sit for most of the light wanted, without fidgeting.
+
+    Of all ways to sit this one has the most minutes of light, less two for every
+    change of seats: so one stays on a side that has nearly as much. One changes as
+    late as that allows.
+
+    Parameters
+    ----------
+    light : ndarray of bool, shape (2, n)
+        In which steps left and right have the light wanted.
+    step_min : float
+        Length of a step. [min]
+
+    Returns
+    -------
+    ndarray of int, shape (n,)
+        `LEFT` or `RIGHT`; `EITHER` all the way if both have the same.
+    """
+    count = light.shape[1]
+    if (light[LEFT] == light[RIGHT]).all():
+        return np.full(count, EITHER)
+    # The best score so far of those who now sit on either side, and whether they
+    # have just come over from the other: dynamic programming.
+    best = np.zeros(2)
+    came = np.zeros((2, count), bool)
+    for i in range(1, count):
+        best += light[:, i - 1]
+        over = best[::-1] - CHANGE_MIN / step_min
+        came[:, i] = over >= best
+        best = np.maximum(best, over)
+    seat = np.empty(count, np.int64)
+    side = _last_side(best + light[:, -1], light)
+    for i in reversed(range(count)):
+        seat[i] = side
+        if came[side, i]:
+            side = RIGHT + LEFT - side
+    return seat
+
+
+def _last_side(score: NDArray[np.float64], light: NDArray[np.bool_]) -> int:
+    """Return the side to end on; of two as good the one that has its light first."""
+    if score[LEFT] != score[RIGHT]:
+        return int(np.argmax(score))
+    return int(np.argmin([np.append(side, True).argmax() for side in light]))
+
+
+def runs(values: NDArray[np.int64] | NDArray[np.bool_]) -> list[tuple[int, int]]:
+    """Return first and last index, the latter excluded, of runs of equal values."""
+    edges = [0, *(np.flatnonzero(np.diff(values)) + 1).tolist(), len(values)]
+    return list(pairwise(edges))

@@ -1,0 +1,41 @@
+"""Where a trip goes, as typed: a place of the catalog, or coordinates."""
+
+from lightplan import localtime
+from lightplan.places import Catalog, Place
+from lightplan.web import ids, typed
+from lightplan.web.raw import Raw
+
+
+def place(raw: Raw, catalog: Catalog) -> Place:
+    """Return the place of the catalog, or the one at coordinates of one's own.
+
+    Raises
+    ------
+    ValueError
+        With one sentence on what is wrong.
+    """
+    if raw[ids.PLACE] != ids.OWN:
+        return catalog.place(raw[ids.PLACE])
+    latitude, longitude = latitude_deg(raw), longitude_deg(raw)
+    zone = raw[ids.ZONE]
+    localtime.zone(zone)
+    return Place(
+        name=f"{_degrees(latitude, 'NS')} {_degrees(longitude, 'EW')}",
+        latitude_deg=latitude,
+        longitude_deg=longitude,
+        timezone=zone,
+    )
+
+
+def latitude_deg(raw: Raw) -> float:
+    """Return the latitude, north positive [°]; ValueError outside ±90."""
+    return typed.number(raw[ids.LATITUDE], "latitude", -90, 90, "°")
+
+
+def longitude_deg(raw: Raw) -> float:
+    """Return the longitude, east positive [°]; ValueError outside ±180."""
+    return typed.number(raw[ids.LONGITUDE], "longitude", -180, 180, "°")
+
+
+def _degrees(value: float, signs: str) -> str:
+    return f"{abs(value):.4g}° {signs[value < 0]}"
