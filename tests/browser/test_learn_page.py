@@ -151,15 +151,22 @@ def test_a_second_folder_is_added_and_what_was_here_counts_once(
     expect(page.locator("#learn-table tbody tr")).to_have_count(3)
     account = page.locator("#learn-account")
     expect(account).to_contain_text("52 of 55 files or rows used; 3 dropped")
+    write(later / "Den", 2.0, image, slice(1), mark="c")
     choose_files(page, "Choose a folder", later)
-    said = "21 of 21 files read: no frame added, 20 were here already."
+    said = "22 of 22 files read: 1 frame added, 20 were here already."
     expect(progress).to_have_text(said)
-    expect(account).to_contain_text("52 of 55 files or rows used; 3 dropped")
+    expect(account).to_contain_text("53 of 56 files or rows used; 3 dropped")
+
+
+def test_after_forgetting_one_begins_anew(learned, folder):
+    page = learned
     page.get_by_role("button", name="Forget these frames").click()
     expect(page.locator("#learn-chart")).to_be_hidden()
-    choose_files(page, "Choose a folder", later)
-    expect(progress).to_have_text("21 of 21 files read: 20 frames added.")
-    expect(page.locator("#learn-table tbody tr")).to_have_count(2)
+    choose_files(page, "Choose a folder", folder / "Pan")
+    said = "22 of 22 files read: 20 frames added."
+    expect(page.locator("#learn-progress")).to_have_text(said)
+    account = page.locator("#learn-account")
+    expect(account).to_contain_text("20 of 22 files or rows used; 2 dropped")
 
 
 def test_frames_past_the_limit_are_told_of_and_left_out(visit, folder):
