@@ -118,6 +118,7 @@ def test_a_kept_cover_is_on_the_page_of_kit_and_can_be_removed(learned):
     item = page.locator("#learn-keeps li", has_text="Riverine forest costs you")
     item.get_by_role("button", name="Keep as a cover").click()
     expect(page.locator("#kit-said")).to_contain_text("Kept: Riverine forest.")
+    expect(item).to_contain_text("Kept as Riverine forest")  # nothing is under way
     page.get_by_role("link", name="Kit and places").click()
     expect(page.locator("#kit-title")).to_have_text("Riverine forest")
     page.get_by_role("button", name="Remove this cover").click()
