@@ -236,7 +236,7 @@ def robust(values: FloatArray) -> Robust:
 
     Of made-up trips of 30 bursts with noise of 0.5 stop, a fifth of them 3 stops too
     dark moved a median with outliers cut off by 0.2 stop or more in 3 %, this in
-    0.5 %, and with 60 bursts in 0.02 %.
+    0.5 %, and with 60 bursts in 0.1 %.
 
     References
     ----------
