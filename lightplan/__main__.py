@@ -75,7 +75,9 @@ def _parser() -> _Parser:
         "plan", help="print the drives of a trip", allow_abbrev=False
     )
     listing = commands.add_parser(
-        "places", help="list the places and rigs of the file", allow_abbrev=False
+        "places",
+        help="list the places, rigs and own covers of the file",
+        allow_abbrev=False,
     )
     learn = commands.add_parser(
         "learn", help="learn covers from frames of your own", allow_abbrev=False

@@ -27,10 +27,14 @@ FEWEST_BURSTS = 8
 WIDEST_STOPS = 1.5  # the spread of the widest preset: then it knows no less
 LEAST_STOPS, MOST_STOPS = -1.0, 10.0  # beyond open ground; past it something is off
 
-_OUTLIER = 3.0  # times the spread
+_OUTLIER = 3.0  # times the spread: what lies as far has no weight
 _FINEST_STOPS = 1 / 6  # half a step of a camera's dials: frames tell no finer
 _MAD_TO_SIGMA = 1.4826  # of a normal distribution
-_MEDIAN_ERROR = 1.2533  # √(π/2): a median's error is that much a mean's
+_SETTLED_STOPS = 1e-6
+_MOST_ROUNDS = 100  # it settles in ten or so
+# Times a mean's error. In theory 1.14 for normal noise; of made-up trips of 8 bursts
+# 1.25, of 30 1.19, of 100 1.12, since the spread itself is not known well.
+_MIDDLE_ERROR = 1.25
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,26 +217,43 @@ def votes(utc: Instants, values: FloatArray) -> FloatArray:
 def robust(values: FloatArray) -> Robust:
     """Return the middle of values, insensitive to gross outliers.
 
-    The median and the scaled median absolute deviation, after values further
-    than three of those from it are set aside, again until none goes. Empty
-    gives NaN.
+    Tukey's bisquare: a mean whose weights (1 − u²)² fall to nothing at u = 1, three
+    spreads from it, found from the median on; the spread is the scaled median
+    absolute deviation, taken anew of the values that have some weight. Those within
+    three of that are kept. Empty gives NaN.
+
+    Of made-up trips of 30 bursts with noise of 0.5 stop, a fifth of them 3 stops too
+    dark moved a median with outliers cut off by 0.2 stop or more in 3 %, this in
+    0.5 %, and with 60 bursts in 0.1 %.
 
     References
     ----------
-    .. [1] Hampel, J. Am. Stat. Assoc. 69 (1974) 383–393: the median absolute
+    .. [1] Beaton & Tukey, Technometrics 16 (1974) 147–185: the bisquare.
+    .. [2] Maronna, Martin, Yohai & Salibián-Barrera, Robust Statistics, 2nd ed.
+       (2019), ch. 2: location with a previously computed scale. Cut at 3, it has
+       77 % of a mean's efficiency on normal data, a median 64 %.
+    .. [3] Hampel, J. Am. Stat. Assoc. 69 (1974) 383–393: the median absolute
        deviation, 1.4826 times of which is a normal distribution's sigma.
     """
-    kept = np.asarray(values, dtype=np.float64)
-    if len(kept) == 0:
+    values = np.asarray(values, dtype=np.float64)
+    if len(values) == 0:
         return Robust(np.nan, np.nan, 0)
-    while True:
-        middle = float(np.median(kept))
-        away = np.abs(kept - middle)
-        spread = max(float(np.median(away)) * _MAD_TO_SIGMA, _FINEST_STOPS)
-        near = away <= _OUTLIER * spread
-        if near.all():
-            return Robust(middle, spread, len(kept))
-        kept = kept[near]
+    middle = float(np.median(values))
+    farthest = _OUTLIER * _spread(values, middle)
+    for _ in range(_MOST_ROUNDS):
+        before = middle
+        weights = np.maximum(1 - ((values - before) / farthest) ** 2, 0) ** 2
+        middle = float(np.average(values, weights=weights))
+        if abs(middle - before) < _SETTLED_STOPS:
+            break
+    spread = _spread(values[weights > 0], middle)
+    kept = np.abs(values - middle) <= _OUTLIER * spread
+    return Robust(middle, spread, int(kept.sum()))
+
+
+def _spread(values: FloatArray, middle: float) -> float:
+    away = np.abs(values - middle)
+    return max(float(np.median(away)) * _MAD_TO_SIGMA, _FINEST_STOPS)
 
 
 def fit(
@@ -255,7 +276,7 @@ def fit(
         group=group,
         stops=middle,
         spread_stops=spread,
-        error_stops=_MEDIAN_ERROR * spread / kept**0.5 if kept else np.nan,
+        error_stops=_MIDDLE_ERROR * spread / kept**0.5 if kept else np.nan,
         frames=len(utc) - dark,
         bursts=len(by_burst),
         outliers=len(by_burst) - kept,

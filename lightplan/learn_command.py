@@ -117,6 +117,7 @@ def output(
     timed = frames.timed(reading.frames, clock)
     stretches = [stretch for _, stretch in asked if stretch is not None]
     names = learning.grouped(timed, place, chosen.by, stretches)
+    names = _named_by_folder(names, Path(chosen.source), chosen.by)
     found = learning.learn(
         timed,
         names,
@@ -126,7 +127,7 @@ def output(
         Metering(chosen.habit, chosen.as_exposed),
         chosen.reference,
     )
-    blocks = [_account(reading, timed, found)]
+    blocks = [_account(reading, timed, found), *_zone_wanted(timed, place)]
     if found.misfit is not None:
         blocks.append(_WRAP.fill(calibrate_words.clock_doubt(found.misfit)))
     blocks.append(_table(found))
@@ -139,6 +140,26 @@ def output(
         blocks.append("\n".join(map(_WRAP.fill, calibrate_words.LIMITS)))
         blocks.append(_to_add(found.fits, catalog))
     return "\n\n".join(blocks) + "\n"
+
+
+def _named_by_folder(names: tuple[str, ...], source: Path, by: str) -> tuple[str, ...]:
+    """Return the names, with the folder's own for frames that lie in no other."""
+    if by not in learning.BY_FOLDER or not source.is_dir():
+        return names
+    own = frames.one_line(source.resolve().name) or learning.ALL
+    return tuple(own if name == learning.ALL else name for name in names)
+
+
+def _zone_wanted(timed: Timed, place: Place) -> list[str]:
+    lost = sum(dropped.reason == frames.NO_ZONE for dropped in timed.dropped)
+    if not lost:
+        return []
+    many = "1 frame does" if lost == 1 else f"{lost:,} frames do"
+    said = (
+        f"{many} not tell a time zone: state the one that the camera’s clock was set "
+        f"to, as in --zone {place.timezone}."
+    )
+    return [_WRAP.fill(said)]
 
 
 def _sentence(

@@ -53,6 +53,9 @@ GROUPINGS: dict[str, Callable[[str, str], str]] = {
 }
 
 
+BY_FOLDER = ("folder", "subfolder")
+
+
 class Stretch(NamedTuple):
     """A stretch of the place's own clock whose frames make a group of that name."""
 

@@ -316,6 +316,35 @@ def test_places_lists_the_file_its_places_and_its_rigs(run, catalog):
     assert table.catalog_text(catalog) in output
 
 
+OWN_COVERS = """
+[[covers]]
+name = "Fig forest"
+stops = 3.42
+spread_stops = 0.51
+bursts = 41
+frames = 180
+
+[[covers]]
+name = "Thin crowns"
+stops = -0.5
+spread_stops = 0.3
+base = "canopy"
+"""
+
+
+def test_places_lists_own_covers_with_stops_spread_and_base(run, tmp_path):
+    own = tmp_path / "own.toml"
+    own.write_text(EXAMPLE.read_text(encoding="utf-8") + OWN_COVERS, encoding="utf-8")
+    _, output, _ = run("places", "--file", str(own))
+    rows = [re.split(r" {2,}", line) for line in output.splitlines()]
+    assert ["Fig forest", "3.42 ± 0.51", "open ground", "180 in 41 bursts"] in rows
+    assert ["Thin crowns", "−0.50 ± 0.30", "closed canopy"] in rows
+
+
+def test_places_without_own_covers_has_no_table_of_them(run):
+    assert "own cover" not in run("places")[1]
+
+
 # --- which file ---------------------------------------------------------------
 
 

@@ -130,6 +130,24 @@ def test_stops_of_each_folder_come_back(run, folder):
     assert plain == pytest.approx(0.0, abs=WITHIN_STOPS)
 
 
+def test_frames_of_one_folder_are_a_group_of_its_name(run, folder):
+    _, output, _ = run(folder / "Riverine forest", *PLACE, *ZONE)
+    assert stops_of(output, "Riverine forest") == pytest.approx(
+        FOREST_STOPS, abs=WITHIN_STOPS
+    )
+    assert 'name = "Riverine forest"' in output
+
+
+def test_asked_for_one_group_a_folder_does_not_name_it(run, folder):
+    _, output, _ = run(folder / "Plain", *PLACE, *ZONE, "--by", "all")
+    assert stops_of(output, "all frames") == pytest.approx(0, abs=WITHIN_STOPS)
+
+
+def test_with_a_zone_none_is_asked_for(run, forest):
+    _, output, _ = run(forest, *PLACE, *ZONE)
+    assert "do not tell a time zone" not in output
+
+
 def test_the_account_adds_up(run, folder):
     _, output, _ = run(folder, *PLACE, *ZONE)
     total, used, dropped = re.search(
@@ -335,6 +353,8 @@ def test_without_a_zone_frames_that_do_not_tell_are_dropped(run, forest):
     code, output, _ = run(forest, *PLACE)
     assert code == 0
     assert f"{COUNT}  no UTC offset" in output
+    assert f"{COUNT} frames do not tell a time zone: state" in output
+    assert "--zone Africa/Lusaka." in " ".join(output.split())
     assert "No frame is left" in output
 
 

@@ -142,7 +142,7 @@ def _from_to(plan: TripPlan, start: np.datetime64, end: np.datetime64) -> str:
 
 
 def catalog_text(catalog: Catalog) -> str:
-    """Return the places and the rigs of a file as two tables to print."""
+    """Return the places, rigs and own covers of a file as tables to print."""
     places = [
         (p.name, f"{p.latitude_deg:g}", f"{p.longitude_deg:g}", p.timezone, p.sky, p.cover)
         for p in catalog.places
@@ -155,9 +155,26 @@ def catalog_text(catalog: Catalog) -> str:
         kit.append((rig.name, rig.body.name, reach, widest, str(rig.body.iso_ceiling)))
     of_place = ("latitude (°)", "longitude (°)", "time zone", "sky", "cover")
     of_rig = ("body", "focal length (mm)", "widest at longest", "ISO ceiling")
-    return "\n\n".join(
-        [_tabulated(("place", *of_place), places), _tabulated(("rig", *of_rig), kit)]
-    )
+    tables = [
+        _tabulated(("place", *of_place), places),
+        _tabulated(("rig", *of_rig), kit),
+    ]
+    return "\n\n".join([*tables, *_covers(catalog)])
+
+
+def _covers(catalog: Catalog) -> list[str]:
+    """Return the table of covers of one's own, none where there are none."""
+    rows = [
+        (
+            own.name,
+            f"{own.stops:.2f} ± {own.spread_stops:.2f}".replace("-", "−"),
+            daylight.cover_named(own.base).label,
+            f"{own.frames:,} in {own.bursts:,} bursts" if own.frames else "",
+        )
+        for own in catalog.covers
+    ]
+    heads = ("own cover", "darker by (stops)", "than", "learned from frames")
+    return [_tabulated(heads, rows)] if rows else []
 
 
 def _tabulated(headers: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> str:

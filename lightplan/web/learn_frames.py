@@ -39,12 +39,21 @@ def packed(frame: Frame) -> Row:
 
 
 def kept(data: object) -> tuple[Frame, ...]:
-    """Return the frames that a browser keeps; rows that are none are left out."""
+    """Return the frames that a browser keeps; rows that are none are left out.
+
+    Files of one name, moment and exposure are one frame, whatever their folders.
+    """
     rows = data.get("frames") if isinstance(data, Mapping) else None
     if not isinstance(rows, list):
         return ()
     found = (_frame(row) for row in rows[:MOST_FRAMES])
-    return tuple(frame for frame in found if frame is not None)
+    return tuple(
+        {
+            (frame.name.rpartition("/")[2], frame.exposure): frame
+            for frame in found
+            if frame is not None
+        }.values()
+    )
 
 
 def dropped(data: object) -> tuple[tuple[str, int, str], ...]:

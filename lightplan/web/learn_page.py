@@ -72,7 +72,10 @@ def _drop() -> html.Section:
     """Return where files are dropped; the script reads what it may do from here."""
     return html.Section(
         [
-            html.P("Drop frames, whole folders or a CSV table here."),
+            html.P(
+                "Drop frames, whole folders or a CSV table here. They are added to "
+                "those that are here; a file that comes again counts once."
+            ),
             html.Div(
                 [
                     html.Button("Choose a folder", id=ids.LEARN_FOLDER, n_clicks=0),

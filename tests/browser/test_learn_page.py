@@ -13,6 +13,7 @@ from lightplan import daylight, exposure, sun
 from lightplan.web import learn_heads
 
 AT = (-13.1, 31.8)  # Mopane Loop; its clock is UTC+2 all year
+READ = "42 of 42 files read: 40 frames added."
 # Tag numbers of Exif 2.32 (CIPA DC-008-2019), tables 4 and 8.
 TIME, OFFSET, F_NUMBER, SHUTTER, ISO = 0x9003, 0x9011, 0x829D, 0x829A, 0x8827
 
@@ -27,21 +28,27 @@ def exposures(stops, count=20):
     return utc + np.timedelta64(2, "h"), 6.3**2 / (2**ev * 32)
 
 
+def write(folder, stops, image, some=slice(None), mark=""):
+    """Write frames into a new folder, taken under a cover of so many stops."""
+    folder.mkdir(parents=True)
+    for i, (wall, shutter) in list(enumerate(zip(*exposures(stops), strict=True)))[
+        some
+    ]:
+        tags = {
+            TIME: str(wall).replace("-", ":").replace("T", " ") + ":00",
+            OFFSET: "+02:00",
+            F_NUMBER: Fraction(63, 10),
+            SHUTTER: Fraction(float(shutter)).limit_denominator(100_000),
+            ISO: 3200,
+        }
+        (folder / f"{mark}{i:03}.jpg").write_bytes(image(tags))
+
+
 @pytest.fixture(name="folder")
 def _folder(tmp_path, image):
     """A folder with a forest, a pan, a letter and a broken frame."""
-    for name, stops in (("Riverine forest", 3.4), ("Pan", 0.0)):
-        (tmp_path / name).mkdir()
-        walls, shutters = exposures(stops)
-        for i, (wall, shutter) in enumerate(zip(walls, shutters, strict=True)):
-            tags = {
-                TIME: str(wall).replace("-", ":").replace("T", " ") + ":00",
-                OFFSET: "+02:00",
-                F_NUMBER: Fraction(63, 10),
-                SHUTTER: Fraction(float(shutter)).limit_denominator(100_000),
-                ISO: 3200,
-            }
-            (tmp_path / name / f"{i:03}.jpg").write_bytes(image(tags))
+    write(tmp_path / "Riverine forest", 3.4, image)
+    write(tmp_path / "Pan", 0.0, image)
     (tmp_path / "Pan" / "letter.docx").write_bytes(b"private words")
     (tmp_path / "Pan" / "broken.jpg").write_bytes(b"\xff\xd8 not one at all")
     return tmp_path
@@ -69,7 +76,7 @@ def test_a_folder_gives_a_sentence_and_a_row_for_each_group(learned):
     row = learned.get_by_role("row", name="Riverine forest")
     expect(row).to_contain_text("+3.40")
     expect(row).to_contain_text("good to keep")
-    expect(learned.locator("#learn-progress")).to_have_text("42 of 42 files read.")
+    expect(learned.locator("#learn-progress")).to_have_text(READ)
     account = learned.locator("#learn-account")
     expect(account).to_contain_text("40 of 42 files or rows used; 2 dropped")
 
@@ -81,7 +88,7 @@ def test_of_what_is_no_frame_only_the_name_is_sent(visit, folder, monkeypatch):
     )
     page = visit("learn")
     choose_files(page, "Choose a folder", folder)
-    expect(page.locator("#learn-progress")).to_have_text("42 of 42 files read.")
+    expect(page.locator("#learn-progress")).to_have_text(READ)
     body = b"".join(sent)
     assert b"Pan/letter.docx" in body
     assert b"not one at all" in body  # the broken frame's head
@@ -111,6 +118,7 @@ def test_a_kept_cover_is_on_the_page_of_kit_and_can_be_removed(learned):
     item = page.locator("#learn-keeps li", has_text="Riverine forest costs you")
     item.get_by_role("button", name="Keep as a cover").click()
     expect(page.locator("#kit-said")).to_contain_text("Kept: Riverine forest.")
+    expect(item).to_contain_text("Kept as Riverine forest")  # nothing is under way
     page.get_by_role("link", name="Kit and places").click()
     expect(page.locator("#kit-title")).to_have_text("Riverine forest")
     page.get_by_role("button", name="Remove this cover").click()
@@ -128,6 +136,49 @@ def test_frames_stay_in_the_tab_until_they_are_forgotten(learned, drawn):
     page.get_by_role("button", name="Forget these frames").click()
     expect(page.locator("#learn-answer")).to_contain_text("Your own frames tell")
     expect(page.locator("#learn-chart")).to_be_hidden()
+
+
+def test_a_second_folder_is_added_and_what_was_here_counts_once(
+    learned, image, tmp_path_factory
+):
+    later = tmp_path_factory.mktemp("later")
+    write(later / "Riverine forest", 3.4, image, slice(8))
+    write(later / "Hide", 1.5, image, slice(12), mark="b")
+    (later / "Hide" / "letter.docx").write_bytes(b"private words")
+    page, progress = learned, learned.locator("#learn-progress")
+    choose_files(page, "Choose a folder", later)
+    said = "21 of 21 files read: 12 frames added, 8 were here already."
+    expect(progress).to_have_text(said)
+    expect(page.locator("#learn-table tbody tr")).to_have_count(3)
+    account = page.locator("#learn-account")
+    expect(account).to_contain_text("52 of 55 files or rows used; 3 dropped")
+    write(later / "Den", 2.0, image, slice(1), mark="c")
+    choose_files(page, "Choose a folder", later)
+    said = "22 of 22 files read: 1 frame added, 20 were here already."
+    expect(progress).to_have_text(said)
+    expect(account).to_contain_text("53 of 56 files or rows used; 3 dropped")
+
+
+def test_after_forgetting_one_begins_anew(learned, folder):
+    page = learned
+    page.get_by_role("button", name="Forget these frames").click()
+    expect(page.locator("#learn-chart")).to_be_hidden()
+    choose_files(page, "Choose a folder", folder / "Pan")
+    said = "22 of 22 files read: 20 frames added."
+    expect(page.locator("#learn-progress")).to_have_text(said)
+    account = page.locator("#learn-account")
+    expect(account).to_contain_text("20 of 22 files or rows used; 2 dropped")
+
+
+def test_frames_past_the_limit_are_told_of_and_left_out(visit, folder):
+    page = visit("learn")
+    page.evaluate("document.getElementById('learn-drop').dataset.most = '30'")
+    choose_files(page, "Choose a folder", folder)
+    said = "42 of 42 files read: 30 frames added."
+    expect(page.locator("#learn-progress")).to_have_text(said)
+    account = page.locator("#learn-account")
+    expect(account).to_contain_text("30 of 42 files or rows used; 12 dropped")
+    expect(account).to_contain_text("10 more than 30 frames")
 
 
 def test_wrong_files_are_counted_and_said(visit, folder):

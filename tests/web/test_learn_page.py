@@ -224,6 +224,29 @@ def test_a_row_that_the_page_did_not_write_is_left_out(row):
     assert learn_frames.kept({"frames": [row]}) == ()
 
 
+def test_a_file_that_comes_twice_is_one_frame():
+    row, other = rows("Forest", FOREST_STOPS, 1, count=2)
+    again = ["Selected/0.jpg", *row[1:]]
+    found = learn_frames.kept({"frames": [row, other, row, again]})
+    assert [frame.name for frame in found] == ["Selected/0.jpg", "Forest/1.jpg"]
+
+
+@pytest.mark.parametrize(
+    ("at", "value"),
+    [(0, "Forest/9.jpg"), (1, "2025-08-19T17:00:00"), (4, 8.0), (5, 0.5), (6, 100.0)],
+)
+def test_files_of_another_name_moment_or_exposure_are_frames_of_their_own(at, value):
+    (row,) = rows("Forest", FOREST_STOPS, 1, count=1)
+    other = [*row[:at], value, *row[at + 1 :]]
+    assert len(learn_frames.kept({"frames": [row, other]})) == 2
+
+
+def test_a_tab_holds_so_many_frames_and_no_more(monkeypatch):
+    monkeypatch.setattr(learn_frames, "MOST_FRAMES", 3)
+    found = learn_frames.kept({"frames": rows("Forest", FOREST_STOPS, 1, count=5)})
+    assert len(found) == 3
+
+
 # ------------------------------------------------------------- what the page says
 
 
@@ -302,7 +325,7 @@ def test_a_clock_in_a_far_zone_is_doubted(shown, text_of):
 def test_of_very_many_groups_the_page_says_what_to_do(shown):
     row = FOREST["frames"][0]
     # 201 folders of a frame each, one more than the page tells.
-    kept = {"frames": [[f"{i}/a.jpg", *row[1:]] for i in range(201)], "dropped": []}
+    kept = {"frames": [[f"{i}/{i}.jpg", *row[1:]] for i in range(201)], "dropped": []}
     with pytest.raises(ValueError, match="at most 200 groups, got 201: choose"):
         shown(kept)
     assert shown(kept, {ids.LEARN_BY: "all"})["answer"]

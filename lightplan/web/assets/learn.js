@@ -12,7 +12,10 @@
   const say = (id, props) => window.dash_clientside.set_props(id, props);
   const progress = (text) => say("learn-progress", { children: text });
   const number = (value) => value.toLocaleString("en");
-  let turn = 0; // a new choice of files stops the reading of the last
+  let turn = 0; // to forget stops what is being read
+  let reading = Promise.resolve(); // one choice of files after the other
+  let held = null; // what the store holds
+  let lost = new Set(); // files dropped on this page, so that none counts twice
 
   // ---------------------------------------------------------- which files
 
@@ -44,7 +47,7 @@
     input.multiple = true;
     input.webkitdirectory = folder;
     input.addEventListener("change", () =>
-      read(
+      add(
         [...input.files].map((file) => ({ name: file.webkitRelativePath || file.name, file })),
       ),
     );
@@ -94,29 +97,63 @@
     return response.json();
   }
 
+  // The same file has the same name, whatever folder it was found in, the same
+  // time and the same exposure.
+  const identity = ([name, ...row]) =>
+    JSON.stringify([name.split("/").pop(), ...row.slice(0, 7)]);
+
+  // Adds to what is held. Of a file that comes again the new row stays: its folder
+  // or its table may now tell another group.
   function ledger(most) {
-    const rows = [];
-    const lost = new Map();
+    const before = held || { frames: [], dropped: [] };
+    const rows = new Map(before.frames.map((row) => [identity(row), row]));
+    const counts = new Map(
+      before.dropped.map(([reason, count, example]) => [reason, [count, example]]),
+    );
+    const gone = new Set(lost);
+    let [added, again] = [0, 0];
     const drop = (name, reason) => {
-      const [count, example] = lost.get(reason) || [0, name];
-      lost.set(reason, [count + 1, example]);
+      const file = JSON.stringify([name, reason]);
+      if (gone.has(file)) return;
+      gone.add(file);
+      const [count, example] = counts.get(reason) || [0, name];
+      counts.set(reason, [count + 1, example]);
     };
     const take = (frames) => {
       for (const row of frames) {
-        if (rows.length < most) rows.push(row);
-        else drop(row[0], `more than ${number(most)} frames at once`);
+        const key = identity(row);
+        if (rows.has(key)) again += 1;
+        else if (rows.size < most) added += 1;
+        else {
+          drop(row[0], `more than ${number(most)} frames`);
+          continue;
+        }
+        rows.set(key, row);
       }
     };
-    const kept = () => ({
-      frames: rows,
-      dropped: [...lost].map(([reason, [count, example]]) => [reason, count, example]),
-    });
-    return { drop, take, kept };
+    const keep = () => {
+      lost = gone;
+      held = {
+        frames: [...rows.values()],
+        dropped: [...counts].map(([reason, [count, example]]) => [reason, count, example]),
+      };
+      say(STORE, { data: held });
+    };
+    const said = () => {
+      const frames = added ? number(added) : "no";
+      const known = again ? `, ${number(again)} ${again === 1 ? "was" : "were"} here already` : "";
+      return `${frames} frame${added > 1 ? "s" : ""} added${known}`;
+    };
+    return { drop, take, keep, said };
   }
 
-  async function read(found) {
-    if (!found.length) return;
-    const mine = ++turn;
+  function add(found) {
+    const mine = turn;
+    reading = reading.then(() => read(found, mine)).catch(console.error);
+  }
+
+  async function read(found, mine) {
+    if (!found.length || mine !== turn) return;
     const { dataset } = document.getElementById("learn-drop");
     const can = {
       endings: dataset.endings.split(" "),
@@ -167,9 +204,9 @@
       }
     }
     if (mine !== turn) return;
-    const said = `${number(done)} of ${number(found.length)} files read.${trouble}`;
-    progress(trouble && !done ? trouble.trim() : said);
-    if (done) say(STORE, { data: account.kept() });
+    const files = `${number(done)} of ${number(found.length)} file${found.length > 1 ? "s" : ""}`;
+    progress(done ? `${files} read: ${account.said()}.${trouble}` : trouble.trim());
+    if (done) account.keep();
   }
 
   // ---------------------------------------------------------- the page
@@ -181,6 +218,8 @@
     if (!button) return;
     if (button.id !== "learn-forget") return choose(button.id === "learn-folder");
     turn += 1;
+    held = null;
+    lost = new Set();
     say(STORE, { data: null });
     progress("Forgotten.");
   });
@@ -201,12 +240,12 @@
     const entries = [...event.dataTransfer.items]
       .map((item) => item.webkitGetAsEntry && item.webkitGetAsEntry())
       .filter(Boolean);
-    if (!entries.length) return read(plain.map((file) => ({ name: file.name, file })));
+    if (!entries.length) return add(plain.map((file) => ({ name: file.name, file })));
     progress("Looking through folders …");
     const found = [];
     for (const entry of entries) found.push(...(await below(entry)));
     if (!found.length) progress("There is no file in it.");
-    read(found);
+    add(found);
   });
 
   const graph = () => document.querySelector("#learn-chart .js-plotly-plot");
@@ -214,6 +253,7 @@
   window.dash_clientside = window.dash_clientside || {};
   window.dash_clientside.learn = {
     forgettable(kept) {
+      held = kept || null;
       return kept ? "quiet" : "quiet hidden";
     },
 
