@@ -516,6 +516,15 @@ def test_readme_shows_what_the_command_prints(run):
     assert output == shown[3]
 
 
+def test_readmes_accuracy_is_what_its_command_prints():
+    # Again only that they say the same: the limits are held by the tests themselves.
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    command = [sys.executable, "tests/bench/accuracy.py"]
+    printed = subprocess.run(command, cwd=ROOT, capture_output=True, check=True)
+    assert command[1] in readme
+    assert printed.stdout.decode() in readme
+
+
 def test_readme_gives_the_spread_of_every_sky_and_cover():
     readme = (ROOT / "README.md").read_text(encoding="utf-8")
     for kind in (*daylight.SKIES.values(), *daylight.COVERS.values()):

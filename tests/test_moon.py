@@ -45,8 +45,7 @@ PARALLAX_DEG = 0.1
 LOG10_LUX = 0.005
 
 
-@pytest.fixture(scope="module")
-def anywhere():
+def skies():
     """Instants of 1970–2037 and places, even over the globe."""
     random = np.random.default_rng(SEED)
     first, last = np.datetime64("1970-01-01", "s"), np.datetime64("2038-01-01", "s")
@@ -54,6 +53,11 @@ def anywhere():
     latitude = np.degrees(np.arcsin(random.uniform(-1.0, 1.0, SKIES)))
     utc = first + seconds.astype("timedelta64[s]")
     return utc, latitude, random.uniform(-180.0, 180.0, SKIES)
+
+
+@pytest.fixture(scope="module")
+def anywhere():
+    return skies()
 
 
 class Astropys(NamedTuple):
@@ -66,8 +70,7 @@ class Astropys(NamedTuple):
     elongation_deg: np.ndarray
 
 
-@pytest.fixture(scope="module")
-def astropys(anywhere) -> Astropys:
+def seen_by_astropy(utc, latitude, longitude) -> Astropys:
     """The builtin ephemeris (ERFA's moon98, after Meeus's tables), no refraction."""
     from astropy import units
     from astropy.coordinates import TETE, AltAz, EarthLocation, get_body
@@ -76,7 +79,6 @@ def astropys(anywhere) -> Astropys:
     from astropy.utils.exceptions import AstropyWarning
     from erfa import ErfaWarning
 
-    utc, latitude, longitude = anywhere
     with (
         iers.conf.set_temp("auto_download", False),
         iers.conf.set_temp("auto_max_age", None),
@@ -109,6 +111,11 @@ def astropys(anywhere) -> Astropys:
             centre.distance.km,
             centre.separation(sun).deg,
         )
+
+
+@pytest.fixture(scope="module")
+def astropys(anywhere) -> Astropys:
+    return seen_by_astropy(*anywhere)
 
 
 @pytest.fixture(scope="module")
