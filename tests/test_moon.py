@@ -310,6 +310,19 @@ def test_high_full_moon_gives_a_twentieth_to_three_tenths_of_a_lux(altitude_deg)
     assert 0.05 <= full_lux(altitude_deg) <= 0.3
 
 
+@pytest.mark.parametrize(
+    ("elongation_deg", "log10_share"),
+    # Explanatory Supplement 1992, ch. 9: log10 = −8.68e-3·f − 2.2e-9·f⁴ with f the
+    # degrees from full. By hand, f = 45: −0.3906 − 0.0090; f = 90: −0.7812 − 0.1443;
+    # f = 135: −1.1718 − 0.7308.
+    [(135.0, -0.3996), (90.0, -0.9255), (45.0, -1.9026)],
+)
+def test_light_falls_with_the_phase_by_the_supplements_law(elongation_deg, log10_share):
+    partly = daylight.moon_horizontal_lux(45.0, elongation_deg, 0.951)
+    found = np.log10(partly / full_lux(45.0))
+    assert found == pytest.approx(log10_share, abs=1e-4)
+
+
 def test_new_moon_gives_nearly_nothing():
     # The source's phase law leaves 1e-4 of the full moon's light.
     assert daylight.moon_horizontal_lux(45.0, 0.0, 0.951) < 2e-4 * full_lux(45.0)
