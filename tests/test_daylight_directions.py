@@ -7,6 +7,7 @@ import pytest
 from lightplan.daylight import (
     BEAM_OUTSIDE_LUX,
     COVERS,
+    PEREZ_EDGES,
     SKIES,
     Cover,
     horizontal_lux,
@@ -75,6 +76,10 @@ def test_half_the_disc_gives_half_the_beam_and_none_of_it_none():
 
 
 # --- Perez 1990 --------------------------------------------------------------
+
+
+def test_the_bins_of_clearness_are_the_published_ones():
+    np.testing.assert_array_equal(PEREZ_EDGES, EDGES)
 
 
 def pvlib_brightness(perez, zenith_deg, diffuse, beam, airmass):
