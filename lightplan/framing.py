@@ -100,7 +100,7 @@ def outside_frame_deg(
     x, y, z = _toward_sun(apparent_deg, azimuth_deg, look_deg)
     across = np.hypot(x, y)
     half_width, half_height = (side / (2 * focal_mm) for side in sensor_mm)
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", over="ignore", invalid="ignore"):
         # The frame is flat: along a slanted line it ends at whichever side is met.
         reach = np.minimum(
             half_width * across / np.abs(x), half_height * across / np.abs(y)

@@ -9,7 +9,7 @@ BEAM_OUTSIDE_LUX = 133_800.0  # normal to the beam above the atmosphere
 
 # Perez et al., Solar Energy 44 (1990), table 6: F11 F12 F13 F21 F22 F23 for
 # eight bins of sky clearness, and the bins' edges.
-_EDGES = np.array([1.0, 1.065, 1.23, 1.5, 1.95, 2.8, 4.5, 6.2])
+EDGES = np.array([1.0, 1.065, 1.23, 1.5, 1.95, 2.8, 4.5, 6.2])
 _COEFFICIENTS = np.array(
     [
         [-0.008, 0.588, -0.062, -0.06, 0.072, -0.022],
@@ -24,7 +24,7 @@ _COEFFICIENTS = np.array(
 )
 # The bins' coefficients hold at their middles and run straight between them,
 # so that no step shows in a curve; the last, open bin is met at 8.
-_MIDDLES = np.append((_EDGES[:-1] + _EDGES[1:]) / 2, 8.0)
+_MIDDLES = np.append((EDGES[:-1] + EDGES[1:]) / 2, 8.0)
 
 
 def brightness(

@@ -86,6 +86,12 @@ def test_looks_at_a_sun_in_the_west_north_west_are_those_worked_by_hand():
     ]
 
 
+def test_the_middle_of_a_look_over_north_is_that_worked_by_hand():
+    # From 345° to 60° are 75°; half of them, 37.5°, end 22.5° past north.
+    look = backlight.Look(backlight.SECTORS[1], 345.0, 60.0)
+    assert (look.middle_deg, look.width_deg) == (22.5, 75.0)
+
+
 @given(bearings)
 def test_looks_go_once_round(azimuth):
     looks = backlight.looks(azimuth)
@@ -193,7 +199,7 @@ def test_the_compass_reads_less_where_the_needle_points_east(
 # ------------------------------------------------------------- shadows
 
 
-# Cotangents of angles whose tangent is known: 1, 1/√3, √3, 1/2, 1/10.
+# Cotangents of angles whose tangent is known: 1, 1/√3, √3, 1/2, 1/10, 1/100.
 @pytest.mark.parametrize(
     ("apparent", "length"),
     [
@@ -202,6 +208,7 @@ def test_the_compass_reads_less_where_the_needle_points_east(
         (60, 1 / math.sqrt(3)),
         (math.degrees(math.atan(0.5)), 2),
         (math.degrees(math.atan(0.1)), 10),
+        (math.degrees(math.atan(0.01)), 100),  # 0.57°: the sun just up
     ],
 )
 def test_a_metre_throws_the_cotangent_of_the_suns_altitude(apparent, length):

@@ -2,12 +2,14 @@
 
 import csv
 import datetime as dt
+import importlib
 import io
 import os
 import re
 import shlex
 import subprocess
 import sys
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -543,6 +545,36 @@ def test_readme_shows_what_the_command_prints(run):
     assert shown is not None
     _, output, _ = run(*shlex.split(shown[2]))
     assert output == shown[3]
+
+
+def test_readmes_accuracy_is_what_its_command_prints():
+    # Again only that they say the same: the limits are held by the tests themselves.
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    command = [sys.executable, "tests/bench/accuracy.py"]
+    printed = subprocess.run(command, cwd=ROOT, capture_output=True, check=True)
+    assert command[1] in readme
+    assert printed.stdout.decode() in readme
+
+
+def test_readmes_times_are_of_what_its_command_measures(monkeypatch, capsys):
+    # Nothing is timed here: the tables' heads and the names of their rows.
+    monkeypatch.syspath_prepend(ROOT / "tests" / "bench")
+    figures = importlib.import_module("figures")
+    monkeypatch.setattr(figures, "least_ms", lambda runs, work: 1.0)
+    monkeypatch.setattr(figures, "peak_mb", lambda work: 1.0)
+    monkeypatch.setattr(figures, "cell", lambda runs, make: "1.0 ms, 1.0 kB")
+    figures.main(1)
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    assert "tests/bench/figures.py" in readme
+    shown = readme.split("\n## How fast it is\n")[1].split("\n## ")[0]
+    assert row_names(shown) == row_names(capsys.readouterr().out)
+
+
+def row_names(markdown):
+    """Every head of a table whole, of its rows the first cell."""
+    lines = [line for line in markdown.splitlines() if line.startswith("|")]
+    heads = [one for one, rule in pairwise(lines) if rule.startswith("|---")]
+    return heads, [line.split("|")[1] for line in lines]
 
 
 def test_readme_gives_the_spread_of_every_sky_and_cover():

@@ -49,7 +49,34 @@ def test_airmass_below_the_horizon_is_the_horizons():
     )
 
 
+# --- Beam --------------------------------------------------------------------
+
+
+def test_a_risen_suns_beam_is_the_airmass_tables(rows):
+    # Bouguer's law E₀·exp(−c·m) over the table's airmass, with E₀ = 133.8 klx and
+    # IES RP-21's form; the clear sky's own c. From 0.27°, half the sun's disc of
+    # 0.53° (Astronomical Almanac: 32′), all of it stands above the horizon.
+    table = rows("kasten_young_1989_airmass.csv")
+    up = [r for r in table if float(r["apparent_altitude_deg"]) > 0.27]
+    altitude = [float(r["apparent_altitude_deg"]) for r in up]
+    airmass = np.array([float(r["relative_airmass"]) for r in up])
+    expected = 133_800 * np.exp(-SKIES["clear"].extinction * airmass)
+    assert min(altitude) == 0.5
+    np.testing.assert_allclose(sky_parts(altitude).beam_lux, expected, rtol=1e-4)
+
+
+def test_half_the_disc_gives_half_the_beam_and_none_of_it_none():
+    # The airmass at and below the horizon is the horizon's, 37.9196 (same table).
+    whole = 133_800 * np.exp(-SKIES["clear"].extinction * 37.91961)
+    beam = sky_parts([0.0, -0.27, -0.5]).beam_lux
+    np.testing.assert_allclose(beam, [whole / 2, 0.0, 0.0], rtol=1e-4, atol=1e-9)
+
+
 # --- Perez 1990 --------------------------------------------------------------
+
+
+def test_the_bins_of_clearness_are_the_published_ones():
+    np.testing.assert_array_equal(perez.EDGES, EDGES)
 
 
 def pvlib_brightness(model, zenith_deg, diffuse, beam, airmass):

@@ -13,8 +13,6 @@ EV_ROUNDING = 5.1e-5
 # Engraved numbers stand for exact ones: f/11 is 0.16 EV short of 11.31, 1/60 is
 # 0.09 EV from 1/64; the integer EV of a table belongs to the exact ones.
 ENGRAVED_EV = 0.18
-# The nominal value furthest from its exact third stop is f/1.2, by 0.141 stop.
-ENGRAVED_STOPS = 0.15
 
 
 def seconds(nominal: str) -> float:
@@ -143,6 +141,29 @@ def test_settings_that_no_camera_has_are_refused_by_name(name, wrong):
 def test_one_wrong_setting_among_many_is_the_one_named():
     with pytest.raises(ValueError, match=r"f_number must be .* got -2$"):
         exposure.iso_needed(100.0, [2.8, -2.0, 8.0], 1 / 60)
+    with pytest.raises(ValueError, match=r"shutter_s must be .* got -2$"):
+        exposure.iso_needed(100.0, 2.8, [1 / 60, -2.0])
+
+
+@pytest.mark.parametrize(
+    ("function", "name"),
+    [
+        (exposure.nearest_f_number, "f_number"),
+        (exposure.nominal_shutter_s, "shutter_s"),
+        (exposure.nominal_iso, "iso"),
+    ],
+)
+def test_a_value_that_no_scale_holds_is_refused_by_name(function, name):
+    with pytest.raises(ValueError, match=f"^{name} must be greater than 0, got -4$"):
+        function(-4.0)
+
+
+def test_less_than_no_light_is_refused():
+    sentence = r"^illuminance_lux must be 0 or more, got -3$"
+    with pytest.raises(ValueError, match=sentence):
+        exposure.ev100([50.0, -3.0])
+    with pytest.raises(ValueError, match=sentence):
+        exposure.iso_needed([50.0, -3.0], 4.0, 1 / 60)
 
 
 # --- The engraved scales -----------------------------------------------------
@@ -159,13 +180,13 @@ def test_shutter_times_are_the_published_third_stops(rows):
     assert list(exposure.SHUTTER_DENOMINATORS[: len(published)]) == published
 
 
-def test_shutter_times_beyond_the_table_go_on_in_third_stops(rows):
-    # Electronic shutters pass 1/8000 s; these are from memory, not confirmed, so
-    # they are held to exact third stops instead of to a table.
+def test_shutter_times_beyond_the_table_go_on_in_whole_stops(rows):
+    # Electronic shutters pass 1/8000 s; these are from memory, not confirmed. Three
+    # thirds are a stop, so each must be half the time three places before it.
     count = len(engraved_shutters(rows))
-    beyond = np.array(exposure.SHUTTER_DENOMINATORS[count:])
-    exact = 8192 * 2 ** (np.arange(1, beyond.size + 1) / 3)
-    assert np.abs(np.log2(beyond / exact)).max() < ENGRAVED_STOPS
+    times = exposure.SHUTTER_DENOMINATORS
+    assert len(times) > count
+    assert list(times[count:]) == [2 * n for n in times[count - 3 : -3]]
 
 
 def test_iso_speeds_are_the_published_third_stops(rows):
@@ -242,7 +263,9 @@ def test_shutter_times_are_written_as_engraved(rows):
         assert exposure.shutter_text(1 / denominator) == f"1/{denominator} s"
 
 
-@pytest.mark.parametrize(("shutter_s", "text"), [(0.5, "0.5 s"), (2.0, "2 s")])
+@pytest.mark.parametrize(
+    ("shutter_s", "text"), [(0.4, "0.4 s"), (0.5, "0.5 s"), (2.0, "2 s")]
+)
 def test_long_times_are_written_in_seconds(shutter_s, text):
     assert exposure.shutter_text(shutter_s) == text
 

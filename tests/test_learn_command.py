@@ -232,6 +232,18 @@ def test_groups_by_date(run, forest):
     assert dates == [f"2025-08-{day}" for day in range(12, 18)]
 
 
+def test_groups_by_the_innermost_folder(run, folder):
+    trip = folder.parent / "trip"
+    folder.rename(trip)
+    (folder / "2025").mkdir(parents=True)
+    trip.rename(folder / "2025" / "trip")
+    _, by_folder, _ = run(folder, *PLACE, *ZONE)
+    assert stops_of(by_folder, "2025") is not None
+    _, output, _ = run(folder, *PLACE, *ZONE, "--by", "subfolder")
+    forest, plain = (stops_of(output, g) for g in ("Riverine forest", "Plain"))
+    assert forest - plain == pytest.approx(FOREST_STOPS, abs=2 * WITHIN_STOPS)
+
+
 # --- what it says -------------------------------------------------------------
 
 

@@ -170,3 +170,11 @@ def test_one_minute_is_a_stretch():
     (found,) = windows.stretches(utc, np.array([10.0, 50.0]), light)
     assert found == (light[3], utc[0], utc[1])
     assert found.minutes == 1
+
+
+@pytest.mark.parametrize("index", range(len(KEYS)), ids=KEYS)
+def test_a_run_that_stays_in_one_window_is_one_stretch(index):
+    light = windows.light_windows()
+    utc = np.datetime64("2027-08-12T04:00") + np.arange(3)
+    altitude = np.full(3, light[index].lower_deg)
+    assert windows.stretches(utc, altitude, light) == ((light[index], utc[0], utc[2]),)

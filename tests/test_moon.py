@@ -45,8 +45,7 @@ PARALLAX_DEG = 0.1
 LOG10_LUX = 0.005
 
 
-@pytest.fixture(scope="module")
-def anywhere():
+def skies():
     """Instants of 1970–2037 and places, even over the globe."""
     random = np.random.default_rng(SEED)
     first, last = np.datetime64("1970-01-01", "s"), np.datetime64("2038-01-01", "s")
@@ -54,6 +53,11 @@ def anywhere():
     latitude = np.degrees(np.arcsin(random.uniform(-1.0, 1.0, SKIES)))
     utc = first + seconds.astype("timedelta64[s]")
     return utc, latitude, random.uniform(-180.0, 180.0, SKIES)
+
+
+@pytest.fixture(scope="module")
+def anywhere():
+    return skies()
 
 
 class Astropys(NamedTuple):
@@ -66,8 +70,7 @@ class Astropys(NamedTuple):
     elongation_deg: np.ndarray
 
 
-@pytest.fixture(scope="module")
-def astropys(anywhere) -> Astropys:
+def seen_by_astropy(utc, latitude, longitude) -> Astropys:
     """The builtin ephemeris (ERFA's moon98, after Meeus's tables), no refraction."""
     from astropy import units
     from astropy.coordinates import TETE, AltAz, EarthLocation, get_body
@@ -76,7 +79,6 @@ def astropys(anywhere) -> Astropys:
     from astropy.utils.exceptions import AstropyWarning
     from erfa import ErfaWarning
 
-    utc, latitude, longitude = anywhere
     with (
         iers.conf.set_temp("auto_download", False),
         iers.conf.set_temp("auto_max_age", None),
@@ -109,6 +111,11 @@ def astropys(anywhere) -> Astropys:
             centre.distance.km,
             centre.separation(sun).deg,
         )
+
+
+@pytest.fixture(scope="module")
+def astropys(anywhere) -> Astropys:
+    return seen_by_astropy(*anywhere)
 
 
 @pytest.fixture(scope="module")
@@ -293,6 +300,19 @@ def test_full_moon_gives_what_the_supplements_table_says(rows):
 def test_high_full_moon_gives_a_twentieth_to_three_tenths_of_a_lux(altitude_deg):
     # natural_illuminance_levels.csv: a full moon 0.05–0.3 lx, by several sources.
     assert 0.05 <= full_lux(altitude_deg) <= 0.3
+
+
+@pytest.mark.parametrize(
+    ("elongation_deg", "log10_share"),
+    # Explanatory Supplement 1992, ch. 9: log10 = −8.68e-3·f − 2.2e-9·f⁴ with f the
+    # degrees from full. By hand, f = 45: −0.3906 − 0.0090; f = 90: −0.7812 − 0.1443;
+    # f = 135: −1.1718 − 0.7308.
+    [(135.0, -0.3996), (90.0, -0.9255), (45.0, -1.9026)],
+)
+def test_light_falls_with_the_phase_by_the_supplements_law(elongation_deg, log10_share):
+    partly = clear_sky.moon_lux(45.0, elongation_deg, 0.951)
+    found = np.log10(partly / full_lux(45.0))
+    assert found == pytest.approx(log10_share, abs=1e-4)
 
 
 def test_new_moon_gives_nearly_nothing():

@@ -135,7 +135,7 @@ def test_a_missing_altitude_gives_nan_for_refraction_and_apparent_altitude():
 
 @pytest.mark.parametrize("value", [90.001, -95.0, float("inf"), -float("inf")])
 def test_a_latitude_outside_the_globe_is_named_with_its_range(value):
-    with pytest.raises(ValueError, match=r"latitude_deg must be in \[-90, 90\]") as e:
+    with pytest.raises(ValueError, match=r"^latitude_deg must be in \[-90, 90\]") as e:
         sun.position(UTC, np.array([0.0, value]), 0.0)
     assert f"got {value:g}" in str(e.value)
 
@@ -143,7 +143,7 @@ def test_a_latitude_outside_the_globe_is_named_with_its_range(value):
 @pytest.mark.parametrize("value", [180.001, -181.0, 360.0])
 def test_a_longitude_outside_the_globe_is_named_with_its_range(value):
     with pytest.raises(
-        ValueError, match=r"longitude_deg must be in \[-180, 180\]"
+        ValueError, match=r"^longitude_deg must be in \[-180, 180\]"
     ) as e:
         sun.position(UTC, 0.0, value)
     assert f"got {value:g}" in str(e.value)
@@ -172,6 +172,17 @@ def test_azimuth_comes_round_to_zero_and_never_reaches_360():
     assert azimuth.min() == 0.0
     assert azimuth.max() > 359.0
     assert (azimuth < 360.0).all()
+    assert np.minimum(azimuth, 360.0 - azimuth).max() < 1e-9  # north, all of them
+
+
+def test_refraction_where_noaas_branches_meet_is_that_of_the_lower_one():
+    # Column AF: IF(h>85, 0, IF(h>5, …, IF(h>-0.575, …, …))). At 5° the third one is
+    # 1735 − 518.2·5 + 103.4·25 − 12.79·125 + 0.711·625 = 574.625″.
+    tan = np.tan(np.radians(-0.575))
+    cot = 1 / np.tan(np.radians(85.0))
+    arcseconds = 3600 * sun.refraction_deg([-0.575, 5.0, 85.0])
+    below, high = -20.772 / tan, 58.1 * cot - 0.07 * cot**3 + 0.000086 * cot**5
+    np.testing.assert_allclose(arcseconds, [below, 574.625, high], rtol=1e-9)
 
 
 def test_refraction_ends_five_degrees_from_the_zenith():

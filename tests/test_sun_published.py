@@ -395,6 +395,14 @@ def test_meeus_example_25b_is_within_the_method_s_hundredth_of_a_degree(meeus):
     assert abs(slow.declination_deg - declination) <= 0.01
 
 
+def test_mean_obliquity_ten_centuries_on_is_meeuss_polynomial():
+    # Meeus (22.2): 23°26′21.448″ − 46.8150″T − 0.00059″T² + 0.001813″T³, which the
+    # workbook has in its column Q; at T = 10 less 468.15 and 0.059, plus 1.813.
+    arcseconds = 21.448 - 468.15 - 0.059 + 1.813
+    expected = 23 + 26 / 60 + arcseconds / 3600
+    assert abs(sun.ephemeris(10.0).mean_obliquity_deg - expected) <= WORKBOOK
+
+
 def test_meeus_example_28b_of_the_equation_of_time(meeus):
     expected = meeus["28.b_equation_of_time_smart"]["E_rad"]
     t = meeus["25.a_low_accuracy_sun"]["T"]

@@ -335,6 +335,24 @@ def test_an_altitude_that_does_not_exist_is_named_with_its_range(level_deg):
     assert f"got {level_deg:g}" in str(e.value)
 
 
+@pytest.mark.parametrize("level_deg", [-90.0, 90.0])
+def test_zenith_and_nadir_are_altitudes_that_a_sun_at_luangwa_does_not_cross(level_deg):
+    # At 13.1° south in August the sun is north of the zenith: 13.1 + 15 ≠ 0.
+    assert crossings(LUANGWA, dt.date(2027, 8, 12), level_deg) == ()
+
+
+@pytest.mark.parametrize(
+    ("place", "said"),
+    [
+        ((float("nan"), 31.8), "got nan and 31.8$"),
+        ((-13.1, float("inf")), "got -13.1 and inf$"),
+    ],
+)
+def test_a_place_that_is_no_number_has_no_crossings(place, said):
+    with pytest.raises(ValueError, match=rf"must be numbers, {said}"):
+        windows.crossings(*place, "Africa/Lusaka", dt.date(2027, 8, 12), 0.0)
+
+
 @pytest.mark.parametrize("date", [dt.date(1949, 12, 31), dt.date(2038, 1, 1)])
 @either
 def test_a_date_outside_the_known_years_is_named_with_their_range(ask, date):

@@ -1,64 +1,92 @@
-"""Measure the README's "How accurate it is". By hand: python tests/bench/accuracy.py.
+"""Print the README's table "How accurate it is": python tests/bench/accuracy.py.
 
-The tests hold limits; this prints how far from the sources we really are.
+The tests hold limits; this prints how far from the same sources we really are.
+Samples are drawn from a fixed seed, so that a second run prints the same table.
 """
 
-import csv
 import datetime as dt
 import sys
+from collections.abc import Iterator
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 import pandas as pd
 from pvlib import solarposition
 
-from lightplan import daylight, exposure, sun, windows
+from lightplan import daylight, exposure, moon, sun, windows
 
-TESTS = Path(__file__).resolve().parent.parent
-sys.path.append(str(TESTS))
+sys.path.append(str(Path(__file__).resolve().parent.parent))
 
-from test_daylight_tmy3 import CLEAR, STATIONS, level_error, read  # noqa: E402
+from conftest import rows
+from test_daylight_published import STATED_LOG10
+from test_daylight_tmy3 import (
+    CLEAR,
+    CLEAR_STOPS,
+    STATIONS,
+    level_error,
+    read,
+)
+from test_exposure_published import EV_ROUNDING, seconds
+from test_moon import ASTROPY_DEG, SKIES, seen_by_astropy, skies
+from test_sun_libraries import SPA_DEG, separation_deg
+from test_sun_published import LEVEL_DEG, MINUTE_TABLE_S
+
+PLACES, INSTANTS = 100, 500
+FIRST, LAST = np.datetime64("1950-01-01", "s"), np.datetime64("2038-01-01", "s")
 
 
-def rows(name):
-    with (TESTS / "data" / name).open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
+class Row(NamedTuple):
+    """One line of the table."""
+
+    what: str
+    source: str
+    sample: str
+    found: str
+    held: str
 
 
-def unit_vectors(altitude_deg, azimuth_deg):
-    h, a = np.radians(altitude_deg), np.radians(azimuth_deg)
-    return np.stack([np.cos(h) * np.sin(a), np.cos(h) * np.cos(a), np.sin(h)])
-
-
-def position_against_spa(places=100, instants=500):
+def position_against_spa() -> Row:
     random = np.random.default_rng(1)
-    first, last = (pd.Timestamp(f"{y}-01-01").timestamp() for y in (1950, 2038))
     off = []
-    for _ in range(places):
+    for _ in range(PLACES):
         latitude = float(np.degrees(np.arcsin(random.uniform(-1, 1))))
         longitude = float(random.uniform(-180, 180))
-        seconds = np.sort(random.integers(int(first), int(last), instants))
-        utc = pd.DatetimeIndex(seconds.astype("datetime64[s]"), tz="UTC")
-        theirs = solarposition.spa_python(utc, latitude, longitude, delta_t=None)
-        ours = sun.position(seconds.astype("datetime64[s]"), latitude, longitude)
-        one = unit_vectors(*ours)
-        other = unit_vectors(theirs["elevation"], theirs["azimuth"])
-        off.append(np.degrees(2 * np.arcsin(np.linalg.norm(one - other, axis=0) / 2)))
-    off = np.concatenate(off)
-    print(
-        f"sun position, pvlib SPA: {off.size} instants 1950-2037 anywhere, "
-        f"median {np.median(off):.4f}°, largest {off.max():.4f}°"
+        since = np.sort(random.integers(0, (LAST - FIRST).astype(int), INSTANTS))
+        utc = FIRST + since.astype("timedelta64[s]")
+        theirs = solarposition.spa_python(
+            pd.DatetimeIndex(utc, tz="UTC"), latitude, longitude, delta_t=None
+        )
+        ours = sun.position(utc, latitude, longitude)
+        off.append(separation_deg(ours, (theirs["elevation"], theirs["azimuth"])))
+    found = np.concatenate(off)
+    return Row(
+        "sun's position",
+        "NREL SPA (pvlib)",
+        f"{found.size:,} instants 1950–2037, anywhere",
+        f"median {np.median(found):.3f}°, largest {found.max():.3f}°",
+        f"{SPA_DEG:g}°",
     )
 
 
-def crossings_against_usno():
-    levels = {
-        "sunrise_sunset": windows.SUNRISE_DEG,
-        "civil_twilight": windows.CIVIL_DEG,
-    }
+def moon_against_astropy() -> Row:
+    utc, latitude, longitude = skies()
+    theirs = seen_by_astropy(utc, latitude, longitude)
+    ours = moon.position(utc, latitude, longitude)
+    off = separation_deg(ours[:2], (theirs.altitude_deg, theirs.azimuth_deg))
+    return Row(
+        "moon's position",
+        "astropy (ERFA's moon98)",
+        f"{SKIES} instants 1970–2037, anywhere",
+        f"median {np.median(off):.3f}°, largest {off.max():.3f}°",
+        f"{ASTROPY_DEG:g}°",
+    )
+
+
+def crossings_against_usno() -> Row:
     off = []
     for row in rows("usno_sun_tables.csv"):
-        if row["day_type"] != "NORMAL" or row["event_kind"] not in levels:
+        if row["day_type"] != "NORMAL" or row["event_kind"] not in LEVEL_DEG:
             continue
         date = row["table_date_ut"]
         for crossing in windows.crossings(
@@ -66,55 +94,98 @@ def crossings_against_usno():
             float(row["lon_deg_e"]),
             "UTC",
             dt.date.fromisoformat(date),
-            levels[row["event_kind"]],
+            LEVEL_DEG[row["event_kind"]],
         ):
             key = "rise_or_begin" if crossing.rising else "set_or_end"
             printed = np.datetime64(f"{date}T{row[f'{key}_ut_hhmm']}")
             off.append(abs((crossing.utc - printed) / np.timedelta64(1, "s")))
-    print(
-        f"crossings, USNO tables to the minute: {len(off)} times, largest {max(off):.0f} s, "
-        f"{np.mean(np.array(off) <= 30):.1%} round to the printed minute"
+    printed_right = np.mean(np.array(off) <= 30)
+    return Row(
+        "sunrise, sunset, civil twilight",
+        "US Naval Observatory tables, to the minute",
+        f"{len(off)} times of 2020 at three places",
+        f"largest {max(off):.0f} s; {printed_right:.0%} round to the printed minute",
+        f"{MINUTE_TABLE_S:g} s",
     )
 
 
-def level_against_supplement():
+def level_against_supplement() -> Row:
+    column = "sun_lux_A_explanatory_supplement_1992"
     table = [
-        (
-            float(row["altitude_deg_apparent"]),
-            float(row["sun_lux_A_explanatory_supplement_1992"]),
-        )
+        (float(row["altitude_deg_apparent"]), float(row[column]))
         for row in rows("natural_illuminance_vs_altitude.csv")
-        if row["sun_lux_A_explanatory_supplement_1992"]
+        if row[column]
     ]
     altitude_deg, lux = np.array(table).T
     off = np.abs(daylight.horizontal_lux(altitude_deg) / lux - 1)
-    print(
-        f"clear level light, Explanatory Supplement: {lux.size} altitudes, "
-        f"largest {off.max():.1%}"
+    return Row(
+        "light on level ground, clear",
+        "Explanatory Supplement to the Astronomical Almanac (1992), the model itself",
+        f"{lux.size} altitudes",
+        f"largest {off.max():.1%}",
+        f"{10**STATED_LOG10 - 1:.0%}",
     )
 
 
-def level_against_tmy3():
+def level_against_tmy3() -> Iterator[Row]:
     for station in STATIONS:
         off = level_error(read(station).with_cloud(CLEAR), "clear")
-        print(
-            f"clear level light, TMY3 {station}: {off.size} hours, "
-            f"median {np.median(off):+.2f} stop, "
-            f"{np.mean(np.abs(off) <= 0.5):.0%} within ±0.5"
+        near = np.mean(np.abs(off) <= 0.5)
+        yield Row(
+            "light on level ground, clear",
+            "TMY3 at " + station.replace("_", " ").title() + ", itself modelled",
+            f"{off.size} clear hours",
+            f"median {np.median(off):+.2f} stop; {near:.0%} within ±0.5 stop",
+            f"median {CLEAR_STOPS:g} stop",
         )
 
 
-def exposure_against_iso_2720():
+def light_against_iso_2720() -> Row:
     table = rows("exposure_ev100_luminance_illuminance.csv")
     lux = np.array([float(row["illuminance_lx_C250"]) for row in table])
     ev = np.array([float(row["ev100"]) for row in table])
     off = np.abs(exposure.ev100(lux) - ev)
-    print(f"EV from lux, ISO 2720 table: {ev.size} values, largest {off.max():.1g} EV")
+    return Row(
+        "EV from light",
+        "ISO 2720:1974 with C = 250",
+        f"{ev.size} values, EV {ev.min():.0f} to {ev.max():.0f}",
+        f"largest {off.max():.5f} EV",
+        f"{EV_ROUNDING:.5f} EV",
+    )
+
+
+def settings_against_table() -> Row:
+    table = rows("exposure_ev_from_n_t.csv")
+    ours = exposure.ev(
+        [float(row["f_number_nominal"]) for row in table],
+        [seconds(row["shutter_nominal_s"]) for row in table],
+    )
+    ev = [float(row["ev_from_nominal_numbers_log2_N2_over_t"]) for row in table]
+    return Row(
+        "EV of f-number and time",
+        "log2(N²/t) to four decimals",
+        f"{len(table)} settings",
+        f"largest {np.abs(ours - ev).max():.5f} EV",
+        f"{EV_ROUNDING:.5f} EV",
+    )
+
+
+def table() -> str:
+    """Return all of it as Markdown."""
+    head = "| what | source | sample | found | held by the tests |\n"
+    rule = "|---|---|---|---|---|\n"
+    measured = [
+        position_against_spa(),
+        moon_against_astropy(),
+        crossings_against_usno(),
+        level_against_supplement(),
+        *level_against_tmy3(),
+        light_against_iso_2720(),
+        settings_against_table(),
+    ]
+    text = "".join(f"| {' | '.join(row)} |\n" for row in measured)
+    return f"{head}{rule}{text.replace(' -', ' −').replace('%', ' %')}"
 
 
 if __name__ == "__main__":
-    position_against_spa()
-    crossings_against_usno()
-    level_against_supplement()
-    level_against_tmy3()
-    exposure_against_iso_2720()
+    print(table(), end="")

@@ -114,6 +114,38 @@ def test_answer_where_it_never_happens_says_how_near_the_sun_comes(text_of):
     assert re.search(r"Most nearly behind the animal, \d+° off, it stands on", said)
 
 
+def test_light_that_is_waited_for_is_named_with_how_high_the_sun_may_be():
+    said = spot_words.wished_low(Wish("rim", up_to_deg=12))
+    assert said == "the animal has rim light, with the sun at most 12° high"
+
+
+def test_next_chance_of_a_year_without_one_is_named_with_its_own_year():
+    of = of_year(place("Europe/Prague", 50.0, 14.0), spot(0))
+    chance = spot_chances.chances(of_year(SOUTH, year=2028), Wish())[0]
+    said = naming.plain(spot_words.answer(of, Wish(), (chance,), dt.date(2027, 1, 1)))
+    assert f"first on {naming.day_name(chance.drive.date)} 2028, " in said
+    assert said.endswith("That is so on no date of 2027. ")
+
+
+def test_chances_of_one_date_are_that_date_and_its_time():
+    of = of_year()
+    run = spot_chances.chances(of, Wish())[:1]
+    said = naming.plain(spot_words.run_sentence(of, Wish(), run))
+    date = run[0].drive.date
+    day = f"{date.day} {naming.MONTHS[date.month - 1]}"
+    assert said.startswith(f"On {day} the sun is within 10° of straight behind")
+    assert f" at {spot_words.span(of, run[0])}, with the sun at " in said
+
+
+def test_chances_from_first_to_last_of_the_year_are_all_year():
+    # At 13° S the low sun is never 45° from east or west: side light looking north.
+    of, wish = of_year(look=spot(0)), Wish("side")
+    runs = spot_chances.spells(of, spot_chances.chances(of, wish))
+    said = [naming.plain(spot_words.run_sentence(of, wish, run)) for run in runs]
+    assert len(said) == 2
+    assert all(text.startswith("All year the animal has side light") for text in said)
+
+
 def test_answer_behind_a_wall_says_that_the_sun_is_never_up():
     of = of_year(place("Europe/Prague", 50.0, 14.0), spot(90, ((0, 80),)))
     said = naming.plain(spot_words.answer(of, Wish(), (), dt.date(of.year, 1, 1)))

@@ -1,5 +1,6 @@
 """The page of where to stop, without a browser: sentence, drawing and tables."""
 
+import dataclasses
 import datetime as dt
 import json
 import math
@@ -133,6 +134,64 @@ def test_a_day_without_a_drive_says_so(shown, text_of):
 )
 def test_an_iso_beyond_the_scale_is_said_to_be(iso, text):
     assert stop_words.iso_text(iso) == text
+
+
+# ------------------------------------------------------------- the sun
+
+
+@pytest.mark.parametrize(
+    ("turn_deg", "said"),
+    [
+        (0.4, "straight ahead"),
+        (-0.6, "1° to the right"),
+        (90, "90° to the left"),
+        (179.6, "straight behind you"),
+    ],
+)
+def test_the_sun_is_told_from_the_aim(turn_deg, said, computed):
+    _, _, at = computed()
+    aimed = dataclasses.replace(at, look_deg=(at.azimuth_deg + turn_deg) % 360)
+    assert stop_words.sun_side(aimed) == said
+
+
+def test_at_the_south_pole_every_way_is_north(computed):
+    # And its meridians are told by the longitude that was given.
+    of, found, at = computed(
+        {
+            ids.PLACE: ids.OWN,
+            ids.LATITUDE: "-90",
+            ids.LONGITUDE: "31.8",
+            ids.ZONE: "Africa/Lusaka",
+            ids.FIRST: "2027-12-12",
+            ids.LAST: "2027-12-12",
+        },
+        at=0,
+        drive="2027-12-12-evening",
+    )
+    at = dataclasses.replace(at, trouble="pole")
+    (note,) = stop_words.notes(of, found, at)
+    assert note == (
+        "At the pole every way is north: bearings are counted so that 0° follows the "
+        "meridian of 31.8°."
+    )
+
+
+def test_a_path_all_the_way_round_is_said_to_be(computed):
+    _, found, _ = computed()
+    round_about = np.linspace(10, 371, len(found.drive.utc)) % 360
+    drive = dataclasses.replace(found.drive, azimuth_deg=round_about)
+    said = stop_words.path_text(dataclasses.replace(found, drive=drive))
+    assert said == "Over the drive the sun goes all the way round."
+
+
+def test_a_sun_without_a_bearing_leaves_the_animal_alone_in_the_picture(computed):
+    _, found, at = computed()
+    said = stop_words.picture(found, dataclasses.replace(at, looks=()))
+    assert said.startswith("Seen from above, north up, the animal in the middle. Over")
+
+
+def test_no_shadow_is_a_dash():
+    assert stop_words.shadow_text(math.inf) == "–"
 
 
 # ------------------------------------------------------------- notes
