@@ -56,11 +56,9 @@ _INDEX = """<!DOCTYPE html>
 </head>
 <body>
 {%app_entry%}
-<footer>
 {%config%}
 {%scripts%}
 {%renderer%}
-</footer>
 </body>
 </html>
 """

@@ -336,15 +336,12 @@ def _choice(
     return html.Div(
         [
             html.Div(label, id=f"{name}-label", className="label"),
-            html.Div(
-                dmc.SegmentedControl(
-                    id=name,
-                    value=raw[name],
-                    data=_data(options),
-                    fullWidth=True,
-                    transitionDuration=0,
-                ),
-                role="group",
+            dmc.SegmentedControl(
+                id=name,
+                value=raw[name],
+                data=_data(options),
+                fullWidth=True,
+                transitionDuration=0,
                 **aria(labelledby=f"{name}-label"),
             ),
         ]
