@@ -50,7 +50,7 @@ LAID_OVER = """() => {
 # anything beyond the window. A typed text may run on in its field.
 CUT = """() => [...document.querySelectorAll('main *, aside *, header *')]
     .filter((e) => e.checkVisibility()
-        && !e.closest('svg, .visually-hidden, .js-plotly-plot, .skip'))
+        && !e.closest('svg, .visually-hidden, .graph-box, .skip'))
     .filter((e) => e.matches('.mantine-Select-input')
         || ['hidden', 'clip'].includes(getComputedStyle(e).overflowX)
         && !e.matches('input'))
@@ -132,7 +132,9 @@ def test_a_link_holds_through_reload_back_and_forward_beside_another_tab(
     settled()
     address = page.url
     pages = page.get_by_role("navigation", name="Pages")
-    pages.get_by_role("link", name="Trip" if name == "kit" else "Kit and places").click()
+    pages.get_by_role(
+        "link", name="Trip" if name == "kit" else "Kit and places"
+    ).click()
     page.wait_for_url(lambda url: url != address)
     settled()
     page.go_back()
