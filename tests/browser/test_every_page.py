@@ -62,8 +62,8 @@ CUT = """() => [...document.querySelectorAll('main *, aside *, header *')]
 SMALL = """(least) => {
     const box = (e) => {
         const at = e.getBoundingClientRect();
-        if (e.role !== 'slider') return at;
         const reach = getComputedStyle(e, '::after');
+        if (e.role !== 'slider' || reach.content === 'none') return at;
         return {width: parseFloat(reach.width), height: parseFloat(reach.height)};
     };
     return [...document.querySelectorAll('button, input:not([type=file]), select, '
