@@ -57,11 +57,9 @@ _INDEX = """<!DOCTYPE html>
 </head>
 <body>
 {%app_entry%}
-<footer>
 {%config%}
 {%scripts%}
 {%renderer%}
-</footer>
 </body>
 </html>
 """

@@ -110,15 +110,12 @@ def choice(name: str, label: str, options: list[tuple[str, str]], raw: Raw) -> h
     return html.Div(
         [
             html.Div(label, id=f"{name}-label", className="label"),
-            html.Div(
-                dmc.SegmentedControl(
-                    id=name,
-                    value=raw[name],
-                    data=data(options),
-                    fullWidth=True,
-                    transitionDuration=0,
-                ),
-                role="group",
+            dmc.SegmentedControl(
+                id=name,
+                value=raw[name],
+                data=data(options),
+                fullWidth=True,
+                transitionDuration=0,
                 **aria(labelledby=f"{name}-label"),
             ),
         ]

@@ -99,8 +99,13 @@ def shell(
             "fontFamily": "ui-sans-serif, system-ui, sans-serif",
             "primaryColor": "teal",
             "defaultRadius": "sm",
+            "components": {"Select": {"defaultProps": _LIST}},
         },
     )
+
+
+# The list scrolls by itself, so that arrow keys move it; its arrow is no picture.
+_LIST = {"withScrollArea": False, "rightSectionProps": aria(hidden="true")}
 
 
 def links(
@@ -129,10 +134,9 @@ def _theme_choice() -> html.Div:
             transitionDuration=0,
             persistence=True,
             persistence_type="local",
+            **aria(label="Colours of the page"),
         ),
-        role="group",
         className="theme-choice",
-        **aria(label="Colours of the page"),
     )
 
 

@@ -5,6 +5,7 @@ from dash import dcc, html
 from dash.development.base_component import Component
 
 from lightplan.naming import Part, Parts
+from lightplan.web.aria import aria
 from lightplan.web.figures import GRAPH_CONFIG
 
 
@@ -27,7 +28,12 @@ def picture(
     """Return a chart over the text that says the same; ids, and the box's class."""
     return html.Figure(
         [
-            html.Div(dcc.Graph(id=chart, config=GRAPH_CONFIG), className=box),
+            # Read aloud, a drawing is a heap of numbers; its text says the same.
+            html.Div(
+                dcc.Graph(id=chart, config=GRAPH_CONFIG),
+                className=box,
+                **aria(hidden="true"),
+            ),
             *between,
             html.Figcaption(id=text, className="muted"),
         ],

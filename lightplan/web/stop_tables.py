@@ -21,7 +21,7 @@ from lightplan.naming import decimal
 from lightplan.plan import LETTERS, RigChoice, TripPlan
 from lightplan.rim import RimDrive
 from lightplan.stop import Stop
-from lightplan.web.tables import EVERY_MIN, captioned
+from lightplan.web.tables import EVERY_MIN, captioned, iso_cell
 
 # Each minute in which a rim is to be had, or may be, has a row of its own.
 _HOPE = ("works", "perhaps")
@@ -104,7 +104,7 @@ def rig_table(plan: TripPlan, at: Stop) -> list[Component]:
 
 def _iso(iso: float, choice: RigChoice) -> html.Td:
     over = stop_answer.is_over(iso, choice)
-    return html.Td(stop_words.iso_text(iso), className="over" if over else "")
+    return iso_cell(stop_words.iso_text(iso), over)
 
 
 def outside(at: Stop, outside_deg: float) -> str:

@@ -76,9 +76,9 @@ def minute_table(plan: TripPlan, drive: DrivePlan) -> list[Component]:
             decimal(ev[i]),
         ]
         iso = [
-            html.Td(
+            iso_cell(
                 exposure.iso_text(float(drive.iso[rig, facing, i])),
-                className="" if _usable(plan, drive, rig, facing, i) else "over",
+                not _usable(plan, drive, rig, facing, i),
             )
             for rig in range(len(plan.request.rigs))
         ]
@@ -92,6 +92,11 @@ def minute_table(plan: TripPlan, drive: DrivePlan) -> list[Component]:
         [*(html.Th(h, scope="col") for h in head), *rigs],
         rows,
     )
+
+
+def iso_cell(text: str, over: bool) -> html.Td:
+    """Return the cell of an ISO, struck through where it is over its ceiling."""
+    return html.Td(html.S(text) if over else text, className="over" if over else "")
 
 
 def _listed(plan: TripPlan, drive: DrivePlan, facing: int) -> list[int]:

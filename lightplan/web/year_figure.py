@@ -39,6 +39,7 @@ def year_figure(season: Season, theme: Theme) -> Figure:
                 ],
                 "ticktext": list(naming.MONTHS),
                 "tickangle": 0,
+                "tickfont": {"size": 11},  # twelve fit a phone
                 "fixedrange": True,
                 "showgrid": False,
             },
@@ -85,14 +86,22 @@ def _heat(season: Season, theme: Theme, first: str) -> Figure:
         "colorbar": {
             "orientation": "h",
             "thickness": 10,
-            "len": 0.8,
+            "len": 1,
+            "xpad": 0,
             "y": -0.1,
             "yanchor": "top",
             "tickvals": whole,
-            "ticktext": [f"ISO {ceiling * 2 ** (n / 3):.0f}" for n in whole],
+            "ticktext": _named([f"{ceiling * 2 ** (n / 3):.0f}" for n in whole]),
+            "tickangle": 0,
+            "tickfont": {"size": 11},
             "outlinewidth": 0,
         },
     }
+
+
+def _named(iso: list[str]) -> list[str]:
+    """Say of the first what all are; a phone has no room to say it of each."""
+    return [f"ISO {iso[0]}", *iso[1:]]
 
 
 def _scale(theme: Theme) -> list[list[Any]]:

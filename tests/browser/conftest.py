@@ -14,33 +14,26 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
+from browsing import ARGUMENTS, DESKTOP, DRAWN, PHONE, shows_plan, watch
 from playwright.sync_api import (
     Browser,
     BrowserContext,
     Page,
     Playwright,
-    Request,
-    Response,
     expect,
     sync_playwright,
 )
 from werkzeug.serving import WSGIRequestHandler, make_server
 
-from lightplan import naming, places, words
+from lightplan import places
 from lightplan import plan as planning
-from lightplan.gates import SESSIONS
 from lightplan.places import Catalog
-from lightplan.plan import FACING_INDEX, DrivePlan, TripPlan
+from lightplan.plan import DrivePlan, TripPlan
 from lightplan.web import clock, factory, ids, state
 from lightplan.web.raw import Raw
 
 EXAMPLE = Path(__file__).parents[2] / "locations.example.toml"
 NAMES = ("chromium", "chromium-browser", "google-chrome")
-ARGUMENTS = [
-    "--no-sandbox",
-    "--disable-background-networking",
-    "--host-resolver-rules=MAP * ~NOTFOUND , EXCLUDE 127.0.0.1",
-]
 # A Wednesday, so that the coming week begins on Thursday 12 August 2027.
 NOW = dt.datetime(2027, 8, 11, 10, tzinfo=dt.UTC)
 PATIENCE_MS = 40_000  # for a loaded machine; a page is there in two or three seconds
@@ -48,18 +41,6 @@ PATIENCE_MS = 40_000  # for a loaded machine; a page is there in two or three se
 Visitors = AbstractContextManager[Callable[..., Page]]
 
 HERE = "Africa/Lusaka"
-USUAL = {"locale": "en-GB", "reduced_motion": "reduce"}
-DESKTOP = {"viewport": {"width": 1440, "height": 900}, **USUAL}
-PHONE = {"viewport": {"width": 390, "height": 844}, **USUAL}
-PHONE |= {"is_mobile": True, "has_touch": True}
-
-# Any page: its picture, its answer and, on the trip's, the minute read off. The
-# drawing of where to stop has texts and no axes; the page of one's own frames has
-# no picture before there are some.
-DRAWN = """() => document.querySelector(
-    '.chart .main-svg :is(.xtick, .annotation, .annotation-text), #learn-found.hidden')
-    && document.querySelector('.answer').textContent
-    && document.querySelector('#readout')?.textContent !== ''"""
 
 
 @pytest.hookimpl(tryfirst=True)
@@ -182,7 +163,7 @@ def visitors(
             page = profile.new_page() if usual else fresh(phone, timezone)
             pages.append(page)
             page.emulate_media(color_scheme="dark" if dark else "light")
-            _watch(page, trouble)
+            watch(page, trouble)
             before(page)
             page.goto(address + search)
             page.wait_for_function(DRAWN)
@@ -194,32 +175,6 @@ def visitors(
         assert trouble == []
 
     return visiting
-
-
-def _watch(page: Page, trouble: list[str]) -> None:
-    """Write down whatever goes wrong, or to another host."""
-
-    def foreign(request: Request) -> None:
-        url = urlsplit(request.url)
-        if url.scheme not in ("data", "blob") and url.hostname != "127.0.0.1":
-            trouble.append(f"foreign: {request.url}")
-
-    def failed(request: Request) -> None:
-        # Chromium asks for the icon at every new address, and gives it up where
-        # a page is left meanwhile.
-        if "_favicon" not in request.url or request.failure != "net::ERR_ABORTED":
-            trouble.append(f"failed: {request.url}: {request.failure}")
-
-    def refused(response: Response) -> None:
-        if response.status >= 400:
-            trouble.append(f"{response.status}: {response.url}")
-
-    page.on("console", lambda m: trouble.append(f"console {m.type}: {m.text}"))
-    page.on("pageerror", lambda error: trouble.append(f"script: {error}"))
-    page.on("websocket", lambda socket: trouble.append(f"socket: {socket.url}"))
-    page.on("request", foreign)
-    page.on("requestfailed", failed)
-    page.on("response", refused)
 
 
 @pytest.fixture
@@ -291,36 +246,7 @@ def shows(
 ) -> Callable[[Page], None]:
     """Hold all that a page shows against the plan that its address names."""
 
-    def check(page: Page) -> None:
-        of, drive = plan_of(page), drive_of(page)
-        expect(page.locator("#problem")).to_be_empty()
-        answer = naming.plain(words.answer(of, drive)).strip()
-        expect(page.locator("#answer")).to_have_text(answer)
-        expect(page.locator("#chart-title")).to_contain_text(
-            naming.drive_name(drive.drive)
-        )
-        expect(page.locator("#chart-text")).to_have_text(words.picture(of, drive))
-        facing = FACING_INDEX[of.request.facing]
-        sessions = [[d for d in of.drives if d.drive.session == s] for s in SESSIONS]
-        expect(page.locator(".drive-row .row-usable")).to_have_text(
-            [
-                " · ".join(str(o[facing].usable_min) for o in d.outcomes)
-                for session in sessions
-                for d in session
-            ]
-        )
-        heads = page.locator("#tables table").first.locator("tbody th")
-        expect(heads).to_have_text(
-            [
-                f"{words.rig_name(of, rig)} up to ISO {choice.iso_ceiling:g}"
-                for rig, choice in enumerate(of.request.rigs)
-            ]
-        )
-        ends = page.locator("#tables table").last.locator("tbody th")
-        expect(ends.first).to_have_text(naming.clock(of, drive.drive.opens_utc))
-        expect(ends.last).to_have_text(naming.clock(of, drive.drive.closes_utc))
-
-    return check
+    return lambda page: shows_plan(page, plan_of(page), drive_of(page))
 
 
 @pytest.fixture(scope="session")
@@ -339,7 +265,9 @@ def press() -> Callable[[Page, str, str], None]:
     """Press one of the buttons of a group, with the mouse."""
 
     def click(page: Page, group: str, option: str) -> None:
-        page.get_by_role("group", name=group).get_by_text(option, exact=True).click()
+        page.get_by_role("radiogroup", name=group).get_by_text(
+            option, exact=True
+        ).click()
 
     return click
 

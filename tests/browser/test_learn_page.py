@@ -6,7 +6,6 @@ from urllib.parse import urlsplit
 
 import numpy as np
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
 from lightplan import daylight, exposure, sun
@@ -223,27 +222,3 @@ def test_the_place_comes_with_the_link(visit, link):
     expect(field).to_have_value("Heron Marsh")
     trip = page.get_by_role("link", name="Trip", exact=True).get_attribute("href")
     assert "place=Heron+Marsh" in urlsplit(trip).query
-
-
-def test_nothing_overflows_on_a_phone(visit):
-    page = visit("learn", phone=True)
-    assert page.evaluate("document.documentElement.scrollWidth") <= 390
-
-
-def test_axe_finds_nothing_in_either_theme(learned, press):
-    # axe-core's own rules, whatever their impact, and WCAG 2.2's target size (2.5.8).
-    page = learned
-    options = {
-        "resultTypes": ["violations"],
-        "rules": {"target-size": {"enabled": True}},
-    }
-    for summary in page.locator("summary:visible").all():
-        summary.click()
-    page.evaluate("document.querySelector('.choices').scrollTo(0, 0)")
-    for theme in ("paper", "dusk"):
-        press(page, "Colours of the page", theme)
-        scheme = "light" if theme == "paper" else "dark"
-        html = page.locator("html")
-        expect(html).to_have_attribute("data-mantine-color-scheme", scheme)
-        found = Axe().run(page, options=options).response["violations"]
-        assert [(v["id"], [n["html"] for n in v["nodes"]]) for v in found] == []

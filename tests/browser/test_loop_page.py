@@ -3,7 +3,7 @@
 import re
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
+from browsing import SIDEWAYS
 from playwright.sync_api import expect
 
 from lightplan import route
@@ -19,9 +19,6 @@ TRACK = (
     '<trkpt lat="-13.08" lon="31.8"/><trkpt lat="-13.1" lon="31.8"/>'
     "</trkseg></trk></gpx>"
 )
-OPTIONS = {"resultTypes": ["violations"], "rules": {"target-size": {"enabled": True}}}
-SIDEWAYS = """() => document.documentElement.scrollWidth
-    - document.documentElement.clientWidth"""
 
 
 @pytest.fixture
@@ -149,17 +146,3 @@ def test_on_a_phone_a_leg_shows_its_seat_and_both_sides_unscrolled(at_loop):
     for name in ("Seat", "From the left", "From the right"):
         cell = table.get_by_role("columnheader", name=name).bounding_box()
         assert cell["x"] + cell["width"] <= box["x"] + box["width"], name
-
-
-@pytest.mark.parametrize("phone", [False, True], ids=["desktop", "phone"])
-def test_axe_finds_nothing_in_either_theme_and_the_width_is_kept(phone, at_loop):
-    page = at_loop(NORTHWARDS, phone=phone)
-    assert page.evaluate(SIDEWAYS) <= 0
-    if phone:
-        page.locator("#choices-button").tap()
-    for theme in ("paper", "dusk"):
-        group = page.get_by_role("group", name="Colours of the page")
-        group.get_by_text(theme, exact=True).click()
-        expect(page.locator("html")).to_have_attribute("data-theme", theme)
-        found = Axe().run(page, options=OPTIONS).response["violations"]
-        assert [(v["id"], n["html"][:120]) for v in found for n in v["nodes"]] == []

@@ -60,3 +60,22 @@ def test_a_file_too_large_to_send_is_told(page, address):
         {"name": "much.toml", "mimeType": "text/plain", "buffer": content}
     )
     expect(page.locator("#unanswered")).to_be_visible()
+
+
+def test_a_reload_while_an_answer_is_on_its_way_gives_a_whole_page(page):
+    asked = []
+    page.route(UPDATE, lambda route: asked.append(route))  # and never answer
+    with page.expect_request(UPDATE):
+        set_minutes(page, "45")
+    page.unroute_all(behavior="ignoreErrors")
+    broken = []
+    page.on("pageerror", lambda error: broken.append(str(error)))
+    page.reload()
+    # What was not answered was not in the address yet: all is as it was before.
+    back = page.get_by_label("Minutes back to the gate")
+    expect(back).to_have_value("25")
+    expect(page.locator("#answer")).to_contain_text("Turn back by 09:35")
+    expect(page.locator("#unanswered")).to_be_empty()
+    set_minutes(page, "60")
+    expect(page.locator("#answer")).to_contain_text("Turn back by 09:00")
+    assert broken == []

@@ -115,15 +115,6 @@ def test_a_wrong_angle_can_be_mended_whatever_the_light(page, press):
     expect(field).to_be_hidden()
 
 
-def test_the_picture_fits_a_narrow_window(page):
-    page.set_viewport_size({"width": 390, "height": 844})
-    # The picture follows the window a moment later.
-    page.wait_for_function(
-        """() => document.documentElement.scrollWidth
-            <= document.documentElement.clientWidth"""
-    )
-
-
 @pytest.fixture(scope="module")
 def phone(visitors, link):
     """The spots of a link on a phone, the table of weeks open."""

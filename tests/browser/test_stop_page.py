@@ -3,7 +3,6 @@
 from urllib.parse import urlsplit
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
 from lightplan import naming, plan, rim, stop, stop_answer
@@ -125,12 +124,3 @@ def test_on_a_phone_the_tables_answers_stand_within_the_screen(visit, link):
     for head in answers:
         assert page.evaluate(inside, ["stop-tables", head]) == [True], head
     assert page.evaluate(inside, ["stop-times", "Rim"]) == [True]
-
-
-@pytest.mark.parametrize("dark", [False, True], ids=["paper", "dusk"])
-def test_axe_finds_nothing_on_the_page(dark, visit, link):
-    page = visit("stop" + link({ids.SKY: "haze"}, drive=EVENING), dark=dark)
-    # All rules that are on by default, and WCAG 2.2's target size.
-    options = {"rules": {"target-size": {"enabled": True}}}
-    found = Axe().run(page, options=options).response["violations"]
-    assert [(v["id"], n["html"][:100]) for v in found for n in v["nodes"]] == []

@@ -54,15 +54,6 @@ def test_another_year_changes_the_answer(page, in_address, says):
     says(page)
 
 
-def test_the_year_fits_a_narrow_window(page):
-    page.set_viewport_size({"width": 390, "height": 844})
-    # The picture follows the window a moment later.
-    page.wait_for_function(
-        """() => document.documentElement.scrollWidth
-            <= document.documentElement.clientWidth"""
-    )
-
-
 def test_a_week_opens_as_a_trip_with_the_same_choices(
     visit, link, drawn, shows, plan_of, in_address
 ):

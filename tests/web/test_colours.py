@@ -1,10 +1,12 @@
 """Contrast and order of the colours, in the picture and in the style sheet."""
 
 import re
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
 
+from lightplan.request import MAX_RIGS
 from lightplan.web import figures, theme
 from lightplan.web.theme import THEMES
 
@@ -121,6 +123,62 @@ def test_light_colours_run_from_dark_to_hard(of_theme):
     found = [luminance(hexed(colour)) for colour in of_theme.light.values()]
     assert found == sorted(found)
     assert len(set(found)) == 5
+
+
+# Machado, Oliveira & Fernandes (2009), "A physiologically-based model for simulation
+# of color vision deficiency", severity 1.0, for linear red, green and blue; from
+# memory, not confirmed. The last one sees luminance alone (WCAG 2.2's weights).
+DEFICIENT = {
+    "protanopia": (
+        (0.152286, 1.052583, -0.204868),
+        (0.114503, 0.786281, 0.099216),
+        (-0.003882, -0.048116, 1.051998),
+    ),
+    "deuteranopia": (
+        (0.367322, 0.860646, -0.227968),
+        (0.280085, 0.672501, 0.047413),
+        (-0.011820, 0.042940, 0.968881),
+    ),
+    "tritanopia": (
+        (1.255528, -0.076749, -0.178779),
+        (-0.078411, 0.930809, 0.147602),
+        (0.004733, 0.691367, 0.303900),
+    ),
+    "achromatopsia": ((0.2126, 0.7152, 0.0722),) * 3,
+}
+# Of neighbours' lightness, so that the edge between them is seen without hue; a
+# judgement: well above the one or two hundredths that eyes tell apart side by side.
+STEP = 1.15
+
+
+def seen(colour: Colour, sight: str) -> float:
+    """The luminance of a colour to a deficient sight."""
+    linear = [
+        c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4
+        for c in (value / 255 for value in colour)
+    ]
+    rows = [
+        min(max(sum(m * c for m, c in zip(row, linear, strict=True)), 0.0), 1.0)
+        for row in DEFICIENT[sight]
+    ]
+    return 0.2126 * rows[0] + 0.7152 * rows[1] + 0.0722 * rows[2]
+
+
+@pytest.mark.parametrize("sight", DEFICIENT)
+@pytest.mark.parametrize("of_theme", THEMES.values(), ids=THEMES)
+def test_neighbouring_lights_are_told_apart_without_colour(of_theme, sight):
+    found = [seen(hexed(colour), sight) for colour in of_theme.light.values()]
+    for darker, lighter in pairwise(found):
+        assert (lighter + 0.05) / (darker + 0.05) >= STEP
+    # Front, side, rim and back light; top light has a region of its own.
+    sides = [seen(hexed(colour), sight) for colour in of_theme.sides[:4]]
+    for lighter, darker in pairwise(sides):
+        assert (lighter + 0.05) / (darker + 0.05) >= STEP
+
+
+def test_every_rig_has_a_dash_and_a_mark_of_its_own():
+    for ways in (theme.DASHES, theme.SYMBOLS):
+        assert len(set(ways)) == len(ways) == MAX_RIGS
 
 
 # --------------------------------------------------------------- the style sheet
