@@ -267,6 +267,12 @@ def _register_browser(app: Dash) -> None:
         State(ids.USUAL, "data"),
         prevent_initial_call=True,
     )
+    browser(
+        "year",
+        Output(ids.YEAR, "value"),
+        Input(ids.FIRST, "value"),
+        prevent_initial_call=True,
+    )
     boxes = [Output(ids.slot_box(slot), "className") for slot in range(MAX_RIGS)]
     browser(
         "slots",

@@ -120,6 +120,8 @@ def mended(raw: Raw, catalog: Catalog, now: dt.datetime) -> tuple[Raw, tuple[str
     else:
         fields.update({name: base[name] for name in ids.OWN_FIELDS})
     attempt((ids.FIRST, ids.LAST), _dates)
+    base = base.replaced({ids.YEAR: fields[ids.FIRST][:4]})
+    fields[ids.YEAR] = raw[ids.YEAR] or base[ids.YEAR]
     attempt((ids.PACE,), lambda r: typed.one_of(r[ids.PACE], PACES, "pace"))
     attempt((ids.FACING,), lambda r: typed.one_of(r[ids.FACING], FACING_INDEX, "side"))
     attempt((ids.SKY,), lambda r: daylight.sky_named(r[ids.SKY]))

@@ -87,6 +87,13 @@ def test_dates_change_the_rows(page, carries):
     )
 
 
+def test_the_year_that_other_pages_show_follows_the_first_day(visit, link, carries):
+    page = visit(link({"from": "2027-08-12", "to": "2027-08-12", "year": "2026"}))
+    field(page, "Last day").fill("2028-08-27")
+    field(page, "First day").fill("2028-08-26")
+    carries(page, "year", "2028")
+
+
 @pytest.fixture(scope="module")
 def elsewhere(visitors, link):
     """A page of November, when Sal Forest is open."""

@@ -55,6 +55,14 @@ def test_a_sound_link_is_kept_as_it_is_and_nothing_is_said(catalog):
     assert raw.drive == "2027-03-02-evening"
 
 
+@pytest.mark.parametrize("year", ["", "sometime"])
+def test_a_link_without_a_right_year_is_about_the_year_of_its_trip(year, catalog):
+    raw, _ = mend(
+        {ids.FIRST: "2029-03-01", ids.LAST: "2029-03-04", ids.YEAR: year}, catalog
+    )
+    assert raw[ids.YEAR] == "2029"
+
+
 @pytest.mark.parametrize(("field", "wrong", "instead"), WRONG)
 def test_one_wrong_value_is_replaced_alone_and_said(field, wrong, instead, catalog):
     raw, said = mend({field: wrong}, catalog)

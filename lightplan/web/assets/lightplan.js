@@ -134,6 +134,11 @@
       return [usual.places[name] ? "hidden" : "", sky, cover];
     },
 
+    // Whoever plans for a year wants to see that one on the pages of a year.
+    year(first) {
+      return /^(19|20)\d\d-/.test(first || "") ? first.slice(0, 4) : keep();
+    },
+
     slots,
 
     readout(minute, minutes) {
