@@ -132,6 +132,11 @@ def _one(problem: ErrorDetails, data: Any, keys: Mapping[str, Iterable[str]]) ->
     return where + f"{key} {said}".strip() + hint
 
 
+def one_line(text: str) -> str:
+    """Return a stranger's text without line ends, controls and broken UTF-8."""
+    return "".join(c if c.isprintable() else "?" for c in text)
+
+
 def _owner(loc: tuple[int | str, ...]) -> str:
     tables = [step for step in loc[:-1] if isinstance(step, str)]
     return tables[-1] if tables else ""

@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightplan import headers, localtime
+from lightplan.complaint import one_line
 from lightplan.headers import Exposure, Unusable
 
 # JPEG, TIFF, HEIF, raw files built on TIFF, and the two of `containers`.
@@ -258,8 +259,3 @@ def _read_path(path: Path, name: str) -> Frame | Dropped:
 
 def _below(path: Path, root: Path) -> str:
     return one_line(path.relative_to(root).as_posix())
-
-
-def one_line(text: str) -> str:
-    """Return a stranger's text without line ends, controls and broken UTF-8."""
-    return "".join(c if c.isprintable() else "?" for c in text)

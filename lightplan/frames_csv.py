@@ -14,7 +14,8 @@ from pathlib import Path
 import numpy as np
 
 from lightplan import headers
-from lightplan.frames import Dropped, Frame, Reading, one_line
+from lightplan.complaint import one_line
+from lightplan.frames import Dropped, Frame, Reading
 from lightplan.headers import Exposure, Unusable
 
 LARGEST_CSV_BYTES = 50_000_000

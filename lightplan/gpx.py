@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightplan import route, sphere
+from lightplan.complaint import one_line
 from lightplan.route import FloatArray, Route
 
 LARGEST_BYTES = 8_000_000
@@ -169,7 +170,7 @@ def _parsed(text: str, name: str) -> gpxpy.gpx.GPX:
     except gpxpy.gpx.GPXXMLSyntaxException:
         raise GpxError(f"{name} is not well-formed XML") from None
     except (gpxpy.gpx.GPXException, ValueError, TypeError, OverflowError) as error:
-        reason = " ".join(str(error).split())[:80]
+        reason = one_line(" ".join(str(error).split()))[:80]
         raise GpxError(f"{name} is not valid GPX ({reason})") from None
     except RecursionError:
         raise GpxError(f"{name} is nested too deeply to be GPX") from None

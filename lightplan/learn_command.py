@@ -22,6 +22,7 @@ from lightplan import (
     learning,
 )
 from lightplan.calibrate import LOWEST_SUN_DEG, Fit, Group
+from lightplan.complaint import one_line
 from lightplan.daylight import Cover
 from lightplan.export import toml
 from lightplan.frames import Clock, Reading, Timed
@@ -146,7 +147,7 @@ def _named_by_folder(names: tuple[str, ...], source: Path, by: str) -> tuple[str
     """Return the names, with the folder's own for frames that lie in no other."""
     if by not in learning.BY_FOLDER or not source.is_dir():
         return names
-    own = frames.one_line(source.resolve().name) or learning.ALL
+    own = one_line(source.resolve().name) or learning.ALL
     return tuple(own if name == learning.ALL else name for name in names)
 
 

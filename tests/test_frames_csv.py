@@ -2,11 +2,8 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from lightplan import frames_csv, headers
-from lightplan.frames import Frame
 
 WALL = np.datetime64("2025-08-12T17:34:05")
 
@@ -137,15 +134,3 @@ def test_a_file_too_long_is_not_read(tmp_path, monkeypatch):
 def test_a_file_that_is_not_there_is_one_sentence(tmp_path):
     with pytest.raises(ValueError, match=r"none\.csv cannot be read"):
         frames_csv.read_file(tmp_path / "none.csv")
-
-
-@given(rows=st.lists(st.text(max_size=60), max_size=5))
-def test_any_text_is_frames_and_reasons_or_one_sentence(rows):
-    said = ""
-    try:
-        reading = read("\n".join(["time,f,shutter,iso", *rows]))
-    except ValueError as error:
-        said = str(error)
-    assert said.startswith("mine.csv") or all(
-        isinstance(frame, Frame) for frame in reading.frames
-    )

@@ -5,7 +5,6 @@ import datetime as dt
 import pytest
 import wild
 from hypothesis import example, given
-from hypothesis import strategies as st
 
 from lightplan import places, plan
 from lightplan.export import toml
@@ -52,19 +51,9 @@ def test_an_edited_file_that_is_read_is_written_and_read_alike(tables):
         assert places.read(toml.dumps(catalog), "again.toml") == catalog
 
 
-# What a stroke of the keyboard or a broken disk does to a text.
-STROKES = st.tuples(
-    st.floats(0, 1), st.integers(0, 12), st.sampled_from(list("\"'[]{}=.,#\\\n0e_-")) | wild.TEXTS
-)  # fmt: skip
-
-
 @wild.cases(100)
-@given(st.lists(STROKES, min_size=1, max_size=4))
-def test_a_text_with_wrong_strokes_is_read_or_refused_in_one_sentence(strokes):
-    text = wild.EXAMPLE.read_text("utf-8")
-    for share, gone, typed in strokes:
-        at = int(share * len(text))
-        text = text[:at] + typed + text[at + gone :]
+@given(wild.struck(wild.EXAMPLE.read_text("utf-8"), [*"\"'[]{}=.,#\\\n0e_-"]))
+def test_a_text_with_wrong_strokes_is_read_or_refused_in_one_sentence(text):
     read_or_told(text)
 
 

@@ -148,6 +148,16 @@ def without_endless(tree: Any) -> Any:
     return 10**30 if isinstance(tree, int) and tree == 10**4000 else tree
 
 
+@st.composite
+def struck(draw: Any, text: str, signs: list[str]) -> str:
+    """Return a text after what strokes of a keyboard or a broken disk do to it."""
+    for _ in range(draw(st.integers(0, 4))):
+        at = int(draw(st.floats(0, 1)) * len(text))
+        typed = draw(st.sampled_from(signs) | TEXTS)
+        text = text[:at] + typed + text[at + draw(st.integers(0, 12)) :]
+    return text
+
+
 # --------------------------------------------------------------- TOML
 
 EXAMPLE = Path(__file__).parents[1] / "locations.example.toml"

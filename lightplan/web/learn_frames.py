@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from lightplan import frames, headers
+from lightplan.complaint import one_line
 from lightplan.frames import Dropped, Frame
 from lightplan.headers import Exposure, Unusable
 
@@ -63,7 +64,7 @@ def dropped(data: object) -> tuple[tuple[str, int, str], ...]:
         return ()
     try:
         return tuple(
-            (frames.one_line(str(reason)), int(count), frames.one_line(str(name)))
+            (one_line(str(reason)), int(count), one_line(str(name)))
             for reason, count, name in counts[:_MOST_REASONS]
         )
     except (TypeError, ValueError, OverflowError):
@@ -96,7 +97,7 @@ def _frame(row: Row) -> Frame | None:
         return None  # not written by `packed`
     if _is_far(exposure):
         return None
-    return Frame(frames.one_line(str(name)), exposure, frames.one_line(str(group)))
+    return Frame(one_line(str(name)), exposure, one_line(str(group)))
 
 
 def _moment(text: object) -> np.datetime64:

@@ -13,6 +13,7 @@ from typing import Any, BinaryIO, NamedTuple, cast
 import flask
 
 from lightplan import frames, frames_csv, headers
+from lightplan.complaint import one_line
 from lightplan.frames import Dropped, Frame
 from lightplan.headers import Unusable
 from lightplan.web import learn_frames
@@ -145,7 +146,7 @@ def answer(part: Part) -> Answer:
 
 def frame(part: Part) -> Frame | Dropped | list[int]:
     """Return the frame of a file, why there is none, or the next piece wanted."""
-    name = frames.one_line(part.name)
+    name = one_line(part.name)
     if PurePosixPath(name).suffix.lower() not in frames.ENDINGS:
         return Dropped(name, frames.NOT_IMAGE)
     if part.size <= 0:
@@ -170,14 +171,14 @@ def _table(part: Part) -> Answer:
     data = b"".join(piece for _, piece in part.pieces)
     if len(data) < part.size:
         reason = "a table longer than 4 MB: part it in several"
-        return {"frames": [], "dropped": [[frames.one_line(part.name), reason]]}
+        return {"frames": [], "dropped": [[one_line(part.name), reason]]}
     if max(data.count(b"\n"), data.count(b"\r")) > _MOST_ROWS:
         reason = f"a table of more than {_MOST_ROWS:,} rows: part it in several"
-        return {"frames": [], "dropped": [[frames.one_line(part.name), reason]]}
+        return {"frames": [], "dropped": [[one_line(part.name), reason]]}
     try:
         reading = frames_csv.read_bytes(data, part.name)
     except ValueError as error:
-        return {"frames": [], "dropped": [[frames.one_line(part.name), str(error)]]}
+        return {"frames": [], "dropped": [[one_line(part.name), str(error)]]}
     return {
         "frames": [learn_frames.packed(frame) for frame in reading.frames],
         "dropped": [list(dropped) for dropped in reading.dropped],
