@@ -108,7 +108,7 @@ def _one(problem: ErrorDetails, data: Any, keys: Mapping[str, Iterable[str]]) ->
         if isinstance(step, int):
             if isinstance(node, dict) and table in keys:
                 named = node.get("name")
-                label = _shown(named) if named else f"number {step + 1}"
+                label = shown(named) if named else f"number {step + 1}"
                 where += f"{_ONE_OF.get(table, table)} {label}: "
                 path = []
             else:
@@ -118,12 +118,12 @@ def _one(problem: ErrorDetails, data: Any, keys: Mapping[str, Iterable[str]]) ->
             path.append(step)
     key = " ".join(path)
     if problem["type"] == "extra_forbidden":
-        return f"{where}unknown key {_shown(path[-1])}" + did_you_mean(
+        return f"{where}unknown key {shown(path[-1])}" + did_you_mean(
             path[-1], keys.get(_owner(problem["loc"]), ())
         )
     said = problem["msg"]
     if template := _SENTENCES.get(problem["type"]):
-        said = template.format(got=_shown(problem["input"]), **problem.get("ctx", {}))
+        said = template.format(got=shown(problem["input"]), **problem.get("ctx", {}))
     if path and said.startswith(path[-1]):
         key = " ".join(path[:-1])  # the sentence names its key itself
     hint = ""
@@ -148,7 +148,8 @@ def _holds(node: Any, step: int | str) -> bool:
     return isinstance(node, list) and step < len(node)
 
 
-def _shown(value: Any) -> str:
+def shown(value: Any) -> str:
+    """Return a value as a sentence quotes it, cut where it is too long for one."""
     if isinstance(value, dt.date | dt.time):
         return value.isoformat()
     try:

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from lightplan import calibrate, daylight, localtime, plan, zonecheck
 from lightplan.calibrate import Fit, Group
+from lightplan.complaint import shown
 from lightplan.covers import OwnCover
 from lightplan.daylight import Cover
 from lightplan.frames import Frame, Timed
@@ -26,6 +27,7 @@ FloatArray = NDArray[np.float64]
 
 ALL = "all frames"
 _LONGEST_NAME = 70  # characters; the file takes 80
+_MOST_TOLD = 5  # names in a sentence
 
 
 def _top_folder(name: str, date: str) -> str:
@@ -175,8 +177,10 @@ def learn(
     wanted = [*group_of, *([reference] if reference is not None else [])]
     for name in wanted:
         if name not in names:
-            known = ", ".join(sorted(set(names))) or "none"
-            raise ValueError(f"group {name!r} has no usable frame (groups: {known})")
+            known = ", ".join(sorted(set(names))[:_MOST_TOLD]) or "none"
+            raise ValueError(
+                f"group {shown(name)} has no usable frame (groups: {known})"
+            )
     ev100, label = metered(timed.frames, how), np.array(names)
     samples = [
         Sample(

@@ -63,15 +63,14 @@ def _deep(levels: int) -> Any:
     return nested
 
 
+def _nest(inner: st.SearchStrategy[Any]) -> st.SearchStrategy[Any]:
+    return st.lists(inner, max_size=3) | st.dictionaries(TEXTS, inner, max_size=3)
+
+
 VALUES = st.one_of(
     SCALARS,
-    st.recursive(
-        SCALARS,
-        lambda inner: st.one_of(
-            st.lists(inner, max_size=3), st.dictionaries(TEXTS, inner, max_size=3)
-        ),
-        max_leaves=6,
-    ),
+    _nest(SCALARS),
+    _nest(_nest(SCALARS)),
     st.sampled_from([15, 40, 150]).map(_deep),
 )
 
