@@ -1,10 +1,15 @@
 """What learned covers say, in sentences; the same ones on every surface."""
 
+import datetime as dt
+
+import numpy as np
+
 from lightplan import daylight, localtime, zonecheck
 from lightplan.calibrate import FEWEST_BURSTS, WIDEST_STOPS, Fit
 from lightplan.daylight import Cover
 from lightplan.learning import End
-from lightplan.naming import duration
+from lightplan.naming import day_month, duration
+from lightplan.places import Place
 from lightplan.zonecheck import Misfit
 
 LIMITS = (
@@ -13,6 +18,7 @@ LIMITS = (
     "if you know it; the ± stays with the result.",
     "One sky and one side of the sun stand for all frames of a group; where they "
     "were others, the ± is wider and the stops are off.",
+    "A plan under a cover of yours adds the ± of its own sky to the cover’s.",
     "Frames from full sun say little about dusk, when no beam is left to lose: learn "
     "from dawn and dusk, or count from the preset that is nearest.",
 )
@@ -54,15 +60,19 @@ def _stops(found: Fit) -> str:
     return f"{verb} {size}{than}"
 
 
-def consequence(rig: str, timezone: str, preset: Cover, ends: tuple[End, End]) -> str:
+def consequence(
+    rig: str, place: Place, date: dt.date, preset: Cover, ends: tuple[End, End]
+) -> str:
     """Say what a learned cover changes of an evening.
 
     Parameters
     ----------
     rig : str
         Its label, ``600 mm f/6.3``.
-    timezone : str
-        The place's, for clock times.
+    place : Place
+        Where; its zone is that of the clock times.
+    date : datetime.date
+        The evening's.
     preset : Cover
         What the learned cover is set against.
     ends : tuple of End
@@ -74,9 +84,9 @@ def consequence(rig: str, timezone: str, preset: Cover, ends: tuple[End, End]) -
         return f"Your {rig} is too slow all evening there, as {said}."
     if now.utc is None:
         assert before.utc is not None
-        clock = localtime.clock(timezone, before.utc)
+        clock = _at(place, date, before.utc)
         return f"Your {rig} is too slow all evening there; {said} it lasts to {clock}."
-    clock = localtime.clock(timezone, now.utc)
+    clock = _at(place, date, now.utc)
     if before.utc is None:
         return f"Your {rig} lasts to {clock}; {said} it is too slow all evening."
     if now.dusk and before.dusk:
@@ -90,6 +100,10 @@ def consequence(rig: str, timezone: str, preset: Cover, ends: tuple[End, End]) -
         f"Your {rig} is finished at {clock}, {least}{duration(abs(minutes))} {when} than "
         f"{said}."
     )
+
+
+def _at(place: Place, date: dt.date, utc: np.datetime64) -> str:
+    return f"{localtime.clock(place.timezone, utc)} on {day_month(date)}"
 
 
 def clock_doubt(misfit: Misfit) -> str:

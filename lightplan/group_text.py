@@ -11,6 +11,7 @@ import numpy as np
 
 from lightplan import complaint, daylight
 from lightplan.calibrate import Group
+from lightplan.complaint import shown
 from lightplan.learning import Stretch
 from lightplan.places import Place
 from lightplan.request import FACING_INDEX, FACINGS
@@ -47,13 +48,15 @@ def read(text: str, usual: Group, place: Place) -> tuple[Group, Stretch | None]:
         key, _, value = setting.strip().partition("=")
         if key not in SETTINGS:
             hint = complaint.did_you_mean(key, SETTINGS)
-            raise ValueError(f"setting {key!r} of group {name!r} is unknown{hint}")
+            raise ValueError(
+                f"setting {shown(key)} of group {shown(name)} is unknown{hint}"
+            )
         given[key] = value
     side = given.get("side")
     if side is not None and side not in FACING_INDEX:
         raise ValueError(
-            f"side of group {name!r} must be one of {', '.join(FACING_INDEX)}, got "
-            f"{side!r}"
+            f"side of group {shown(name)} must be one of {', '.join(FACING_INDEX)}, got "
+            f"{shown(side)}"
         )
     group = Group(
         name=name,
@@ -70,7 +73,7 @@ def bearing(spot: str, place: Place) -> float:
     known = {s.name: s.bearing_deg for s in place.spots}
     if spot not in known:
         hint = complaint.did_you_mean(spot, known)
-        raise ValueError(f"spot {spot!r} of {place.name} is unknown{hint}")
+        raise ValueError(f"spot {shown(spot)} of {place.name} is unknown{hint}")
     return known[spot]
 
 
@@ -94,8 +97,8 @@ def _stretch(name: str, given: dict[str, str]) -> Stretch | None:
             moment = None
         if moment is None or moment.tzinfo is not None:
             raise ValueError(
-                f"{key} of group {name!r} must be a time of the place's clock like "
-                f"2027-08-12T06:00, got {text!r}"
+                f"{key} of group {shown(name)} must be a time of the place's clock like "
+                f"2027-08-12T06:00, got {shown(text)}"
             )
         ends.append(np.datetime64(moment, "s"))
     return Stretch(name, ends[0], ends[1])

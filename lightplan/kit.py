@@ -89,10 +89,15 @@ class Lens(Entry):
         cls, widest: tuple[tuple[float, float], ...]
     ) -> tuple[tuple[float, float], ...]:
         for focal, f_number in widest:
-            if not (0 < focal <= 5000 and 0.5 <= f_number <= 64):
+            if not 0 < focal <= 5000:
                 raise ValueError(
-                    "must hold [focal length in mm, f-number] pairs with "
-                    f"0 < focal ≤ 5000 and 0.5 ≤ f ≤ 64, got [{focal:g}, {f_number:g}]"
+                    "must have focal lengths above 0 and up to 5000 mm, each before "
+                    f"its f-number, got {focal:g}"
+                )
+            if not 0.5 <= f_number <= 64:
+                raise ValueError(
+                    "must have f-numbers of 0.5 to 64, each after its focal length, "
+                    f"got {f_number:g}"
                 )
         focals = [focal for focal, _ in widest]
         if any(a >= b for a, b in pairwise(focals)):

@@ -173,9 +173,7 @@ def _sentence(
         learning.evening_end(place, date, rig, side, fit.group.sky, cover)
         for cover in (learning.own_cover(fit).cover, preset)
     )
-    meant = calibrate_words.consequence(
-        rig.label, place.timezone, preset, (now, before)
-    )
+    meant = calibrate_words.consequence(rig.label, place, date, preset, (now, before))
     return f"{said} {meant}"
 
 

@@ -25,7 +25,7 @@ from lightplan.zonecheck import Misfit, Sample
 
 FloatArray = NDArray[np.float64]
 
-ALL = "all frames"
+ALL = "my cover"
 _LONGEST_NAME = 70  # characters; the file takes 80
 _MOST_TOLD = 5  # names in a sentence
 
@@ -196,7 +196,7 @@ def learn(
     if open_ground is not None:
         if open_ground.too_few or open_ground.too_wide:
             raise ValueError(
-                f"group {reference!r} cannot be the reference: {open_ground.bursts} "
+                f"group {shown(reference)} cannot be the reference: {open_ground.bursts} "
                 f"bursts (at least {calibrate.FEWEST_BURSTS}) that differ by "
                 f"±{open_ground.spread_stops:.1f} stops (at most "
                 f"±{calibrate.WIDEST_STOPS:g})"
@@ -213,7 +213,7 @@ def own_cover(found: Fit) -> OwnCover:
     """Return a fit as the file keeps it; ValueError if it is not to be used."""
     if not found.usable:
         raise ValueError(
-            f"nothing was learned of {found.group.name!r} that can be kept"
+            f"nothing was learned of {shown(found.group.name)} that can be kept"
         )
     name = found.group.name[:_LONGEST_NAME]
     return OwnCover(

@@ -140,7 +140,7 @@ def test_frames_of_one_folder_are_a_group_of_its_name(run, folder):
 
 def test_asked_for_one_group_a_folder_does_not_name_it(run, folder):
     _, output, _ = run(folder / "Plain", *PLACE, *ZONE, "--by", "all")
-    assert stops_of(output, "all frames") == pytest.approx(0, abs=WITHIN_STOPS)
+    assert stops_of(output, "my cover") == pytest.approx(0, abs=WITHIN_STOPS)
 
 
 def test_with_a_zone_none_is_asked_for(run, forest):
@@ -212,7 +212,7 @@ def test_a_stretch_of_time_makes_a_group(run, table):
         "Two days:from=2025-08-12T00:00,to=2025-08-13T23:59",
     )  # fmt: skip
     assert stops_of(output, "Two days") == pytest.approx(3, abs=3 * WITHIN_STOPS)
-    assert "all frames" in output
+    assert "my cover" in output
 
 
 def test_a_spot_gives_the_side_from_where_it_looks(run, table):
@@ -251,7 +251,7 @@ def test_what_it_means_for_a_lens_is_what_the_plans_say(run, forest):
     _, output, _ = run(forest, *PLACE, *ZONE, "--rig", "600 prime")
     said = " ".join(output.split())
     found = re.search(
-        r"Your 600 mm f/4 is finished at (\d\d:\d\d), (\d+) min (earlier|later) than "
+        r"Your 600 mm f/4 is finished at (\d\d:\d\d) on \d+ \w+, (\d+) min (earlier|later) than "
         r"woodland, the preset, said", said,
     )  # fmt: skip
     assert found, said
@@ -385,11 +385,11 @@ def test_an_empty_folder_is_answered(run, tmp_path):
     ("ends", "said"),
     [
         ((End(None, False), End(None, False)), "is too slow all evening there, as"),
-        ((End(None, False), End("17:30", False)), "said it lasts to 19:30"),
+        ((End(None, False), End("17:30", False)), "said it lasts to 19:30 on 12 Aug"),
         ((End("17:30", False), End(None, False)), "said it is too slow all evening"),
         ((End("17:30", True), End("17:30", True)), "the end of civil twilight, 19:30"),
         ((End("17:20", False), End("17:30", True)), "at least 10 min earlier"),
-        ((End("17:20", False), End("17:20", False)), "finished at 19:20, as"),
+        ((End("17:20", False), End("17:20", False)), "finished at 19:20 on 12 Aug, as"),
     ],
 )
 def test_every_pair_of_ends_has_its_sentence(ends, said):
@@ -397,8 +397,9 @@ def test_every_pair_of_ends_has_its_sentence(ends, said):
         end._replace(utc=np.datetime64(f"2025-08-12T{end.utc}") if end.utc else None)
         for end in ends
     )
-    preset = daylight.COVERS["woodland"]
-    assert said in consequence("600 mm f/4", "Africa/Lusaka", preset, filled)
+    preset, date = daylight.COVERS["woodland"], dt.date(2025, 8, 12)
+    place = places.load(EXAMPLE).place("Mopane Loop")
+    assert said in consequence("600 mm f/4", place, date, preset, filled)
 
 
 # --- wrong input --------------------------------------------------------------

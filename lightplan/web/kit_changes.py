@@ -5,7 +5,8 @@ from typing import Any
 
 from lightplan.complaint import as_sentence
 from lightplan.export.toml import dumps
-from lightplan.places import Loaded, PlacesError
+from lightplan.merge import PARTS
+from lightplan.places import Catalog, Loaded, PlacesError
 from lightplan.web import (
     catalog_edit,
     catalog_fields,
@@ -34,12 +35,20 @@ def saved(
         Wanted(
             text=dumps(changed),
             base=own.revision_of(base),
-            said=f"Saved: {now}.",
+            said=f"Saved: {now}.{_unused(changed, kind, now)}",
             kind=kind,
             name=now,
             draft=original["draft"],
         )
     )
+
+
+def _unused(catalog: Catalog, kind: str, name: str) -> str:
+    """Say that a body, lens or converter serves no rig: pages offer rigs alone."""
+    part = PARTS.get(kind)
+    if part is None or any(getattr(rig, part) == name for rig in catalog.rigs):
+        return ""
+    return " No rig uses it yet, and trips are planned with rigs: add one."
 
 
 def removed(original: Sent, base: object, served: Loaded) -> Sent:

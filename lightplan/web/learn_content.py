@@ -235,7 +235,9 @@ def sentence(fit: Fit, found: Learned, asked: Asked, request: Request) -> str:
         for cover in (learning.own_cover(fit).cover, against)
     )
     ends = (now, before)
-    return f"{said} {calibrate_words.consequence(rig.label, place.timezone, against, ends)}"
+    return (
+        f"{said} {calibrate_words.consequence(rig.label, place, date, against, ends)}"
+    )
 
 
 def _side(group: Group) -> str:

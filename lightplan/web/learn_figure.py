@@ -127,13 +127,17 @@ def picture(found: Learned, groups: list[Points]) -> str:
     bursts = sum(len(g.stops) for g in groups)
     aside = sum(int(g.aside.sum()) for g in groups)
     counted = " and the reference" if found.reference else ""
-    hollow = f"{aside:,} hollow {'mark was' if aside == 1 else 'marks were'}"
+    set_aside = (
+        f"{aside:,} hollow {'mark was' if aside == 1 else 'marks were'} set aside as "
+        "outliers, marks at the rim lie beyond it. "
+        if aside
+        else ""
+    )
     return (
         f"{bursts:,} bursts over the sun’s altitude. The line at 0 is what is expected "
         f"under the cover that stops are counted from{counted}; a burst below it was "
-        "metered darker. Each group’s line is its middle, its band the ± to plan with; "
-        f"{hollow} set aside as outliers, marks at the rim lie beyond it. The dotted "
-        "curve is the preset."
+        "metered darker. Each group’s line is its middle, its band the ± to plan "
+        f"with. {set_aside}The dotted curve is the preset."
     )
 
 

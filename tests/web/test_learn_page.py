@@ -297,7 +297,8 @@ def test_the_answer_is_the_groups_sentence_and_what_it_means(shown):
         r"Forest costs you 3\.\d ± 0\.\d stops \(60 frames in \d+ b", answer
     )
     assert re.search(
-        r"Your 600 mm f/6\.3 is finished at 1\d:\d\d, \d+ min earlier", answer
+        r"Your 600 mm f/6\.3 is finished at 1\d:\d\d on \d+ \w+, \d+ min earlier",
+        answer,
     )
 
 

@@ -138,6 +138,23 @@ def test_a_saved_entry_grows_from_the_revision_it_was_shown_at(record, served_fi
     assert changed.place("Otter Pan")
 
 
+@pytest.mark.parametrize(
+    ("factor", "name", "said"),
+    [
+        ("2.5", "×2.5", "Saved: ×2.5. No rig uses it yet"),
+        ("1.4", "", "Saved: ×1.4."),
+    ],
+    ids=["in no rig", "in a rig"],
+)
+def test_a_part_that_no_rig_uses_is_said_to_be_one(factor, name, said, served_file):
+    used = next(r.converter for r in served_file.catalog.rigs if r.converter)
+    lines = [["", 0, "name", name or used], ["", 0, "factor", factor]]
+    entry = original("converters", "" if name else used)
+    wanted = kit_changes.saved(entry, lines, None, served_file)["wanted"]
+    assert wanted["said"].replace(used, "×1.4").startswith(said)
+    assert ("No rig" in wanted["said"]) == bool(name)
+
+
 def test_a_wrong_entry_is_a_sentence_and_no_change(record, served_file):
     lines = [["", 0, "name", "×3"], ["", 0, "factor", "9"]]
     sent = kit_changes.saved(original("converters", ""), lines, record, served_file)
