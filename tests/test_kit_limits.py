@@ -131,3 +131,16 @@ def test_transmission_beyond_zero_to_one_is_refused(transmission):
 def test_rig_parts_cannot_be_changed():
     with pytest.raises(ValidationError):
         ZOOM.lens = PRIME.lens
+
+
+@pytest.mark.parametrize(
+    ("pair", "said"),
+    [
+        ((70, 0), "must have f-numbers of 0.5 to 64, .*, got 0"),
+        ((6000, 4), "must have focal lengths .* up to 5000 mm, .*, got 6000"),
+    ],
+    ids=["f-number", "focal length"],
+)
+def test_a_wrong_end_of_a_zoom_is_named_by_what_is_wrong_with_it(pair, said):
+    with pytest.raises(ValueError, match=said):
+        Lens(name="zoom", widest=(pair,))
