@@ -177,7 +177,8 @@ def learn(
     wanted = [*group_of, *([reference] if reference is not None else [])]
     for name in wanted:
         if name not in names:
-            known = ", ".join(sorted(set(names))[:_MOST_TOLD]) or "none"
+            told = (known[:_LONGEST_NAME] for known in sorted(set(names))[:_MOST_TOLD])
+            known = ", ".join(told) or "none"
             raise ValueError(
                 f"group {shown(name)} has no usable frame (groups: {known})"
             )
