@@ -515,7 +515,10 @@ def test_year_names_the_most_and_the_least_golden_minutes_of_a_week(place, rig):
     counted = weekly(of)
     text = told(of)
     most, least = max(counted.values()), min(counted.values())
-    assert f"up to {most} minutes a week" in text
+    richest = next(week for week, golden in counted.items() if golden == most)
+    spans = [f"{d.day} {d:%b}" for d in richest]
+    assert f"up to {most} minutes a week of golden light" in text
+    assert f", in {spans[0]} – {spans[1]}; " in text
     poorest = next(week for week, golden in counted.items() if golden == least)
     spans = [f"{d.day} {d:%b}" for d in poorest]
     assert f"the poorest open week, {spans[0]} – {spans[1]}, has {least}." in text
