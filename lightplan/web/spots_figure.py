@@ -10,7 +10,7 @@ from lightplan import localtime, naming, spot_chances, spots
 from lightplan.drives import Closed
 from lightplan.spot_chances import Chance, Wish
 from lightplan.spots import LIGHTS, NO_SUN, STEP_MIN, Picture, SpotYear
-from lightplan.web import year_lines
+from lightplan.web import year_clock, year_lines
 from lightplan.web.figures import sheet
 from lightplan.web.furniture import Figure
 from lightplan.web.spots_letters import Fields, letters, taken
@@ -54,12 +54,7 @@ def spots_figure(of: SpotYear, wish: Wish, theme: Theme) -> Figure:
                 "fixedrange": True,
                 "showgrid": False,
             },
-            "yaxis": {
-                **_clock_ticks(first * STEP_MIN, last * STEP_MIN),
-                "fixedrange": True,
-                "showgrid": False,
-                "zeroline": False,
-            },
+            "yaxis": year_clock.axis(first * STEP_MIN, last * STEP_MIN, STEP_MIN),
             "shapes": [
                 *year_lines.closed_shapes(days, theme),
                 *_seen_at_night(year_lines.change_shapes(days, zone, theme), theme),
@@ -116,16 +111,6 @@ def _rows(shown: Picture) -> tuple[int, int]:
     if not len(busy):
         return 0, len(shown.light)
     return int(busy[0] // hour * hour), int(-(-(busy[-1] + 1) // hour) * hour)
-
-
-def _clock_ticks(first_min: int, last_min: int) -> Figure:
-    step = 120 if last_min - first_min > 12 * 60 else 60
-    ticks = [m for m in range(0, 24 * 60 + 1, step) if first_min <= m <= last_min]
-    return {
-        "range": [last_min - STEP_MIN / 2, first_min - STEP_MIN / 2],
-        "tickvals": ticks,
-        "ticktext": [f"{m // 60:02d}:00" for m in ticks],
-    }
 
 
 def cells(shown: Picture) -> NDArray[np.int8]:
@@ -229,7 +214,7 @@ def _fields(of: SpotYear, shown: Picture, names: list[Figure], hatched: Mask) ->
     free = np.ones_like(shown.inside)
     for name in names:
         taken(free, int(name["y"]) // STEP_MIN, _day(of, name["x"]), 45, 62)
-    for date, _ in year_lines.clock_changes(of.days, of.place.timezone):
+    for date, _ in year_clock.clock_changes(of.days, of.place.timezone):
         taken(free, 0, _day(of, date.isoformat()), 24 * 60, 8)
     return Fields(of.days[0].date, shown, free, hatched, _rows(shown))
 
