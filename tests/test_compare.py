@@ -267,7 +267,7 @@ def rigs_of(*focal_mm: float) -> TripPlan:
         # C would cost no light either, but reach.
         ((600, 400, 800), (40, 75, 30), (0, 0, 800), (1, 35, 800)),
         # Equal reach without A or B: the one with fewer minutes.
-        ((400, 400, 600), (30, 20, 75), (1, 0, 600), (2, 45, 400)),
+        ((400, 400, 600), (20, 30, 75), (0, 0, 600), (2, 45, 400)),
         # All alike: the last.
         ((600, 600, 600), (50, 50, 50), (2, 0, 600), (0, 0, 600)),
         # Two rigs, the longer one slower.

@@ -214,7 +214,7 @@ def _fields(of: SpotYear, shown: Picture, names: list[Figure], hatched: Mask) ->
     free = np.ones_like(shown.inside)
     for name in names:
         taken(free, int(name["y"]) // STEP_MIN, _day(of, name["x"]), 45, 62)
-    for date, _ in year_clock.clock_changes(of.days, of.place.timezone):
+    for date, _ in year_lines.clock_changes(of.days, of.place.timezone):
         taken(free, 0, _day(of, date.isoformat()), 24 * 60, 8)
     return Fields(of.days[0].date, shown, free, hatched, _rows(shown))
 

@@ -77,6 +77,7 @@ def week_table(season: Season, raw: Raw) -> list[Component]:
     caption = (
         "Minutes inside the gates, mornings + evenings"
         + (" + nights" if _has_nights(season) else "")
+        + ", the way back counted in"
         + f"; the golden ones that {letter} can use are all of the week. "
         "A week opens as a trip."
     )
