@@ -22,7 +22,7 @@ Bar = tuple[dt.date, int, int]  # minutes of a date, from and to
 # Share of a colour that is left outside the gates, and of the night's own.
 _OUTSIDE, _NIGHT, _NIGHT_OUTSIDE = 0.30, 0.55, 0.14
 _UNKNOWN = 2 * (len(LIGHTS) + 1)  # a clock time that the date does not have
-_HATCH_DAYS = 3
+_HATCH_DAYS, _LEAN_DAYS = 5, 4  # between two strokes; to either side of each
 _LETTER_INK = "#14171A"  # on all but the darkest colour, in either theme
 
 
@@ -37,7 +37,7 @@ def spots_figure(of: SpotYear, wish: Wish, theme: Theme) -> Figure:
     return {
         "data": [
             _heat(shown, theme, dates[0], first, last),
-            *_wish_lines(runs, theme.rim if wish.key == "back" else theme.edge),
+            *_wish_lines(runs, hatch_ink(wish, theme)),
             *year_lines.sun_lines(days, zone, theme),
             *year_lines.gate_lines(days, zone, theme),
         ],
@@ -87,6 +87,11 @@ def colours(theme: Theme) -> list[tuple[str, str]]:
         for light, side in zip(LIGHTS, theme.sides, strict=True)
     ]
     return [*sides, (_mixed(theme.light["twilight"], theme.surface, _NIGHT), theme.ink)]
+
+
+def hatch_ink(wish: Wish, theme: Theme) -> str:
+    """Return the colour of the strokes where a wish is met."""
+    return theme.rim if wish.key == "back" else theme.edge
 
 
 def faint(colour: str, theme: Theme) -> str:
@@ -161,18 +166,46 @@ def _runs(of: SpotYear, wish: Wish) -> list[list[Bar]]:
 
 
 def _wish_lines(runs: list[list[Bar]], colour: str) -> list[Figure]:
-    """Hatch each run of dates on which the wish is met, and draw its edges."""
+    """Hatch each run of dates on which the wish is met, and draw its edges.
+
+    The strokes lean, as stripes of closed days do not; at the ends they stand.
+    """
     hatch: list[tuple[str, int] | None] = []
     edges: list[tuple[str, int] | None] = []
     for bars in runs:
-        for i, (date, start, end) in enumerate(bars):
-            if date.toordinal() % _HATCH_DAYS == 0 or i in (0, len(bars) - 1):
-                hatch += [(date.isoformat(), start), (date.isoformat(), end), None]
+        for field in _single(bars):
+            for a, b in _leaning(field):
+                hatch += [(a[0].isoformat(), a[1]), (b[0].isoformat(), b[2]), None]
         if len({date for date, _, _ in bars}) < len(bars):
             continue  # twice on a date: there is more than one field
         edges += [*((date.isoformat(), start) for date, start, _ in bars), None]
         edges += [*((date.isoformat(), end) for date, _, end in bars), None]
     return [_strokes(hatch, colour, 1), _strokes(edges, colour, 1.5)]
+
+
+def _single(bars: list[Bar]) -> list[list[Bar]]:
+    """Part a run into fields of one bar a date, each at a time of the one before."""
+    fields: list[list[Bar]] = []
+    for date, start, end in bars:
+        for field in fields:
+            before = field[-1]
+            if before[0] < date and before[1] < end and start < before[2]:
+                field.append((date, start, end))
+                break
+        else:
+            fields.append([(date, start, end)])
+    return fields
+
+
+def _leaning(field: list[Bar]) -> list[tuple[Bar, Bar]]:
+    """Return the bars at whose start and at whose end each stroke begins and ends."""
+    last = len(field) - 1
+    leaning = [
+        (field[max(i - _LEAN_DAYS, 0)], field[min(i + _LEAN_DAYS, last)])
+        for i, (date, _, _) in enumerate(field)
+        if date.toordinal() % _HATCH_DAYS == 0
+    ]
+    return [(field[0], field[0]), *leaning, (field[last], field[last])]
 
 
 def _strokes(points: list[tuple[str, int] | None], colour: str, width: float) -> Figure:

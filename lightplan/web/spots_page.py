@@ -22,7 +22,13 @@ from lightplan.web import (
 from lightplan.web.aria import aria
 from lightplan.web.parts import picture, spans
 from lightplan.web.raw import Raw
-from lightplan.web.spots_figure import colours, faint, spots_figure, striped
+from lightplan.web.spots_figure import (
+    colours,
+    faint,
+    hatch_ink,
+    spots_figure,
+    striped,
+)
 from lightplan.web.tables import captioned
 from lightplan.web.theme import PAPER, THEMES, Theme
 
@@ -113,7 +119,7 @@ def content(raw: Raw, catalog: Catalog, theme: str, now: dt.datetime) -> dict[st
         "notes": [html.P(note) for note in spot_words.notes(of)],
         "shown": "",
         "runs": _runs(of, wish, found),
-        "key": _key(of, colouring),
+        "key": _key(of, wish, colouring),
         "figure": spots_figure(of, wish, colouring),
         "text": spot_words.picture(of, wish),
         "next": _next(of, wish, coming, (since, today), raw),
@@ -159,7 +165,7 @@ def _years(year: int) -> range:
     return range(year, min(year + 1, localtime.LAST_YEAR) + 1)
 
 
-def _key(of: SpotYear, theme: Theme) -> list[html.Li]:
+def _key(of: SpotYear, wish: Wish, theme: Theme) -> list[html.Li]:
     kinds = [
         _key_item(kind.letter, kind.label, {"backgroundColor": fill, "color": ink})
         for kind, (fill, ink) in zip(KINDS, colours(theme), strict=True)
@@ -171,6 +177,10 @@ def _key(of: SpotYear, theme: Theme) -> list[html.Li]:
     drawn = [("faint: outside the gates", halves)]
     if striped(of):
         drawn.append(("faint stripe: closed on that day", stripes))
+    index = INDEX[wish.key]
+    fill, ink = colours(theme)[index][0], hatch_ink(wish, theme)
+    leaning = f"repeating-linear-gradient(115deg, {fill} 0 5px, {ink} 5px 6px)"
+    drawn.append(("slanted lines: the light waited for", leaning))
     return kinds + [_key_item("", text, {"background": ink}) for text, ink in drawn]
 
 

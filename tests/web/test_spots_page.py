@@ -550,20 +550,63 @@ def test_legend_has_stripes_where_single_days_are_closed(
     assert ("faint stripe: closed on that day" in said) == closed
 
 
+def strokes(of, wish=Wish()) -> list[tuple[dt.date, int, dt.date, int]]:  # noqa: B008
+    """Date and minute at which each stroke of the hatching begins and ends."""
+    hatch = spots_figure(of, wish, THEMES["paper"])["data"][1]
+    x, y = hatch["x"], hatch["y"]
+    assert {*x[2::3], *y[2::3]} == {None}
+    dates = dt.date.fromisoformat
+    return [
+        (dates(a), start, dates(b), end)
+        for a, b, start, end in zip(x[::3], x[1::3], y[::3], y[1::3], strict=True)
+    ]
+
+
 def test_hatching_runs_from_start_to_end_of_the_chances(iana):
     of = of_year()
-    figure = spots_figure(of, Wish(), THEMES["paper"])
-    hatch = figure["data"][1]
-    found = {c.drive.date.isoformat(): c for c in spot_chances.chances(of, Wish())}
-    bars = list(zip(hatch["x"][::3], hatch["y"][::3], hatch["y"][1::3], strict=True))
-    assert len(bars) > 40
+    found = {c.drive.date: c for c in spot_chances.chances(of, Wish())}
+    drawn = strokes(of)
+    assert len(drawn) > 20
     zone = iana("Africa/Lusaka")
-    for date, start, end in bars:
-        chance = found[date]
-        for minute, utc in ((start, chance.start_utc), (end, chance.end_utc)):
+    for first, start, last, end in drawn:
+        for minute, utc in (
+            (start, found[first].start_utc),
+            (end, found[last].end_utc),
+        ):
             moment = utc.astype("datetime64[s]").item().replace(tzinfo=dt.UTC)
             local = moment.astimezone(zone)
             assert minute == local.hour * 60 + local.minute
+
+
+def test_hatching_leans_but_at_the_ends_of_a_run():
+    # A closed day is an upright stripe of the picture: a stroke must not look like it.
+    of = of_year()
+    runs = spot_chances.runs(of, spot_chances.chances(of, Wish()))
+    ends = {run[i].drive.date for run in runs for i in (0, -1)}
+    drawn = strokes(of)
+    assert {first for first, _, last, _ in drawn if first == last} == ends
+    assert all(first <= last for first, _, last, _ in drawn)
+    assert sum(first < last for first, _, last, _ in drawn) > 20
+
+
+def test_strokes_join_chances_of_the_same_half_of_a_night():
+    # 78° N, gates from 22:00 to 02:00: the sun of June is in the north at midnight,
+    # and each night's chances are one bar before midnight and one after it.
+    nights = place("Etc/GMT-1", 78.0, 15.6, {"night": ("22:00", "26:00")})
+    drawn = strokes(of_year(nights, spot(0)), Wish(up_to_deg=30))
+    before = [(start, end) for _, start, _, end in drawn if start > 720]
+    after = [(start, end) for _, start, _, end in drawn if start <= 720]
+    assert min(len(before), len(after)) > 5
+    assert all(0 < end - start < 120 for start, end in (*before, *after))
+
+
+@pytest.mark.parametrize("key", ["back", "side"])
+def test_legend_has_the_hatching_in_its_colour(content, text_of, key):
+    shown = content(EBONY | {ids.WISH: key})
+    (item,) = [i for i in shown["key"] if "the light waited for" in text_of(i)]
+    assert text_of(item) == "slanted lines: the light waited for"
+    ink = shown["figure"]["data"][1]["line"]["color"]
+    assert ink in item.children[0].style["background"]
 
 
 def test_letters_stand_clear_of_the_hatching_where_their_light_has_room():
