@@ -43,6 +43,18 @@ class Gain(NamedTuple):
     iso_to_match: float
 
 
+class Leave(NamedTuple):
+    """What leaving a rig behind costs.
+
+    ``lost_min`` are the usable minutes of golden light that no other rig has,
+    ``reach_mm`` is the longest focal length among the others.
+    """
+
+    rig: int
+    lost_min: int
+    reach_mm: float
+
+
 class Want(NamedTuple):
     """What drives can be ordered by."""
 
@@ -118,6 +130,33 @@ def _gain(
         golden,
         _by_session(drives, ahead),
         iso_to_match(rigs[over], rigs[rig]),
+    )
+
+
+def leaves(plan: TripPlan) -> tuple[Leave, ...]:
+    """Return what leaving each rig costs, the one that is missed least first.
+
+    Among equals that is the one without which the reach is longest, then the one
+    with fewest usable minutes, then the last. Empty for a single rig.
+
+    Rigs need ISO in a fixed ratio, so that a minute that a slow one can use a fast
+    one can use too: with a rig goes what it is ahead of the best of the others.
+    """
+    rigs = plan.request.rigs
+    found = totals(plan.drives, rigs, FACING_INDEX[plan.request.facing])
+    every = range(len(rigs))
+    costs = []
+    for rig in every:
+        others = [i for i in every if i != rig]
+        if others:
+            ahead = found[rig].golden_min - max(found[i].golden_min for i in others)
+            reach = max(rigs[i].focal_mm for i in others)
+            costs.append(Leave(rig, max(ahead, 0), reach))
+    return tuple(
+        sorted(
+            costs,
+            key=lambda c: (c.lost_min, -c.reach_mm, found[c.rig].usable_min, -c.rig),
+        )
     )
 
 

@@ -3,13 +3,13 @@
 import math
 
 from lightplan import exposure, naming
-from lightplan.compare import Gain, RigTotal, gains, totals
+from lightplan.compare import Gain, RigTotal, gains, leaves, totals
 from lightplan.naming import Part, Parts
 from lightplan.plan import FACING_INDEX, LETTERS, TripPlan
 
 
 def lens_answer(plan: TripPlan, span: str) -> Parts:
-    """Say what the fastest rig has over the first, and what a stop buys.
+    """Say what the fastest rig has over the first, what a stop buys, what to leave.
 
     ``span`` says over what: "the trip", "the year".
     """
@@ -20,7 +20,11 @@ def lens_answer(plan: TripPlan, span: str) -> Parts:
     if other is None or not plan.drives:
         return _stop(plan, found, 0)
     gain = next(g for g in gains(plan) if (g.rig, g.over) == (best, other))
-    return (*_buys(plan, gain, span), *_stop(plan, found, other))
+    return (
+        *_buys(plan, gain, span),
+        *_stop(plan, found, other),
+        *_leave(plan, span),
+    )
 
 
 def _runner_up(found: tuple[RigTotal, ...]) -> int | None:
@@ -36,7 +40,6 @@ def _buys(plan: TripPlan, gain: Gain, span: str) -> Parts:
             *_named(plan, gain.over),
             Part(f" are usable in the same minutes of {span}. "),
         )
-    ceiling = exposure.iso_text(gain.iso_to_match)
     held = any(drive.drive.session == "night" for drive in plan.drives)
     nights = ", nights counted in" if held else ""
     return (
@@ -47,8 +50,46 @@ def _buys(plan: TripPlan, gain: Gain, span: str) -> Parts:
         *_each(gain.per_drive_min),
         Part(naming.duration(gain.minutes), "strong"),
         Part(f" over {span}{nights}; "),
-        Part(f"{LETTERS[gain.over]} at a ceiling of {ceiling} would do "),
-        Part("the same. "),
+        Part(_for_the_same(plan, gain)),
+    )
+
+
+def _for_the_same(plan: TripPlan, gain: Gain) -> str:
+    """Say which ISO a rig lacks; none is proposed that its owner will not use."""
+    ceiling = plan.request.rigs[gain.over].iso_ceiling
+    needed = exposure.iso_text(gain.iso_to_match)
+    return (
+        f"for the same {LETTERS[gain.over]} would need {needed}, more than its ceiling "
+        f"of ISO {ceiling:g}. "
+    )
+
+
+def _leave(plan: TripPlan, span: str) -> Parts:
+    """Say which rig to leave, and which one not to."""
+    costs = leaves(plan)
+    least, most = costs[0], costs[-1]
+    letter, rigs = LETTERS[least.rig], plan.request.rigs
+    reach = f"the longest reach without it is {least.reach_mm:.0f} mm"
+    if least.reach_mm < rigs[least.rig].focal_mm:
+        reach += f" instead of {rigs[least.rig].focal_mm:.0f} mm"
+    said = (
+        Part("Leaving "),
+        Part(letter, letter),
+        Part(
+            " behind costs no golden light: at every minute that it can use another "
+            f"works too; {reach}. "
+        ),
+    )
+    if len(rigs) < 3 or not most.lost_min:
+        return said
+    letter = LETTERS[most.rig]
+    return (
+        *said,
+        Part("Leaving "),
+        Part(letter, letter),
+        Part(" would cost "),
+        Part(naming.duration(most.lost_min), "strong"),
+        Part(f" of it over {span}. "),
     )
 
 

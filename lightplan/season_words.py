@@ -41,7 +41,11 @@ def answer(season: Season) -> Parts:
         Part(rig, letter),
         Part(": "),
         *when,
-        Part(f", with up to {best} minutes a week of golden light that it can use; "),
+        Part(
+            f", with up to {best} minutes a week of golden light that it can use, in "
+        ),
+        Part(_span(season, [scores.index(best)]), "strong"),
+        Part("; "),
         Part(
             f"the poorest open week, {_span(season, [poorest])}, has {scores[poorest]}. "
         ),

@@ -55,24 +55,33 @@ def wished_low(wish: Wish) -> str:
     return f"{wished(wish)}, {joint}at most {wish.up_to_deg:g}° high"
 
 
+def dated(date: dt.date, today: dt.date) -> str:
+    """Return ``Thu 12 Aug``, with its year where that is not today's."""
+    year = "" if date.year == today.year else f" {date.year}"
+    return f"{day_name(date)}{year}"
+
+
 def answer(
-    of: SpotYear, wish: Wish, coming: tuple[Chance, ...], since: dt.date
+    of: SpotYear,
+    wish: Wish,
+    coming: tuple[Chance, ...],
+    since: dt.date,
+    today: dt.date,
 ) -> Parts:
     """Name the next chance, and on how many dates of the year there is one.
 
-    ``coming`` are the next chances from the date ``since`` on; they may lie in the
-    year after.
+    ``coming`` are the next chances from the date ``since`` on; they may lie in
+    a later year than that of ``of``.
     """
     name = f"{of.spot.name}, looking {bearing(of.spot.bearing_deg)}"
     found = chances(of, wish)
     if not coming:
-        return _never(of, wish, name, found)
+        return _never(of, wish, name, found, (since, today))
     first = coming[0]
     nth = "first" if (since.month, since.day) == (1, 1) else "next"
-    year = "" if first.drive.date.year == of.year else f" {first.drive.date.year}"
     return (
         Part(f"{name}: {wished(wish)} {nth} on "),
-        Part(f"{day_name(first.drive.date)}{year}, {span(of, first)}", "strong"),
+        Part(f"{dated(first.drive.date, today)}, {span(of, first)}", "strong"),
         Part(f", with the sun at {height(first)}, if it is out. "),
         Part(_counted(of, found)),
     )
@@ -93,13 +102,22 @@ def _counted(of: SpotYear, found: tuple[Chance, ...]) -> str:
     return f"That is so on {' and '.join(counted)} of {of.year}. "
 
 
-def _never(of: SpotYear, wish: Wish, name: str, found: tuple[Chance, ...]) -> Parts:
+def _never(
+    of: SpotYear,
+    wish: Wish,
+    name: str,
+    found: tuple[Chance, ...],
+    dates: tuple[dt.date, dt.date],
+) -> Parts:
     if found:
-        last_year = min(of.year + 1, localtime.LAST_YEAR)
+        since, today = dates
+        last_year = min(since.year + 1, localtime.LAST_YEAR)
         return (
-            Part(f"{name}: {wished_low(wish)}, for the last time on "),
+            Part(f"{name}: {wished_low(wish)}, for the last time in {of.year} on "),
             Part(day_name(found[-1].drive.date), "strong"),
-            Part(f", and then not before the end of {last_year}. "),
+            Part(
+                f"; from {dated(since, today)} on not before the end of {last_year}. "
+            ),
             Part(_counted(of, found)),
         )
     said = (

@@ -178,7 +178,8 @@ def _plan(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> html.Main:
                     html.P(
                         "Light inside the gates, by the sun’s altitude. A mark shows "
                         "the minute from which a rig can start (▸) or at which it is "
-                        "finished (◂), a dotted line when to turn back.",
+                        "finished (◂), a dotted line when to turn back; usable minutes "
+                        "count to the gate, the way back with them.",
                         className="muted",
                     ),
                     html.Div(id=ids.DRIVES),

@@ -5,7 +5,7 @@ from typing import Any
 from dash import ClientsideFunction, Dash, Input, Output, State
 
 from lightplan.places import Loaded
-from lightplan.web import ids, own, spots_page, typed
+from lightplan.web import clock, ids, own, spots_page, typed
 from lightplan.web.callbacks import or_nothing
 from lightplan.web.raw import Raw
 
@@ -57,4 +57,6 @@ def register(app: Dash, served: Loaded) -> None:
     )
     def show_spots(form: dict[str, Any], theme: object, record: object) -> Any:
         raw, catalog = Raw.from_form(form), own.catalog(record, served)
-        return or_nothing(lambda: spots_page.content(raw, catalog, typed.text(theme)))
+        return or_nothing(
+            lambda: spots_page.content(raw, catalog, typed.text(theme), clock.now())
+        )

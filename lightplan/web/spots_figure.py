@@ -10,7 +10,7 @@ from lightplan import localtime, naming, spot_chances, spots
 from lightplan.drives import Closed
 from lightplan.spot_chances import Chance, Wish
 from lightplan.spots import LIGHTS, NO_SUN, STEP_MIN, Picture, SpotYear
-from lightplan.web import year_lines
+from lightplan.web import year_clock, year_lines
 from lightplan.web.figures import sheet
 from lightplan.web.furniture import Figure
 from lightplan.web.spots_letters import Fields, letters, taken
@@ -22,7 +22,7 @@ Bar = tuple[dt.date, int, int]  # minutes of a date, from and to
 # Share of a colour that is left outside the gates, and of the night's own.
 _OUTSIDE, _NIGHT, _NIGHT_OUTSIDE = 0.30, 0.55, 0.14
 _UNKNOWN = 2 * (len(LIGHTS) + 1)  # a clock time that the date does not have
-_HATCH_DAYS = 3
+_HATCH_DAYS, _LEAN_DAYS = 5, 4  # between two strokes; to either side of each
 _LETTER_INK = "#14171A"  # on all but the darkest colour, in either theme
 
 
@@ -37,7 +37,7 @@ def spots_figure(of: SpotYear, wish: Wish, theme: Theme) -> Figure:
     return {
         "data": [
             _heat(shown, theme, dates[0], first, last),
-            *_wish_lines(runs, theme.rim if wish.key == "back" else theme.edge),
+            *_wish_lines(runs, hatch_ink(wish, theme)),
             *year_lines.sun_lines(days, zone, theme),
             *year_lines.gate_lines(days, zone, theme),
         ],
@@ -54,12 +54,7 @@ def spots_figure(of: SpotYear, wish: Wish, theme: Theme) -> Figure:
                 "fixedrange": True,
                 "showgrid": False,
             },
-            "yaxis": {
-                **_clock_ticks(first * STEP_MIN, last * STEP_MIN),
-                "fixedrange": True,
-                "showgrid": False,
-                "zeroline": False,
-            },
+            "yaxis": year_clock.axis(first * STEP_MIN, last * STEP_MIN, STEP_MIN),
             "shapes": [
                 *year_lines.closed_shapes(days, theme),
                 *_seen_at_night(year_lines.change_shapes(days, zone, theme), theme),
@@ -94,6 +89,11 @@ def colours(theme: Theme) -> list[tuple[str, str]]:
     return [*sides, (_mixed(theme.light["twilight"], theme.surface, _NIGHT), theme.ink)]
 
 
+def hatch_ink(wish: Wish, theme: Theme) -> str:
+    """Return the colour of the strokes where a wish is met."""
+    return theme.rim if wish.key == "back" else theme.edge
+
+
 def faint(colour: str, theme: Theme) -> str:
     """Return what a light's colour is outside the gates."""
     return _mixed(colour, theme.surface, _OUTSIDE)
@@ -116,16 +116,6 @@ def _rows(shown: Picture) -> tuple[int, int]:
     if not len(busy):
         return 0, len(shown.light)
     return int(busy[0] // hour * hour), int(-(-(busy[-1] + 1) // hour) * hour)
-
-
-def _clock_ticks(first_min: int, last_min: int) -> Figure:
-    step = 120 if last_min - first_min > 12 * 60 else 60
-    ticks = [m for m in range(0, 24 * 60 + 1, step) if first_min <= m <= last_min]
-    return {
-        "range": [last_min - STEP_MIN / 2, first_min - STEP_MIN / 2],
-        "tickvals": ticks,
-        "ticktext": [f"{m // 60:02d}:00" for m in ticks],
-    }
 
 
 def cells(shown: Picture) -> NDArray[np.int8]:
@@ -176,18 +166,46 @@ def _runs(of: SpotYear, wish: Wish) -> list[list[Bar]]:
 
 
 def _wish_lines(runs: list[list[Bar]], colour: str) -> list[Figure]:
-    """Hatch each run of dates on which the wish is met, and draw its edges."""
+    """Hatch each run of dates on which the wish is met, and draw its edges.
+
+    The strokes lean, as stripes of closed days do not; at the ends they stand.
+    """
     hatch: list[tuple[str, int] | None] = []
     edges: list[tuple[str, int] | None] = []
     for bars in runs:
-        for i, (date, start, end) in enumerate(bars):
-            if date.toordinal() % _HATCH_DAYS == 0 or i in (0, len(bars) - 1):
-                hatch += [(date.isoformat(), start), (date.isoformat(), end), None]
+        for field in _single(bars):
+            for a, b in _leaning(field):
+                hatch += [(a[0].isoformat(), a[1]), (b[0].isoformat(), b[2]), None]
         if len({date for date, _, _ in bars}) < len(bars):
             continue  # twice on a date: there is more than one field
         edges += [*((date.isoformat(), start) for date, start, _ in bars), None]
         edges += [*((date.isoformat(), end) for date, _, end in bars), None]
     return [_strokes(hatch, colour, 1), _strokes(edges, colour, 1.5)]
+
+
+def _single(bars: list[Bar]) -> list[list[Bar]]:
+    """Part a run into fields of one bar a date, each at a time of the one before."""
+    fields: list[list[Bar]] = []
+    for date, start, end in bars:
+        for field in fields:
+            before = field[-1]
+            if before[0] < date and before[1] < end and start < before[2]:
+                field.append((date, start, end))
+                break
+        else:
+            fields.append([(date, start, end)])
+    return fields
+
+
+def _leaning(field: list[Bar]) -> list[tuple[Bar, Bar]]:
+    """Return the bars at whose start and at whose end each stroke begins and ends."""
+    last = len(field) - 1
+    leaning = [
+        (field[max(i - _LEAN_DAYS, 0)], field[min(i + _LEAN_DAYS, last)])
+        for i, (date, _, _) in enumerate(field)
+        if date.toordinal() % _HATCH_DAYS == 0
+    ]
+    return [(field[0], field[0]), *leaning, (field[last], field[last])]
 
 
 def _strokes(points: list[tuple[str, int] | None], colour: str, width: float) -> Figure:

@@ -22,7 +22,13 @@ from lightplan.web import (
 from lightplan.web.aria import aria
 from lightplan.web.parts import picture, spans
 from lightplan.web.raw import Raw
-from lightplan.web.spots_figure import colours, faint, spots_figure, striped
+from lightplan.web.spots_figure import (
+    colours,
+    faint,
+    hatch_ink,
+    spots_figure,
+    striped,
+)
 from lightplan.web.tables import captioned
 from lightplan.web.theme import PAPER, THEMES, Theme
 
@@ -87,8 +93,8 @@ def summary(place: Place, spot: Spot | None, wish: Wish, year: str) -> str:
     return f"{place.name} · {spot.name if spot else 'no spot'} · {year} · {light}"
 
 
-def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
-    """Return what the page shows.
+def content(raw: Raw, catalog: Catalog, theme: str, now: dt.datetime) -> dict[str, Any]:
+    """Return what the page shows at a moment.
 
     Raises
     ------
@@ -100,22 +106,23 @@ def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
     wish, year = spots_fields.wish(raw), state.year_of(raw)
     if spot is None:
         return _nothing(place, raw)
-    since = first_day(raw, year)
+    today = localtime.date_at(place.timezone, now)
+    since = first_day(raw, year, today)
     of = computed.spot(place, spot, year)
     colouring = THEMES.get(theme, PAPER)
     found = spot_chances.chances(of, wish)
     coming = spot_chances.upcoming(
-        (computed.spot(place, spot, y) for y in _years(year)), wish, since, NEXT
+        (computed.spot(place, spot, y) for y in _years(since.year)), wish, since, NEXT
     )
     return {
-        "answer": spans(spot_words.answer(of, wish, coming, since)),
+        "answer": spans(spot_words.answer(of, wish, coming, since, today)),
         "notes": [html.P(note) for note in spot_words.notes(of)],
         "shown": "",
         "runs": _runs(of, wish, found),
-        "key": _key(of, colouring),
+        "key": _key(of, wish, colouring),
         "figure": spots_figure(of, wish, colouring),
         "text": spot_words.picture(of, wish),
-        "next": _next(of, wish, coming, since, raw),
+        "next": _next(of, wish, coming, (since, today), raw),
         "weeks": _week_table(of, wish, found, raw),
     }
 
@@ -138,8 +145,11 @@ def _nothing(place: Place, raw: Raw) -> dict[str, Any]:
     }
 
 
-def first_day(raw: Raw, year: int) -> dt.date:
-    """Return the trip's first day, or 1 January where that is in another year.
+def first_day(raw: Raw, year: int, today: dt.date) -> dt.date:
+    """Return the first date that counts: none that is past, none before the trip.
+
+    It is the latest of 1 January, today, and the trip's first day where that lies
+    in the year.
 
     Raises
     ------
@@ -147,14 +157,15 @@ def first_day(raw: Raw, year: int) -> dt.date:
         If the first day is no date.
     """
     first = dt.date.fromisoformat(raw[ids.FIRST])
-    return first if first.year == year else dt.date(year, 1, 1)
+    begins = first if first.year == year else dt.date(year, 1, 1)
+    return max(begins, today)
 
 
 def _years(year: int) -> range:
     return range(year, min(year + 1, localtime.LAST_YEAR) + 1)
 
 
-def _key(of: SpotYear, theme: Theme) -> list[html.Li]:
+def _key(of: SpotYear, wish: Wish, theme: Theme) -> list[html.Li]:
     kinds = [
         _key_item(kind.letter, kind.label, {"backgroundColor": fill, "color": ink})
         for kind, (fill, ink) in zip(KINDS, colours(theme), strict=True)
@@ -166,6 +177,10 @@ def _key(of: SpotYear, theme: Theme) -> list[html.Li]:
     drawn = [("faint: outside the gates", halves)]
     if striped(of):
         drawn.append(("faint stripe: closed on that day", stripes))
+    index = INDEX[wish.key]
+    fill, ink = colours(theme)[index][0], hatch_ink(wish, theme)
+    leaning = f"repeating-linear-gradient(115deg, {fill} 0 5px, {ink} 5px 6px)"
+    drawn.append(("slanted lines: the light waited for", leaning))
     return kinds + [_key_item("", text, {"background": ink}) for text, ink in drawn]
 
 
@@ -187,12 +202,18 @@ def _runs(of: SpotYear, wish: Wish, found: tuple[Chance, ...]) -> list[Component
 
 
 def _next(
-    of: SpotYear, wish: Wish, coming: tuple[Chance, ...], since: dt.date, raw: Raw
+    of: SpotYear,
+    wish: Wish,
+    coming: tuple[Chance, ...],
+    dates: tuple[dt.date, dt.date],
+    raw: Raw,
 ) -> list[Component]:
+    """Return the table of chances; ``dates`` are the first that counts and today."""
     if not coming:
         return []
+    since, today = dates
     head = ["Date", "From – to", "Lasts", "Sun’s altitude", "Sun off straight behind"]
-    rows = [_chance_row(of, wish, chance, raw) for chance in coming]
+    rows = [_chance_row(of, wish, chance, today, raw) for chance in coming]
     caption = (
         f"From {naming.day_name(since)} {since.year} on, inside the gates, for at least "
         f"{WORTH_MIN} minutes: {spot_words.wished_low(wish)}. A date opens as a trip, "
@@ -203,10 +224,11 @@ def _next(
     return [html.H2(title), *captioned(caption, title, columns, rows)]
 
 
-def _chance_row(of: SpotYear, wish: Wish, chance: Chance, raw: Raw) -> html.Tr:
+def _chance_row(
+    of: SpotYear, wish: Wish, chance: Chance, today: dt.date, raw: Raw
+) -> html.Tr:
     date = chance.drive.date
-    year = "" if date.year == of.year else f" {date.year}"
-    name = f"{naming.day_name(date)}{year}, {chance.drive.session}"
+    name = f"{spot_words.dated(date, today)}, {chance.drive.session}"
     return html.Tr(
         [
             html.Th(html.A(name, href=_trip(of, wish, date, date, raw)), scope="row"),

@@ -36,7 +36,10 @@ def rig_table(plan: TripPlan, drive: DrivePlan) -> list[Component]:
         )
         for rig, choice in enumerate(plan.request.rigs)
     ]
-    caption = "Usable from – to, earliest–latest in brackets, and for how long"
+    caption = (
+        "Usable from – to, earliest–latest in brackets, and for how long; the way "
+        "back to the gate is counted in"
+    )
     return captioned(
         caption, "Rigs by side of the sun", [html.Th("Rig", scope="col"), *sides], rows
     )
@@ -85,7 +88,11 @@ def minute_table(plan: TripPlan, drive: DrivePlan) -> list[Component]:
         time = html.Th(naming.clock(plan, drive.utc[i]), scope="row")
         rows.append(html.Tr([time, *(html.Td(cell) for cell in cells), *iso]))
     lit = FACINGS[facing].label.capitalize()
-    caption = f"{lit}; an ISO above its rig’s ceiling is struck through"
+    caption = (
+        f"{lit}; an ISO above its rig’s ceiling is struck through. Altitudes are "
+        "geometric, as sunrise and golden light are counted; a low sun looks up to "
+        "half a degree higher, and Where to stop has it so"
+    )
     return captioned(
         caption,
         "By the minute",

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from lightplan import naming
 from lightplan.season import STEP_MIN, Season
-from lightplan.web import year_lines
+from lightplan.web import year_clock, year_lines
 from lightplan.web.figures import sheet
 from lightplan.web.furniture import Figure
 from lightplan.web.theme import Theme
@@ -43,14 +43,7 @@ def year_figure(season: Season, theme: Theme) -> Figure:
                 "fixedrange": True,
                 "showgrid": False,
             },
-            "yaxis": {
-                "range": [24 * 60 - STEP_MIN / 2, -STEP_MIN / 2],
-                "tickvals": list(range(0, 24 * 60 + 1, 180)),
-                "ticktext": [f"{hour:02d}:00" for hour in range(0, 25, 3)],
-                "fixedrange": True,
-                "showgrid": False,
-                "zeroline": False,
-            },
+            "yaxis": year_clock.axis(*year_clock.span(days, zone), STEP_MIN),
             "shapes": [
                 *year_lines.closed_shapes(days, theme),
                 *year_lines.change_shapes(days, zone, theme),

@@ -69,34 +69,40 @@ def week_table(season: Season, raw: Raw) -> list[Component]:
         html.Th(f"{LETTERS[i]} {c.label}, min", scope="col")
         for i, c in enumerate(season.plan.request.rigs)
     ]
-    head = ["Week", "Golden, min", "Moon", "Gates", "Closed"]
+    letter = LETTERS[season.rig]
+    golden = f"Golden {letter} can use, min"
+    head = ["Week", "Golden, min", golden, "Moon", "Gates", "Closed"]
     columns = [html.Th(text, scope="col") for text in head]
-    rows = [_week_row(week, raw) for week in season.weeks]
+    rows = [_week_row(week, season.rig, raw) for week in season.weeks]
     caption = (
         "Minutes inside the gates, mornings + evenings"
         + (" + nights" if _has_nights(season) else "")
-        + ". A week opens as a trip."
+        + ", the way back counted in"
+        + f"; the golden ones that {letter} can use are all of the week. "
+        "A week opens as a trip."
     )
-    return captioned(caption, "Week by week", [*columns[:2], *rigs, *columns[2:]], rows)
+    return captioned(caption, "Week by week", [*columns[:3], *rigs, *columns[3:]], rows)
 
 
 def _has_nights(season: Season) -> bool:
     return any(d.drive.session == "night" for d in season.plan.drives)
 
 
-def _week_row(week: Week, raw: Raw) -> html.Tr:
+def _week_row(week: Week, rig: int, raw: Raw) -> html.Tr:
     dates = {ids.FIRST: week.first.isoformat(), ids.LAST: week.last.isoformat()}
     span = naming.day_span(week.first, week.last)
     link = html.A(span, href="/" + raw.replaced(dates).search())
-    closed = f"{week.closed} of {week.closed + week.drives}" if week.closed else ""
+    closed = f"{week.closed} of {week.closed + week.drives} drives"
+    lit = f"{week.moon_fraction:.0%}".replace("%", " %")
     return html.Tr(
         [
             html.Th(link, scope="row"),
             html.Td(_by_session(week.golden_min)),
+            html.Td(str(sum(week.usable_golden_min[rig]))),
             *(html.Td(_by_session(minutes)) for minutes in week.usable_min),
-            html.Td(f"{week.moon_age_days:.0f} d, {week.moon_fraction:.0%} lit"),
+            html.Td(f"{week.moon_age_days:.0f} days old, {lit} lit"),
             html.Td(", ".join(week.gates) or "–"),
-            html.Td(closed),
+            html.Td(closed if week.closed else ""),
         ]
     )
 

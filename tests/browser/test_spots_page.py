@@ -6,8 +6,8 @@ from urllib.parse import urlsplit
 import pytest
 from playwright.sync_api import expect
 
-from lightplan import naming, spot_chances, spot_words, spots
-from lightplan.web import ids, place_fields, spots_fields, state
+from lightplan import localtime, naming, spot_chances, spot_words, spots
+from lightplan.web import clock, ids, place_fields, spots_fields, state
 from lightplan.web.raw import Raw
 
 CHANGES = {ids.PLACE: "Mopane Loop", ids.SPOT: "Ebony bend", ids.PACE: "flying"}
@@ -26,10 +26,11 @@ def says(catalog):
         wish, year = spots_fields.wish(raw), state.year_of(raw)
         of = spots.make(place, spot, year)
         following = spots.make(place, spot, year + 1)
-        first = dt.date.fromisoformat(raw[ids.FIRST])
+        today = localtime.date_at(place.timezone, clock.now())
+        first = max(dt.date.fromisoformat(raw[ids.FIRST]), today)
         coming = spot_chances.upcoming([of, following], wish, first)
-        answer = naming.plain(spot_words.answer(of, wish, coming, first)).strip()
-        expect(page.locator("#spots-answer")).to_have_text(answer)
+        said = naming.plain(spot_words.answer(of, wish, coming, first, today))
+        expect(page.locator("#spots-answer")).to_have_text(said.strip())
 
     return check
 

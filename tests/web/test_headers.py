@@ -351,7 +351,9 @@ SHOWN = {
     "trip": lambda raw, catalog, _: trip.drive(raw, catalog, "paper"),
     "year": lambda raw, catalog, _: year_page.content(raw, catalog, "paper"),
     "stop": lambda raw, catalog, _: stop_page.minute(raw, catalog, 30, "paper"),
-    "spots": lambda raw, catalog, _: spots_page.content(raw, catalog, "paper"),
+    "spots": lambda raw, catalog, _: spots_page.content(
+        raw, catalog, "paper", clock.now()
+    ),
     "loop": lambda raw, catalog, _: loop_page.content(raw, catalog, "paper"),
     "learn": lambda raw, catalog, name: learn_content.content(
         raw, {}, {"frames": frames_of(name)}, catalog, "paper", clock.now()

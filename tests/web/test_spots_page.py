@@ -23,6 +23,8 @@ from lightplan.web.spots_figure import cells, colours, faint, spots_figure
 from lightplan.web.theme import THEMES
 
 YEAR = 2027
+NOW = dt.datetime(YEAR, 1, 1, 12, tzinfo=dt.UTC)
+TODAY = (dt.date(YEAR, 1, 1), dt.date(YEAR, 1, 1))  # first that counts, and today
 PAYLOAD_BYTES = 300_000  # by the project's own aim
 TEXT, GRAPHICS = 4.5, 3.0  # WCAG 2.2, success criteria 1.4.3 and 1.4.11
 HOURS = {"morning": ("06:00", "10:00"), "evening": ("15:30", "18:30")}
@@ -66,8 +68,8 @@ def of_year(at=SOUTH, look=None, year=YEAR) -> spots.SpotYear:
 def content(catalog, usual):
     """What the page shows for some texts."""
 
-    def shown(changes=None, theme="paper", kept=catalog):
-        return page.content(usual(changes), kept, theme)
+    def shown(changes=None, theme="paper", kept=catalog, now=NOW):
+        return page.content(usual(changes), kept, theme, now)
 
     return shown
 
@@ -106,10 +108,60 @@ def test_in_another_year_the_chances_count_from_its_first_day(content, text_of):
     assert "From Tue 1 Jan 2030 on" in text_of(shown["next"])
 
 
+def first_row(shown) -> dt.date:
+    """The date that the first of the chances opens as a trip."""
+    link = rows(shown["next"])[0].children[0].children
+    query = urlsplit(link.href).query
+    return dt.date.fromisoformat(Raw.from_search(query)[ids.FIRST])
+
+
+def at_noon(date: str) -> dt.datetime:
+    return dt.datetime.fromisoformat(f"{date}T12:00+00:00")
+
+
+# The trip of these texts begins on 12 August 2027; Ebony bend has chances to spare.
+@pytest.mark.parametrize(
+    ("today", "year", "since"),
+    [
+        ("2027-05-03", "2027", "Thu 12 Aug 2027"),  # the trip lies ahead
+        ("2027-08-20", "2027", "Fri 20 Aug 2027"),  # it is past
+        ("2028-08-20", "2028", "Sun 20 Aug 2028"),  # in another year
+        ("2027-08-20", "2028", "Sat 1 Jan 2028"),
+        ("2029-03-05", "2028", "Mon 5 Mar 2029"),  # the year shown is past
+    ],
+)
+def test_no_chance_is_listed_that_is_past_or_before_the_trip(
+    content, text_of, today, year, since
+):
+    shown = content(EBONY | {ids.YEAR: year}, now=at_noon(today))
+    assert f"From {since} on, " in text_of(shown["next"])
+    begins = dt.datetime.strptime(since, "%a %d %b %Y").date()  # noqa: DTZ007
+    assert begins <= first_row(shown) < begins + dt.timedelta(days=366)
+
+
+def test_today_is_that_of_the_place(content, text_of):
+    # 22:30 UTC is half past midnight in Lusaka's zone, UTC+2.
+    late = dt.datetime(2027, 8, 20, 22, 30, tzinfo=dt.UTC)
+    assert "From Sat 21 Aug 2027 on" in text_of(content(EBONY, now=late)["next"])
+
+
+@pytest.mark.parametrize(
+    ("today", "year"), [("2027-05-03", ""), ("2026-11-25", "2027")]
+)
+def test_dates_of_another_year_than_todays_have_it_beside_them(
+    content, text_of, today, year
+):
+    shown = content(EBONY, now=at_noon(today))
+    beside = f" {year}" if year else ""
+    assert f"next on Thu 12 Aug{beside}, " in text_of(shown["answer"])
+    first = rows(shown["next"])[0]
+    assert text_of(first).startswith(f"Thu 12 Aug{beside}, evening")
+
+
 def test_answer_where_it_never_happens_says_how_near_the_sun_comes(text_of):
     # 50° N: the sun is never in the north while these gates are open.
     of = of_year(place("Europe/Prague", 50.0, 14.0), spot(0))
-    said = naming.plain(spot_words.answer(of, Wish(), (), dt.date(of.year, 1, 1)))
+    said = naming.plain(spot_words.answer(of, Wish(), (), *TODAY))
     assert "there is no minute in 2027" in said
     assert re.search(r"Most nearly behind the animal, \d+° off, it stands on", said)
 
@@ -122,7 +174,7 @@ def test_light_that_is_waited_for_is_named_with_how_high_the_sun_may_be():
 def test_next_chance_of_a_year_without_one_is_named_with_its_own_year():
     of = of_year(place("Europe/Prague", 50.0, 14.0), spot(0))
     chance = spot_chances.chances(of_year(SOUTH, year=2028), Wish())[0]
-    said = naming.plain(spot_words.answer(of, Wish(), (chance,), dt.date(2027, 1, 1)))
+    said = naming.plain(spot_words.answer(of, Wish(), (chance,), *TODAY))
     assert f"first on {naming.day_name(chance.drive.date)} 2028, " in said
     assert said.endswith("That is so on no date of 2027. ")
 
@@ -148,16 +200,19 @@ def test_chances_from_first_to_last_of_the_year_are_all_year():
 
 def test_answer_behind_a_wall_says_that_the_sun_is_never_up():
     of = of_year(place("Europe/Prague", 50.0, 14.0), spot(90, ((0, 80),)))
-    said = naming.plain(spot_words.answer(of, Wish(), (), dt.date(of.year, 1, 1)))
+    said = naming.plain(spot_words.answer(of, Wish(), (), *TODAY))
     assert "The sun is never up at such a height while the gates are open." in said
 
 
 def test_last_chance_of_all_years_is_told():
     of = of_year(SOUTH, spot(285), 2037)
     found = spot_chances.chances(of, Wish())
-    said = naming.plain(spot_words.answer(of, Wish(), (), dt.date(of.year, 1, 1)))
-    assert f"for the last time on {naming.day_name(found[-1].drive.date)}" in said
-    assert "not before the end of 2037" in said
+    first = dt.date(2037, 12, 1)
+    said = naming.plain(spot_words.answer(of, Wish(), (), first, first))
+    assert (
+        f"for the last time in 2037 on {naming.day_name(found[-1].drive.date)}" in said
+    )
+    assert "from Tue 1 Dec on not before the end of 2037" in said
 
 
 def test_clear_weather_is_assumed_once_in_so_many_words(content, text_of):
@@ -495,20 +550,63 @@ def test_legend_has_stripes_where_single_days_are_closed(
     assert ("faint stripe: closed on that day" in said) == closed
 
 
+def strokes(of, wish=Wish()) -> list[tuple[dt.date, int, dt.date, int]]:  # noqa: B008
+    """Date and minute at which each stroke of the hatching begins and ends."""
+    hatch = spots_figure(of, wish, THEMES["paper"])["data"][1]
+    x, y = hatch["x"], hatch["y"]
+    assert {*x[2::3], *y[2::3]} == {None}
+    dates = dt.date.fromisoformat
+    return [
+        (dates(a), start, dates(b), end)
+        for a, b, start, end in zip(x[::3], x[1::3], y[::3], y[1::3], strict=True)
+    ]
+
+
 def test_hatching_runs_from_start_to_end_of_the_chances(iana):
     of = of_year()
-    figure = spots_figure(of, Wish(), THEMES["paper"])
-    hatch = figure["data"][1]
-    found = {c.drive.date.isoformat(): c for c in spot_chances.chances(of, Wish())}
-    bars = list(zip(hatch["x"][::3], hatch["y"][::3], hatch["y"][1::3], strict=True))
-    assert len(bars) > 40
+    found = {c.drive.date: c for c in spot_chances.chances(of, Wish())}
+    drawn = strokes(of)
+    assert len(drawn) > 20
     zone = iana("Africa/Lusaka")
-    for date, start, end in bars:
-        chance = found[date]
-        for minute, utc in ((start, chance.start_utc), (end, chance.end_utc)):
+    for first, start, last, end in drawn:
+        for minute, utc in (
+            (start, found[first].start_utc),
+            (end, found[last].end_utc),
+        ):
             moment = utc.astype("datetime64[s]").item().replace(tzinfo=dt.UTC)
             local = moment.astimezone(zone)
             assert minute == local.hour * 60 + local.minute
+
+
+def test_hatching_leans_but_at_the_ends_of_a_run():
+    # A closed day is an upright stripe of the picture: a stroke must not look like it.
+    of = of_year()
+    runs = spot_chances.runs(of, spot_chances.chances(of, Wish()))
+    ends = {run[i].drive.date for run in runs for i in (0, -1)}
+    drawn = strokes(of)
+    assert {first for first, _, last, _ in drawn if first == last} == ends
+    assert all(first <= last for first, _, last, _ in drawn)
+    assert sum(first < last for first, _, last, _ in drawn) > 20
+
+
+def test_strokes_join_chances_of_the_same_half_of_a_night():
+    # 78° N, gates from 22:00 to 02:00: the sun of June is in the north at midnight,
+    # and each night's chances are one bar before midnight and one after it.
+    nights = place("Etc/GMT-1", 78.0, 15.6, {"night": ("22:00", "26:00")})
+    drawn = strokes(of_year(nights, spot(0)), Wish(up_to_deg=30))
+    before = [(start, end) for _, start, _, end in drawn if start > 720]
+    after = [(start, end) for _, start, _, end in drawn if start <= 720]
+    assert min(len(before), len(after)) > 5
+    assert all(0 < end - start < 120 for start, end in (*before, *after))
+
+
+@pytest.mark.parametrize("key", ["back", "side"])
+def test_legend_has_the_hatching_in_its_colour(content, text_of, key):
+    shown = content(EBONY | {ids.WISH: key})
+    (item,) = [i for i in shown["key"] if "the light waited for" in text_of(i)]
+    assert text_of(item) == "slanted lines: the light waited for"
+    ink = shown["figure"]["data"][1]["line"]["color"]
+    assert ink in item.children[0].style["background"]
 
 
 def test_letters_stand_clear_of_the_hatching_where_their_light_has_room():

@@ -191,6 +191,33 @@ def test_an_iso_above_the_ceiling_is_struck_through_and_no_other(
             assert (cell.className == "over") == over
 
 
+def caption(table, text_of) -> str:
+    (of,) = [c for c in table if getattr(c, "className", "") == "caption"]
+    return text_of(of)
+
+
+def test_low_sun_has_its_geometric_altitude_as_the_caption_says(trip, walk, text_of):
+    # Half an hour after sunrise refraction lifts the sun by a tenth of a degree or
+    # more (Saemundsson's formula gives 0.14° at 6°, 0.48° at the horizon).
+    of = trip("Mopane Loop", "2027-08-12", rigs=1)
+    drive = of.drives[0]
+    table = tables.minute_table(of, drive)
+    assert "Altitudes are geometric" in caption(table, text_of)
+    (_, altitude, *_) = cells(table, walk, text_of)[0]
+    assert abs(signed(altitude) - drive.altitude_deg[0]) <= 0.05 + 1e-9
+    assert abs(signed(altitude) - drive.apparent_deg[0]) > 0.1
+
+
+def test_minutes_of_the_way_back_are_counted_as_the_caption_says(trip, text_of):
+    of = trip("Mopane Loop", "2027-08-12", rigs=1)
+    drive = of.drives[0]
+    outcome = drive.outcomes[0][0]
+    assert outcome.last.utc == drive.drive.closes_utc > drive.turn_back_utc
+    assert "the way back to the gate is counted in" in caption(
+        tables.rig_table(of, drive), text_of
+    )
+
+
 def test_tables_have_a_caption_and_headed_rows_and_columns(shown, walk):
     of, drive = shown
     for table in (tables.rig_table(of, drive), tables.minute_table(of, drive)):

@@ -133,6 +133,81 @@ def test_key_tells_iso_every_two_stops_with_the_ceiling_among_them():
     assert bar["ticktext"][0] == "ISO 100"
 
 
+# ------------------------------------------------------------------------ clock
+
+
+def hours(of: dict) -> tuple[float, float]:
+    """Where the axis begins and ends, in hours; its cells are centred on their time."""
+    last, first = of["layout"]["yaxis"]["range"]
+    return (first + 5) / 60, (last + 5) / 60
+
+
+def test_clock_runs_from_an_hour_before_the_first_sun_or_gate_to_one_after_the_last():
+    # Mopane Loop's mornings begin at 05:30 and its evenings end at 18:45, whole
+    # hours 5 to 19; at 13° S the sun rises after 05:00 and sets before 19:00.
+    assert hours(figure("Mopane Loop")) == (4, 20)
+
+
+def test_clock_holds_sunrise_and_sunset_where_the_gates_are_shorter():
+    # At the equator the sun is up for 12 h 07; noon is 12:32 ± 16 min at 36.9° E on
+    # UTC+3: it rises and sets within the hours from 6 to 19.
+    short = Place.model_validate(
+        {
+            "name": "Test Pan",
+            "latitude_deg": 0.0,
+            "longitude_deg": 36.9,
+            "timezone": "Africa/Nairobi",
+            "gates": [{"morning": ("10:00", "12:00")}],
+        }
+    )
+    assert hours(year_figure(year_at(short, 1, 0, YEAR), PAPER)) == (5, 20)
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "Ptarmigan Fjord",  # 78° N: midnight sun
+        "Two Rivers Plain",  # nights to 22:00
+    ],
+)
+def test_clock_is_whole_with_midnight_sun_or_night_drives(name):
+    assert hours(figure(name, rigs=1)) == (0, 24)
+
+
+def test_clock_is_whole_where_the_sun_is_up_for_days_and_never_sets():
+    # At the pole a year has one sunrise; gates alone would cut the day to 07 to 13.
+    pole = Place.model_validate(
+        {
+            "name": "Test Floe",
+            "latitude_deg": 90.0,
+            "longitude_deg": 0.0,
+            "timezone": "UTC",
+            "gates": [{"morning": ("08:00", "12:00")}],
+        }
+    )
+    assert hours(year_figure(year_at(pole, 1, 0, YEAR), PAPER)) == (0, 24)
+
+
+@pytest.mark.parametrize("name", ["Heron Marsh", "Mopane Loop", "Sal Forest"])
+def test_every_line_and_name_lies_on_the_clock_that_is_shown(name):
+    of = figure(name, rigs=1)
+    last, first = of["layout"]["yaxis"]["range"]
+    assert last - first < 24 * 60
+    drawn_at = [y for t in of["data"][1:] for y in t["y"] if y is not None]
+    named_at = [a["y"] for a in of["layout"]["annotations"] if a["yref"] == "y"]
+    assert len(named_at) >= 4
+    for minute in (*drawn_at, *named_at):
+        assert first < minute < last
+
+
+def test_clock_is_ticked_at_whole_hours_of_the_day():
+    axis = figure("Mopane Loop")["layout"]["yaxis"]
+    told = dict(zip(axis["tickvals"], axis["ticktext"], strict=True))
+    assert told[4 * 60] == "04:00"
+    assert told[20 * 60] == "20:00"
+    assert len(told) > 6
+
+
 # -------------------------------------------------------------- sun and gate lines
 
 # US Naval Observatory rows in local time; zones without clock changes.

@@ -1,0 +1,68 @@
+"""The year's page in words: its weeks as a table, and what the answer says of them."""
+
+import re
+
+import pytest
+from dash import html
+
+from lightplan.web import ids, year_page
+
+
+@pytest.fixture
+def content(catalog, usual):
+    """What the page shows for some texts."""
+
+    def shown(**changes):
+        at = {ids.PLACE: "Mopane Loop", **changes}
+        return year_page.content(usual(at), catalog, "paper")
+
+    return shown
+
+
+def table(shown, text_of) -> list[list[str]]:
+    """The table of weeks as texts, its head first."""
+    (of,) = [
+        c.children
+        for c in shown["table"]
+        if isinstance(getattr(c, "children", None), html.Table)
+    ]
+    head, body = of.children
+    rows = [head.children, *body.children]
+    return [[text_of(cell) for cell in row.children] for row in rows]
+
+
+def column(shown, name, text_of) -> dict[str, str]:
+    """A column of the table by week."""
+    head, *weeks = table(shown, text_of)
+    return {week[0]: week[head.index(name)] for week in weeks}
+
+
+@pytest.mark.parametrize("letter", ["A", "B"])
+def test_most_golden_minutes_of_the_answer_stand_in_the_row_of_their_week(
+    content, text_of, letter
+):
+    shown = content(**{ids.SHOWN: letter})
+    answer = text_of(shown["answer"])
+    said = re.search(r"up to (\d+) minutes a week .*, in (\d+ \w+ – \d+ \w+); ", answer)
+    found = column(shown, f"Golden {letter} can use, min", text_of)
+    assert found[said[2]] == said[1]
+    assert max(map(int, found.values())) == int(said[1]) > 0
+
+
+def test_no_week_has_more_golden_minutes_for_a_rig_than_there_are(content, text_of):
+    shown = content()
+    golden = column(shown, "Golden, min", text_of)
+    for week, usable in column(shown, "Golden A can use, min", text_of).items():
+        there = sum(int(n) for n in golden[week].split(" + "))
+        assert 0 <= int(usable) <= there
+
+
+def test_closed_sessions_are_counted_in_drives(content, text_of):
+    # Mopane Loop is closed on Friday evenings; a week has seven mornings and evenings.
+    found = column(content(), "Closed", text_of)
+    assert found["9 Aug – 15 Aug"] == "1 of 14 drives"
+
+
+def test_moon_is_told_in_days_of_age_and_percent_lit(content, text_of):
+    for told in column(content(), "Moon", text_of).values():
+        assert re.fullmatch(r"\d+ days old, \d+ % lit", told)
