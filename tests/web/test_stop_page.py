@@ -96,7 +96,7 @@ def test_the_sentence_gives_every_rigs_iso_for_face_and_rim(shown, computed, tex
     for choice, rig in zip(of.request.rigs, at.rigs, strict=True):
         assert choice.label in said
         face, edge = map(stop_words.iso_text, (rig.face_iso, rig.rim_iso))
-        assert f"{choice.label} for the face {face}; for the rim {edge}." in said
+        assert f"{choice.label} needs {face} for the face, {edge} for the rim." in said
 
 
 def test_another_distance_is_said(shown, text_of):
@@ -113,7 +113,7 @@ def test_an_aim_is_told_with_its_light_and_the_side_of_the_sun(shown, text_of):
 def test_after_sunset_the_sentence_says_why_there_is_no_rim(shown, text_of):
     said = text_of(shown(at=150)["answer"])
     assert "the sun is below the horizon" in said
-    assert "for the face ISO" in said
+    assert re.search(r" needs ISO \d+ for the face", said)
     assert "for the rim" not in said
 
 
