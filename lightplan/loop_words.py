@@ -90,8 +90,11 @@ def _no_matter(loop: Loop, zone: str) -> Parts:
 
 def _why_even(loop: Loop, zone: str) -> str:
     """Return the reasons why no side has more light, one after the other."""
+    even = loop.even
+    if (even == FLAT).any():  # what makes the light even does so with a low sun too
+        even = np.where(even == LOW, FLAT, even)
     spells: list[Spell] = []
-    for spell in loop.spells(loop.even):
+    for spell in loop.spells(even):
         if spell.minutes < SHORTEST_SPELL_MIN:
             continue
         if spells and spells[-1].value == spell.value:  # only a blink between
@@ -99,7 +102,7 @@ def _why_even(loop: Loop, zone: str) -> str:
         else:
             spells.append(spell)
     if len(spells) > MOST_SEATS or not spells:
-        most = int(np.argmax(np.bincount(loop.even)))
+        most = int(np.argmax(np.bincount(even)))
         return _REASONS[most] + " for most of the time" * bool(spells)
     *others, last = spells
     until = (
