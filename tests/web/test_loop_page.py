@@ -24,7 +24,7 @@ TRACK = (
     '<trkpt lat="-13.1" lon="31.8"/><trkpt lat="-13.08" lon="31.8"/>'
     '<trkpt lat="-13.08" lon="31.82"/></trkseg></trk></gpx>'
 )
-EVENING = "2027-08-12-evening"
+EVENING, MORNING = "2027-08-12-evening", "2027-08-12-morning"
 ROUND = "N 3 km\nE 3 km\nS 3 km\nW 3 km"
 
 
@@ -136,6 +136,21 @@ def test_the_phones_line_names_what_is_asked(usual, catalog):
 
 
 # ------------------------------------------------------------- what is shown
+
+
+@pytest.mark.parametrize(
+    ("skies", "told"),
+    [
+        (f"{EVENING}:overcast", True),
+        (f"{MORNING}:overcast", False),
+        (f"{EVENING}:clear", False),  # as the trip's
+    ],
+)
+def test_a_drives_own_sky_is_named(skies, told, content, text_of):
+    said = text_of(content({ids.SKIES: skies})["notes"])
+    sentence = "Overcast on this drive, as set on the trip’s page."
+    assert (sentence in said) == told
+    assert ("as set on the trip" in said) == told
 
 
 def test_the_answer_names_the_drive_and_the_seat(content, text_of):
