@@ -439,7 +439,9 @@ def test_an_aim_away_from_the_sun_still_says_where_to_stop_for_a_rim():
     text = said(made(aim=105.0), 100)
     assert text.startswith("No rim light on this drive")
     assert "along this aim the sun is never far enough behind the animal" in text
-    assert "For rim light stop north-east of the animal, 30 m off, and look" in text
+    assert (
+        "For rim light stop east-north-east of the animal, 30 m off, and look" in text
+    )
 
 
 # ------------------------------------------------------------- ISO over the limit
