@@ -264,7 +264,7 @@ def test_a_reason_of_less_than_a_minute_is_left_out():
     blink = found.even.copy()
     blink[40:42] = DOWN  # half a minute
     text = said(replace(found, even=blink))
-    assert "where you sit, the light comes evenly from the sky" in text
+    assert "where you sit, the light comes evenly from the sky. " in text
 
 
 def test_reasons_too_many_for_a_sentence_leave_the_longest():
