@@ -129,6 +129,13 @@ def test_the_page_is_among_the_pages_and_carries_every_field(app, served):
         assert f"'id': '{field}'" in page
 
 
+def test_a_picture_of_no_plan_has_no_axes(app, served, by_id):
+    # Wrong legs in a link leave it as it was sent.
+    layout_of = by_id(served(app, "loop"))[ids.LOOP_CHART]["figure"]["layout"]
+    assert not layout_of["xaxis"]["visible"]
+    assert not layout_of["yaxis"]["visible"]
+
+
 def test_the_phones_line_names_what_is_asked(usual, catalog):
     raw = usual({ids.LIGHT: "rim", ids.LEGS: ROUND})
     line = choices(raw, catalog, "loop")["summary"]
