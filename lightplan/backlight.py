@@ -127,14 +127,19 @@ def stand_deg(look_deg: float) -> float:
 
 
 _SIDES = (
-    "north", "north-east", "east", "south-east",
-    "south", "south-west", "west", "north-west",
+    "north", "north-north-east", "north-east", "east-north-east",
+    "east", "east-south-east", "south-east", "south-south-east",
+    "south", "south-south-west", "south-west", "west-south-west",
+    "west", "west-north-west", "north-west", "north-north-west",
 )  # fmt: skip
 
 
 def side_name(bearing_deg: float) -> str:
-    """Return a side of the animal in words, the nearest of eight: ``north-west``."""
-    return _SIDES[round(bearing_deg / 45.0) % 8]
+    """Return a side of the animal in words, the nearest of 16: ``west-north-west``.
+
+    Of eight, two neighbouring kinds of light could have the same.
+    """
+    return _SIDES[round(bearing_deg / 22.5) % 16]
 
 
 def offset_m(bearing_deg: float, distance_m: float) -> tuple[float, float]:

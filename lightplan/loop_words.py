@@ -57,7 +57,7 @@ def _seats(loop: Loop, zone: str) -> Parts:
     light = SECTORS[loop.wanted].label
     spells = loop.spells(loop.seat)
     if (loop.seat == EITHER).all():
-        return (*_no_matter(loop), Part(". "))
+        return (*_no_matter(loop, zone), Part(". "))
     parts = [Part(f"for {light} sit on ")]
     for i, spell in enumerate(spells[:MOST_SEATS]):
         parts += [Part(", then on ")] * (i > 0)
@@ -75,19 +75,41 @@ def _seats(loop: Loop, zone: str) -> Parts:
     return (*parts, Part(". "))
 
 
-def _no_matter(loop: Loop) -> Parts:
+def _no_matter(loop: Loop, zone: str) -> Parts:
     """Return why any seat is as good."""
     light = SECTORS[loop.wanted].label
-    reasons = np.bincount(loop.even, minlength=len(EVEN))
-    reasons[DIRECTED] = 0
     if (loop.even != DIRECTED).all():
-        why = _REASONS[int(np.argmax(reasons))]
+        why = _why_even(loop, zone)
     elif spells_of(loop, LEFT, loop.wanted):
         why = "both sides have it alike"
     else:
         return (Part(f"neither side has {light}{_too_little(loop)}", "strong"),)
     any_seat = Part(f"it does not matter where you sit, {why}", "strong")
     return Part(f"for {light} "), any_seat
+
+
+def _why_even(loop: Loop, zone: str) -> str:
+    """Return the reasons why no side has more light, one after the other."""
+    even = loop.even
+    if (even == FLAT).any():  # what makes the light even does so with a low sun too
+        even = np.where(even == LOW, FLAT, even)
+    spells: list[Spell] = []
+    for spell in loop.spells(even):
+        if spell.minutes < SHORTEST_SPELL_MIN:
+            continue
+        if spells and spells[-1].value == spell.value:  # only a blink between
+            spells[-1] = spells[-1]._replace(to_min=spell.to_min)
+        else:
+            spells.append(spell)
+    if len(spells) > MOST_SEATS or not spells:
+        most = int(np.argmax(np.bincount(even)))
+        return _REASONS[most] + " for most of the time" * bool(spells)
+    *others, last = spells
+    until = (
+        f"{_REASONS[s.value]} until {clock(loop, zone, s.to_min)}, then "
+        for s in others
+    )
+    return "".join(until) + _REASONS[last.value]
 
 
 def _too_little(loop: Loop) -> str:

@@ -211,9 +211,13 @@ class _Need(NamedTuple):
 def _iso(plan: TripPlan, at: Stop, rim_too: bool) -> list[Part]:
     parts: list[Part] = []
     for i, (choice, rig) in enumerate(zip(plan.request.rigs, at.rigs, strict=True)):
-        text = "; ".join(_need(need, choice) for need in _needs(rig, rim_too))
+        needs = [_need(need, choice) for need in _needs(rig, rim_too)]
+        text = ("; " if "," in needs[0] else ", ").join(needs)
         parts += [Part(" ")] * (i > 0)
-        parts += [Part(f"{LETTERS[i]} {choice.label}", LETTERS[i]), Part(f" {text}.")]
+        parts += [
+            Part(f"{LETTERS[i]} {choice.label}", LETTERS[i]),
+            Part(f" needs {text}."),
+        ]
     return parts
 
 
@@ -223,7 +227,7 @@ def _needs(rig: RigStop, rim_too: bool) -> list[_Need]:
 
 
 def _need(need: _Need, choice: RigChoice) -> str:
-    return f"{need.of} {stop_words.iso_text(need.iso)}{over_text(need.iso, choice)}"
+    return f"{stop_words.iso_text(need.iso)} {need.of}{over_text(need.iso, choice)}"
 
 
 def is_over(iso: float, choice: RigChoice) -> bool:

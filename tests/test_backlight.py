@@ -155,19 +155,33 @@ def test_the_vehicle_stands_half_a_turn_from_its_look(look, stand):
     ("bearing", "name"),
     [
         (0, "north"),
-        (22.4, "north"),
-        (22.6, "north-east"),
+        (11.2, "north"),
+        (11.3, "north-north-east"),
+        (22.5, "north-north-east"),
+        (45, "north-east"),
+        (67.5, "east-north-east"),
         (90, "east"),
         (135, "south-east"),
         (180, "south"),
         (225, "south-west"),
         (270, "west"),
+        (293, "west-north-west"),
         (310, "north-west"),
         (359, "north"),
     ],
 )
-def test_a_side_is_the_nearest_of_eight(bearing, name):
+def test_a_side_is_the_nearest_of_sixteen(bearing, name):
     assert backlight.side_name(bearing) == name
+
+
+@pytest.mark.parametrize("azimuth", range(0, 360, 5))
+def test_the_places_for_rim_light_and_backlight_have_three_names(azimuth):
+    names = {
+        backlight.side_name(look.middle_deg)
+        for look in backlight.looks(azimuth)
+        if look.sector.key in ("rim", "back")
+    }
+    assert len(names) == 3
 
 
 # 30 m at 45° is 30/√2 m either way; at 150° cos is −√3/2 and sin is 1/2.

@@ -1,6 +1,8 @@
 """The light on either side of a vehicle, and where to sit for the light wanted."""
 
 import datetime as dt
+import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -243,6 +245,33 @@ def test_with_the_sun_down_it_does_not_matter():
     found = drive("N 30 min", start=(19, 0))
     assert set(found.even) == {DOWN}
     assert "it does not matter where you sit, the sun is down" in said(found)
+
+
+def test_where_two_reasons_follow_each_other_both_are_told_with_the_time():
+    # Sunrise at 06:04 UTC, as in the next test; under a closed cloud no side is lit.
+    found = drive(
+        "N 60 min", start=(5, 40), of=a_drive((5, 30), (9, 0)), sky="overcast"
+    )
+    assert re.search(
+        "where you sit, the sun is down until 06:0[345], then the light comes evenly "
+        "from the sky",
+        said(found),
+    )
+
+
+def test_a_reason_of_less_than_a_minute_is_left_out():
+    found = drive("N 30 min", sky="overcast")
+    blink = found.even.copy()
+    blink[40:42] = DOWN  # half a minute
+    text = said(replace(found, even=blink))
+    assert "where you sit, the light comes evenly from the sky. " in text
+
+
+def test_reasons_too_many_for_a_sentence_leave_the_longest():
+    found = drive("N 30 min", sky="overcast")
+    turns = np.repeat([DOWN, FLAT, DOWN, FLAT, HIGH], [12, 40, 12, 40, 16])
+    text = said(replace(found, even=turns))
+    assert "the light comes evenly from the sky for most of the time. " in text
 
 
 def test_before_sunrise_any_seat_will_do_and_the_advice_begins_with_the_sun():

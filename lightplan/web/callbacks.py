@@ -72,6 +72,7 @@ def register(app: Dash, served: Loaded, page_of: Page) -> None:
                 Output(ids.slot_summary(slot), "children") for slot in range(MAX_RIGS)
             ],
             "link": Output(ids.LINK, "data"),
+            "typed": Output(ids.TYPED, "data"),
         },
         inputs={"form": _FORM, "page": State(ids.PAGE, "data"), "record": _RECORD},
     )
@@ -147,20 +148,23 @@ def or_nothing(content: Callable[[], dict[str, Any]]) -> dict[str, Any]:
 
 def choices(raw: Raw, catalog: Catalog, page: object) -> dict[str, Any]:
     """Return what the page says of the choices, or the sentence on a wrong one."""
+    at = typed.text(page)
     try:
         request = state.read(raw, catalog)
         state.year_of(raw)
         spot = spots_fields.spot(raw, catalog)
         wish = spots_fields.wish(raw)
         stop_fields.check(raw, catalog)
-        loop_fields.read(raw)
+        if at == "loop":  # the others need no legs
+            loop_fields.read(raw)
     except ValueError as error:
-        shown = "What is shown is the last plan that could be made."
         return {
-            "problem": f"{as_sentence(str(error))} {shown}",
+            "problem": f"{as_sentence(str(error))} {_shown(raw, at)}",
             "summary": no_update,
             "slots": [no_update] * MAX_RIGS,
             "link": no_update,
+            # An emptied field would come back as the usual value without a word.
+            "typed": raw.search() if raw.fills_a_link else no_update,
         }
     summaries = {
         "year": lambda: summary(request, raw[ids.YEAR]),
@@ -171,10 +175,19 @@ def choices(raw: Raw, catalog: Catalog, page: object) -> dict[str, Any]:
     }
     return {
         "problem": "",
-        "summary": summaries.get(typed.text(page), lambda: summary(request))(),
+        "summary": summaries.get(at, lambda: summary(request))(),
         "slots": slot_summaries(request),
         "link": raw.search(),
+        "typed": raw.search(),
     }
+
+
+def _shown(raw: Raw, page: str) -> str:
+    """Say what is to be seen as long as a value is wrong."""
+    if page == "loop":
+        # Wrong legs stay in a link, so perhaps no loop has been drawn as yet.
+        return "The loop is drawn anew as soon as it can be."
+    return "What is shown is the last plan that could be made."
 
 
 def summary(request: Request, year: str = "", side: bool = True) -> str:
@@ -214,6 +227,7 @@ def _register_browser(app: Dash) -> None:
         "address",
         [Output(ids.ADDRESS, "data"), Output(links, "href")],
         Input(ids.LINK, "data"),
+        Input(ids.TYPED, "data"),
         Input(ids.SELECTED, "data"),
         State(links, "href"),
     )

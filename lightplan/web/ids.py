@@ -17,6 +17,9 @@ ORDER, MARKS, SKIES = "order", "book", "skies"
 SPOT, WISH, BEHIND, HEIGHT = "spot", "wait", "behind", "height"
 AIM, DECLINATION, SKYLINE, AT = "aim", "declination", "skyline", "at"
 START, SPEED, LIGHT, LEGS = "start", "speed", "light", "legs"
+OPTIONAL = frozenset(  # what may be left empty
+    {MARKS, SKIES, SPOT, AIM, DECLINATION, SKYLINE, AT, START, LEGS}
+)
 LISTS = (MARKS, SKIES)  # with commas between
 FIELDS = (
     PLACE, LATITUDE, LONGITUDE, ZONE, FIRST, LAST,
@@ -49,6 +52,7 @@ DRAWER, DRAWER_BUTTON, DRAWER_DONE = "choices", "choices-button", "choices-done"
 
 POPUPS = "popups"
 PAGE, LINK, ADDRESS, USUAL = "page", "link", "address", "usual"
+TYPED = "typed"
 THEME, THEME_CHOICE, PROVIDER = "theme", "theme-choice", "provider"
 
 PROBLEM, NOTES = "problem", "notes"

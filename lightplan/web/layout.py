@@ -59,6 +59,7 @@ def frame(
         ),
         dcc.Store(id=ids.PAGE, data=page),
         dcc.Store(id=ids.LINK),
+        dcc.Store(id=ids.TYPED),
         dcc.Store(id=ids.ADDRESS),
         dcc.Store(id=ids.SELECTED, data=raw.drive),
         # Callbacks name every field, and links keep what another page asked.

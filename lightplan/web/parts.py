@@ -6,7 +6,7 @@ from dash.development.base_component import Component
 
 from lightplan.naming import Part, Parts
 from lightplan.web.aria import aria
-from lightplan.web.figures import GRAPH_CONFIG
+from lightplan.web.figures import EMPTY, GRAPH_CONFIG
 
 
 def spans(parts: Parts) -> list[Component | str]:
@@ -30,7 +30,7 @@ def picture(
         [
             # Read aloud, a drawing is a heap of numbers; its text says the same.
             html.Div(
-                dcc.Graph(id=chart, config=GRAPH_CONFIG),
+                dcc.Graph(id=chart, figure=EMPTY, config=GRAPH_CONFIG),
                 className=box,
                 **aria(hidden="true"),
             ),

@@ -61,6 +61,16 @@ class Raw:
         """Return the same with some fields changed and no drive selected."""
         return Raw(tuple({**dict(self.fields), **changes}.items()), self.rigs)
 
+    @property
+    def fills_a_link(self) -> bool:
+        """Whether a link holds all of it: it has no empty texts and is not endless."""
+        optional = ids.OPTIONAL
+        if self[ids.PLACE] != ids.OWN:
+            optional |= {*ids.OWN_FIELDS}
+        empty = {name for name in ids.FIELDS if self[name] == ""}
+        whole = empty <= optional and bool(self.rigs)
+        return whole and len(self.search()) <= LONGEST_LINK
+
     def search(self) -> str:
         """Return the query string that `from_search` reads back."""
         # A place of the file brings its own position and zone.

@@ -97,7 +97,8 @@ def mended(raw: Raw, catalog: Catalog, now: dt.datetime) -> tuple[Raw, tuple[str
     Returns
     -------
     tuple
-        Texts that `read` accepts, and a sentence for each one replaced.
+        Texts that `read` accepts, and a sentence for each one replaced. Legs are
+        kept as they are: the loop's page alone needs them, and tells.
     """
     base = defaults(catalog, now, raw[ids.PLACE])
     fields = {**dict(base.fields), **dict(raw.fields)}
@@ -111,14 +112,7 @@ def mended(raw: Raw, catalog: Catalog, now: dt.datetime) -> tuple[Raw, tuple[str
             said.append(str(error))
             fields.update({name: base[name] for name in names})
 
-    if fields[ids.PLACE] != ids.OWN:
-        attempt((ids.PLACE,), lambda r: catalog.place(r[ids.PLACE]))
-    if fields[ids.PLACE] == ids.OWN:
-        attempt((ids.LATITUDE,), place_fields.latitude_deg)
-        attempt((ids.LONGITUDE,), place_fields.longitude_deg)
-        attempt((ids.ZONE,), lambda r: localtime.zone(r[ids.ZONE]))
-    else:
-        fields.update({name: base[name] for name in ids.OWN_FIELDS})
+    fields.update(_place(raw, base, catalog, said))
     attempt((ids.FIRST, ids.LAST), _dates)
     base = base.replaced({ids.YEAR: fields[ids.FIRST][:4]})
     fields[ids.YEAR] = raw[ids.YEAR] or base[ids.YEAR]
@@ -146,10 +140,27 @@ def mended(raw: Raw, catalog: Catalog, now: dt.datetime) -> tuple[Raw, tuple[str
     attempt((ids.START,), lambda r: loop_fields.start(r[ids.START]))
     attempt((ids.SPEED,), lambda r: loop_fields.speed_kmh(r[ids.SPEED]))
     attempt((ids.LIGHT,), lambda r: loop_fields.light(r[ids.LIGHT]))
-    attempt((ids.LEGS,), loop_fields.read)
     rigs = rig_fields.mended(Raw(tuple(fields.items()), raw.rigs), catalog, said)
     drive = raw.drive if len(raw.drive) < 40 else ""
     return Raw(tuple(fields.items()), rigs or base.rigs, drive), tuple(said)
+
+
+def _place(raw: Raw, base: Raw, catalog: Catalog, said: list[str]) -> dict[str, str]:
+    """Return where a link goes: all as linked, or all of the usual place."""
+    usual = {name: base[name] for name in ids.OWN_FIELDS}
+    if raw[ids.PLACE] == ids.OWN and any(raw[name] for name in usual):
+        # A part of one place beside a part of another would be neither.
+        usual = {name: raw[name] for name in usual}
+    place = {ids.PLACE: base[ids.PLACE], **usual}
+    if raw[ids.PLACE]:
+        place[ids.PLACE] = raw[ids.PLACE]
+    try:
+        place_fields.place(Raw(tuple(place.items()), ()), catalog)
+    except ValueError as error:
+        first = catalog.places[0].name
+        said.append(f"{str(error).removesuffix('.')}; {first} is used instead")
+        return {ids.PLACE: first, **{name: base[name] for name in ids.OWN_FIELDS}}
+    return place
 
 
 def year_of(raw: Raw) -> int:

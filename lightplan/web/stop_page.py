@@ -209,7 +209,12 @@ def minute(raw: Raw, catalog: Catalog, at: int, theme: str) -> dict[str, Any]:
     found = stop.stop_at(
         plan, of, min(at, len(chosen.utc) - 1), rig_fields.distance_m(raw)
     )
-    said = [*stop_words.notes(plan, of, found), *_elsewhere(raw, catalog, plan)]
+    sky = naming.own_sky(plan.request, chosen.key)
+    said = [
+        *[sky] * bool(sky),
+        *stop_words.notes(plan, of, found),
+        *_elsewhere(raw, catalog, plan),
+    ]
     declination = stop_fields.declination_deg(raw[ids.DECLINATION])
     spot = _spot(raw, catalog, plan)
     by_kind = stop_tables.sector_table(found, declination)

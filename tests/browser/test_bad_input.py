@@ -38,3 +38,31 @@ def test_bad_input_is_told_in_one_sentence_and_changes_nothing(
         assert (kept(page), page.url) == before
         field.fill(usual)
         shows(page)
+
+
+def test_wrong_legs_come_back_with_their_sentence(visit, link):
+    page = visit("loop" + link())
+    legs = "N 5 km\nbanana\nS 5 km"
+    field = page.get_by_label("Legs of the loop")
+    told = page.locator("#problem")
+    field.fill(legs)
+    expect(told).to_contain_text("Leg 2 must be written like")
+    expect(page.locator("nav a[href*='banana']")).not_to_have_count(0)
+    page.get_by_role("link", name="Year").click()
+    expect(page.locator("#year-answer")).to_contain_text("Best weeks")
+    expect(told).to_be_hidden()  # the year needs no legs
+    page.wait_for_load_state("networkidle")
+    page.go_back()
+    expect(field).to_have_value(legs)
+    expect(told).to_contain_text("Leg 2 must be written like")
+    page.wait_for_load_state("networkidle")  # so that nothing is cut off
+
+
+def test_a_wrong_value_taken_to_another_page_is_told_there(visit, link):
+    page = visit(link())
+    page.get_by_label("Minutes back to the gate").and_(page.locator("input")).fill(
+        "999"
+    )
+    expect(page.locator("nav a[href*='back=999']")).not_to_have_count(0)
+    page.get_by_role("link", name="Year").click()
+    expect(page.locator("p.problem").first).to_contain_text("0 to 600 min, got '999'")

@@ -57,6 +57,27 @@ def test_the_slider_moves_time_sentence_and_drawing(page, says):
     expect(name).to_have_text(f"sun {time}")
 
 
+def test_a_minute_that_nobody_chose_is_not_in_the_address(visit, link, in_address):
+    page = visit("stop" + link(drive=EVENING))
+    expect(page.locator("#stop-readout")).to_contain_text("rim: works")
+    field = page.get_by_label("Aim, degrees from true north")
+    field.and_(page.locator("input")).fill("250")
+    in_address(page, "aim", "250")
+    page.wait_for_load_state("networkidle")
+    assert not Raw.from_search(urlsplit(page.url).query)[ids.AT]
+
+
+def test_a_minute_chosen_on_one_drive_leaves_the_address_with_it(
+    visit, link, choose, in_address
+):
+    page = visit("stop" + link({ids.AT: "16:20"}, drive=EVENING))
+    expect(page.locator("#stop-readout .time")).to_have_text("16:20")
+    in_address(page, "at", "16:20")
+    choose(page, "Drive", "Thu 12 Aug, morning")
+    in_address(page, "drive", "2027-08-12-morning")
+    page.wait_for_function("!new URLSearchParams(location.search).has('at')")
+
+
 def test_the_minute_is_in_the_address_and_stays_on_reload(visit, link, in_address):
     page = visit("stop" + link({ids.AT: "16:20"}, drive=EVENING))
     time = page.locator("#stop-readout .time")

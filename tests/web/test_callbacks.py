@@ -177,11 +177,26 @@ def test_a_bad_form_is_answered_with_one_sentence_and_changes_nothing_else(
     changes, sentence, post, usual
 ):
     changed = post(CHOICES, usual(changes))
-    assert list(changed) == [ids.PROBLEM]
+    assert list(changed) in ([ids.PROBLEM], [ids.PROBLEM, ids.TYPED])  # for the links
     problem = changed[ids.PROBLEM]["children"]
     assert sentence in problem
     assert problem.endswith(" What is shown is the last plan that could be made.")
     assert problem[0].isupper()
+
+
+TYPED_WRONG = [case for case in BAD if "" not in case[0].values()]
+
+
+@pytest.mark.parametrize(("changes", "sentence"), TYPED_WRONG)
+def test_the_pages_links_carry_what_is_typed_wrong(changes, sentence, post, usual):
+    changed = post(CHOICES, usual(changes))
+    carried = Raw.from_search(changed[ids.TYPED]["data"])
+    assert {name: carried[name] for name in changes} == changes
+
+
+@pytest.mark.parametrize("field", [ids.TRAVEL, ids.FIRST])
+def test_an_emptied_field_leaves_the_links_with_its_last_value(field, post, usual):
+    assert ids.TYPED not in post(CHOICES, usual({field: ""}))
 
 
 @pytest.mark.parametrize(("changes", "sentence"), BAD)

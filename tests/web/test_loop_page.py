@@ -24,7 +24,7 @@ TRACK = (
     '<trkpt lat="-13.1" lon="31.8"/><trkpt lat="-13.08" lon="31.8"/>'
     '<trkpt lat="-13.08" lon="31.82"/></trkseg></trk></gpx>'
 )
-EVENING = "2027-08-12-evening"
+EVENING, MORNING = "2027-08-12-evening", "2027-08-12-morning"
 ROUND = "N 3 km\nE 3 km\nS 3 km\nW 3 km"
 
 
@@ -52,8 +52,6 @@ def content(usual, catalog):
         (ids.START, "25:00", "start must be a time like 15:30, got '25:00'"),
         (ids.SPEED, "0", "speed must be 1 to 120 km/h"),
         (ids.LIGHT, "rin", "light 'rin' is unknown"),
-        (ids.LEGS, "N three km", "leg 1 must be written like"),
-        (ids.LEGS, "N 500 km", "a route may take at most 24 hours"),
     ],
 )
 def test_a_wrong_text_in_a_link_is_replaced_and_told(
@@ -74,6 +72,33 @@ def test_a_wrong_text_in_the_form_is_told_and_keeps_the_link(
     found = choices(usual({field: text}), catalog, "loop")
     assert found["problem"].startswith(said)
     assert not isinstance(found["link"], str)
+
+
+@pytest.mark.parametrize(
+    ("legs", "said"),
+    [
+        ("N 5 km\nbanana\nS 5 km", "Leg 2 must be written like"),
+        ("N 500 km", "A route may take at most 24 hours"),
+    ],
+)
+def test_wrong_legs_are_told_on_the_loops_page_and_carried_by_its_links(
+    legs, said, usual, catalog
+):
+    found = choices(usual({ids.LEGS: legs}), catalog, "loop")
+    assert found["problem"].startswith(said)
+    assert Raw.from_search(found["typed"])[ids.LEGS] == legs
+
+
+def test_wrong_legs_do_not_stop_the_other_pages(usual, catalog):
+    raw = usual({ids.LEGS: "banana"})
+    found = choices(raw, catalog, "year")
+    assert found["problem"] == ""
+    assert found["link"] == raw.search()
+
+
+def test_legs_too_long_for_a_link_leave_the_links_as_they_were(usual, catalog):
+    found = choices(usual({ids.LEGS: "‽" * 3000}), catalog, "loop")
+    assert not isinstance(found["typed"], str)
 
 
 def test_the_caption_names_gates_only_where_there_are_some(content, own, walk, text_of):
@@ -104,6 +129,13 @@ def test_the_page_is_among_the_pages_and_carries_every_field(app, served):
         assert f"'id': '{field}'" in page
 
 
+def test_a_picture_of_no_plan_has_no_axes(app, served, by_id):
+    # Wrong legs in a link leave it as it was sent.
+    layout_of = by_id(served(app, "loop"))[ids.LOOP_CHART]["figure"]["layout"]
+    assert not layout_of["xaxis"]["visible"]
+    assert not layout_of["yaxis"]["visible"]
+
+
 def test_the_phones_line_names_what_is_asked(usual, catalog):
     raw = usual({ids.LIGHT: "rim", ids.LEGS: ROUND})
     line = choices(raw, catalog, "loop")["summary"]
@@ -111,6 +143,21 @@ def test_the_phones_line_names_what_is_asked(usual, catalog):
 
 
 # ------------------------------------------------------------- what is shown
+
+
+@pytest.mark.parametrize(
+    ("skies", "told"),
+    [
+        (f"{EVENING}:overcast", True),
+        (f"{MORNING}:overcast", False),
+        (f"{EVENING}:clear", False),  # as the trip's
+    ],
+)
+def test_a_drives_own_sky_is_named(skies, told, content, text_of):
+    said = text_of(content({ids.SKIES: skies})["notes"])
+    sentence = "Overcast on this drive, as set on the trip’s page."
+    assert (sentence in said) == told
+    assert ("as set on the trip" in said) == told
 
 
 def test_the_answer_names_the_drive_and_the_seat(content, text_of):

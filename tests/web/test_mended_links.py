@@ -85,6 +85,7 @@ def test_an_unknown_place_gives_the_first_place_and_its_position(catalog):
     assert raw[ids.PLACE] == first.name
     assert raw[ids.ZONE] == first.timezone
     assert len(said) == 1
+    assert said[0].endswith(f"; {first.name} is used instead")
     assert "'Atlantis'" in said[0]
 
 
@@ -99,16 +100,40 @@ def test_wrong_dates_give_the_coming_week(catalog):
     ("field", "wrong"),
     [(ids.LATITUDE, "95"), (ids.LONGITUDE, "east"), (ids.ZONE, "Mars/Olympus")],
 )
-def test_a_wrong_part_of_ones_own_position_leaves_the_others(
+def test_a_wrong_part_of_ones_own_position_replaces_all_of_it(
     field, wrong, own, catalog
 ):
     raw, said = mend({**own, field: wrong}, catalog)
     usual = state.defaults(catalog, NOW)
-    for name in ids.OWN_FIELDS:
-        assert raw[name] == (usual if name == field else own)[name]
-    assert raw[ids.PLACE] == ids.OWN
+    for name in (ids.PLACE, *ids.OWN_FIELDS):
+        assert raw[name] == usual[name]
     assert len(said) == 1
     assert wrong in said[0]
+    assert said[0].endswith("; Mopane Loop is used instead")
+
+
+@pytest.mark.parametrize("missing", ids.OWN_FIELDS)
+def test_a_position_that_lacks_a_part_is_not_filled_with_another_places(
+    missing, own, catalog
+):
+    raw, said = mend({**own, missing: ""}, catalog)
+    assert raw[ids.PLACE] == "Mopane Loop"
+    assert len(said) == 1
+
+
+def test_own_coordinates_without_any_begin_with_the_first_places(catalog):
+    raw, said = mend({ids.PLACE: ids.OWN}, catalog)
+    usual = state.defaults(catalog, NOW)
+    assert said == ()
+    assert raw[ids.PLACE] == ids.OWN
+    assert all(raw[name] == usual[name] for name in ids.OWN_FIELDS)
+
+
+@pytest.mark.parametrize("legs", ["N 5 km\nbanana\nS 5 km", "N 500 km"])
+def test_wrong_legs_stay_as_typed_for_the_loops_page_to_tell(legs, catalog):
+    raw, said = mend({ids.LEGS: legs}, catalog)
+    assert raw[ids.LEGS] == legs
+    assert said == ()
 
 
 def test_an_unknown_rig_is_left_out_and_said(catalog):

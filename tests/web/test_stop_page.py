@@ -75,7 +75,9 @@ def test_the_sentence_says_where_to_stop_and_which_way_to_look(
             towards = backlight.side_name(look.middle_deg)
             assert f"and look {towards} ({stop_words.range_text(look)})" in said
             assert f"{stand} of " in said
-    assert "For rim light stop north-east of the animal, 30 m off, and look" in said
+    assert (
+        "For rim light stop east-north-east of the animal, 30 m off, and look" in said
+    )
 
 
 def test_the_sentence_gives_the_windows_times_and_its_spread(shown, computed, text_of):
@@ -96,7 +98,7 @@ def test_the_sentence_gives_every_rigs_iso_for_face_and_rim(shown, computed, tex
     for choice, rig in zip(of.request.rigs, at.rigs, strict=True):
         assert choice.label in said
         face, edge = map(stop_words.iso_text, (rig.face_iso, rig.rim_iso))
-        assert f"{choice.label} for the face {face}; for the rim {edge}." in said
+        assert f"{choice.label} needs {face} for the face, {edge} for the rim." in said
 
 
 def test_another_distance_is_said(shown, text_of):
@@ -113,7 +115,7 @@ def test_an_aim_is_told_with_its_light_and_the_side_of_the_sun(shown, text_of):
 def test_after_sunset_the_sentence_says_why_there_is_no_rim(shown, text_of):
     said = text_of(shown(at=150)["answer"])
     assert "the sun is below the horizon" in said
-    assert "for the face ISO" in said
+    assert re.search(r" needs ISO \d+ for the face", said)
     assert "for the rim" not in said
 
 
@@ -134,6 +136,21 @@ def test_a_day_without_a_drive_says_so(shown, text_of):
 )
 def test_an_iso_beyond_the_scale_is_said_to_be(iso, text):
     assert stop_words.iso_text(iso) == text
+
+
+@pytest.mark.parametrize(
+    ("skies", "told"),
+    [
+        (f"{EVENING}:overcast", True),
+        (f"{MORNING}:overcast", False),
+        (f"{EVENING}:clear", False),  # as the trip's
+    ],
+)
+def test_a_drives_own_sky_is_named(skies, told, shown, text_of):
+    said = text_of(shown({ids.SKIES: skies})["notes"])
+    sentence = "Overcast on this drive, as set on the trip’s page."
+    assert (sentence in said) == told
+    assert ("as set on the trip" in said) == told
 
 
 # ------------------------------------------------------------- the sun
@@ -433,7 +450,7 @@ def test_every_kind_of_light_has_a_row_with_its_bearings(shown, walk, text_of):
         *["side light"] * 2,
         "front light",
     ]
-    assert rows[1][1:] == ["267–307°", "east of it", "9 m south, 29 m east"]
+    assert rows[1][1:] == ["267–307°", "east-south-east of it", "9 m south, 29 m east"]
 
 
 def test_a_declination_adds_bearings_by_the_compass(shown, walk, text_of):

@@ -72,6 +72,12 @@
     return [...rows.flat(), ...shown];
   }
 
+  // Whoever comes back finds what was typed, right or wrong.
+  document.addEventListener("click", (event) => {
+    const link = event.target.closest?.("nav[aria-label=Pages] a[href*='?']");
+    if (link) window.history.replaceState(window.history.state, "", link.search);
+  });
+
   window.dash_clientside = window.dash_clientside || {};
   window.dash_clientside.lightplan = {
     theme(choice) {
@@ -80,12 +86,13 @@
       return [theme, theme === "dusk" ? "dark" : "light"];
     },
 
-    // Choices live in the address, without a history entry for each.
-    address(link, drive, hrefs) {
-      if (!link) return [keep(), hrefs.map(keep)];
+    // Choices live in the address, without a history entry for each. The links to
+    // other pages carry what is typed even while it is wrong: there it is told.
+    address(link, typed, drive, hrefs) {
       const chosen = drive ? `&drive=${encodeURIComponent(drive)}` : "";
-      window.history.replaceState(window.history.state, "", link + chosen);
-      return [keep(), hrefs.map((href) => href.split("?")[0] + link + chosen)];
+      if (link) window.history.replaceState(window.history.state, "", link + chosen);
+      if (!typed) return [keep(), hrefs.map(keep)];
+      return [keep(), hrefs.map((href) => href.split("?")[0] + typed + chosen)];
     },
 
     select(clicks, buttons) {

@@ -5,6 +5,16 @@
   const keep = () => window.dash_clientside.no_update;
   const REST_MS = 90;
   let turn = 0;
+  let drive = null; // the one shown
+  let moved = false; // by a person, while it was shown
+
+  const MOVES = /^(Arrow|Page|Home|End)/;
+  const note = (event) => {
+    if (event.type === "keydown" && !MOVES.test(event.key)) return;
+    if (event.target.closest?.("#stop-minute")) moved = true;
+  };
+  document.addEventListener("pointerdown", note, true);
+  document.addEventListener("keydown", note, true);
 
   window.dash_clientside = window.dash_clientside || {};
   window.dash_clientside.stop = {
@@ -34,9 +44,19 @@
       return mine === turn ? [minute, mine] : keep();
     },
 
-    // The time shown goes into the address with the choices.
+    // The time that a person moved to goes into the address with the choices; one
+    // that nobody chose would follow to another drive.
     keep(at, readings) {
-      return at && readings && readings.lines[at[0]] ? readings.lines[at[0]][0] : keep();
+      if (!at || !readings) return keep();
+      if (drive !== readings.drive) {
+        const first = drive === null;
+        drive = readings.drive;
+        if (!first) {
+          moved = false;
+          return "";
+        }
+      }
+      return moved && readings.lines[at[0]] ? readings.lines[at[0]][0] : keep();
     },
   };
 })();
