@@ -25,7 +25,10 @@ GRAPH_CONFIG: Any = {
 }
 FONT = "ui-sans-serif, system-ui, sans-serif"
 # A chart with nothing to show.
-EMPTY: Figure = {"layout": {"xaxis": {"visible": False}, "yaxis": {"visible": False}}}
+EMPTY: Figure = {
+    "data": [],
+    "layout": {"xaxis": {"visible": False}, "yaxis": {"visible": False}},
+}
 
 
 def drive_figure(

@@ -22,6 +22,7 @@ from lightplan.learning import GROUPINGS, Learned, Metering
 from lightplan.places import Catalog, Place
 from lightplan.request import FACING_INDEX, FACINGS, Request, RigChoice
 from lightplan.web import ids, learn_figure, learn_frames, learn_tables, state, typed
+from lightplan.web.figures import EMPTY
 from lightplan.web.learn_page import PLACES_OWN, SPOT, data, sides
 from lightplan.web.raw import Raw
 from lightplan.web.theme import PAPER, THEMES
@@ -116,7 +117,7 @@ def _nothing(place: Place) -> dict[str, Any]:
     return {
         "account": [],
         "found": "hidden",
-        "figure": {"data": [], "layout": {}},
+        "figure": EMPTY,
         "text": "",
         "table": [],
         "keeps": [],

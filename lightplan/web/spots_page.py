@@ -20,6 +20,7 @@ from lightplan.web import (
     state,
 )
 from lightplan.web.aria import aria
+from lightplan.web.figures import EMPTY
 from lightplan.web.parts import picture, spans
 from lightplan.web.raw import Raw
 from lightplan.web.spots_figure import (
@@ -131,14 +132,13 @@ def _nothing(place: Place, raw: Raw) -> dict[str, Any]:
     before, named, after = spot_words.no_spots(
         place, raw[ids.PLACE] != ids.OWN
     ).partition(layout.PAGES["kit"][0])
-    empty: dict[str, Any] = {"data": [], "layout": {}}
     return {
         "answer": [before, html.A(named, href="/kit" + raw.search()), after],
         "notes": [],
         "shown": "hidden",
         "runs": [],
         "key": [],
-        "figure": empty,
+        "figure": EMPTY,
         "text": "",
         "next": [],
         "weeks": [],
