@@ -177,8 +177,8 @@ def learn(
     wanted = [*group_of, *([reference] if reference is not None else [])]
     for name in wanted:
         if name not in names:
-            told = (known[:_LONGEST_NAME] for known in sorted(set(names))[:_MOST_TOLD])
-            known = ", ".join(told) or "none"
+            first = sorted(set(names))[:_MOST_TOLD]
+            known = ", ".join(group[:_LONGEST_NAME] for group in first) or "none"
             raise ValueError(
                 f"group {shown(name)} has no usable frame (groups: {known})"
             )

@@ -5,9 +5,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from lightplan import daylight, localtime
+from lightplan import localtime
 from lightplan.drives import Closed, Drive
-from lightplan.plan import Request, TripPlan
+from lightplan.plan import TripPlan
 from lightplan.sphere import COMPASS
 
 _WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
@@ -49,15 +49,6 @@ def day_span(first: dt.date, last: dt.date) -> str:
 def drive_name(drive: Drive | Closed) -> str:
     """Return ``Thu 12 Aug, evening``."""
     return f"{day_name(drive.date)}, {drive.session}"
-
-
-def own_sky(request: Request, key: str) -> str:
-    """Return a sentence on a drive's own sky, empty where it is the trip's."""
-    sky = request.sky_of(key)
-    if sky == request.sky:
-        return ""
-    label = daylight.sky_named(sky).label
-    return f"{label[0].upper()}{label[1:]} on this drive, as set on the trip’s page."
 
 
 def duration(minutes: int) -> str:

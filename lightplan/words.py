@@ -18,6 +18,7 @@ from lightplan.plan import (
     LETTERS,
     DrivePlan,
     Outcome,
+    Request,
     TripPlan,
 )
 from lightplan.windows import SUNRISE_DEG
@@ -84,6 +85,15 @@ def moon_phrase(plan: TripPlan, drive: DrivePlan) -> str:
     if last == last_dark:
         return f"{lit}, up from {clock(plan, drive.utc[first])}"
     return f"{lit}, up {clock(plan, drive.utc[first])}–{clock(plan, drive.utc[last])}"
+
+
+def own_sky(request: Request, key: str) -> str:
+    """Return a sentence on a drive's own sky, empty where it is the trip's."""
+    sky = request.sky_of(key)
+    if sky == request.sky:
+        return ""
+    label = daylight.sky_named(sky).label
+    return f"{label[0].upper()}{label[1:]} on this drive, as set on the trip’s page."
 
 
 def _golden(plan: TripPlan, drive: DrivePlan) -> list[Part]:

@@ -6,7 +6,7 @@ import dash_mantine_components as dmc
 from dash import dcc, html
 from dash.development.base_component import Component
 
-from lightplan import localtime, loop, loop_words, naming, words
+from lightplan import localtime, loop, loop_words, words
 from lightplan.backlight import SECTORS
 from lightplan.loop import Loop
 from lightplan.naming import bearing, day_name
@@ -205,7 +205,7 @@ def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
         request.sky_of(chosen.key),
         request.cover,
     )
-    sky = naming.own_sky(request, chosen.key)
+    sky = words.own_sky(request, chosen.key)
     notes = [
         *[sky] * bool(sky),
         *loop_words.notes(driven, place, not raw[ids.LEGS], asked.speed_kmh),

@@ -178,10 +178,10 @@ def _key(of: SpotYear, wish: Wish, theme: Theme) -> list[html.Li]:
     if striped(of):
         drawn.append(("faint stripe: closed on that day", stripes))
     index = INDEX[wish.key]
-    fill, ink = colours(theme)[index][0], hatch_ink(wish, theme)
-    leaning = f"repeating-linear-gradient(115deg, {fill} 0 5px, {ink} 5px 6px)"
+    ground, line = colours(theme)[index][0], hatch_ink(wish, theme)
+    leaning = f"repeating-linear-gradient(115deg, {ground} 0 5px, {line} 5px 6px)"
     drawn.append(("slanted lines: the light waited for", leaning))
-    return kinds + [_key_item("", text, {"background": ink}) for text, ink in drawn]
+    return kinds + [_key_item("", text, {"background": fill}) for text, fill in drawn]
 
 
 def _key_item(letter: str, text: str, style: dict[str, str]) -> html.Li:

@@ -209,7 +209,7 @@ def minute(raw: Raw, catalog: Catalog, at: int, theme: str) -> dict[str, Any]:
     found = stop.stop_at(
         plan, of, min(at, len(chosen.utc) - 1), rig_fields.distance_m(raw)
     )
-    sky = naming.own_sky(plan.request, chosen.key)
+    sky = words.own_sky(plan.request, chosen.key)
     said = [
         *[sky] * bool(sky),
         *stop_words.notes(plan, of, found),
