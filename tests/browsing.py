@@ -22,11 +22,12 @@ PHONE = {"viewport": {"width": 390, "height": 844}, **USUAL}
 PHONE |= {"is_mobile": True, "has_touch": True}
 
 # Any page: its picture, its answer and, on the trip's, the minute read off. The
-# drawing of where to stop has texts and no axes; the page of one's own frames has
-# no picture before there are some, that of kit a form, the pocket plan a frame.
+# drawing of where to stop has texts and no axes; one's own frames have no
+# picture before there are some, spots none without a spot; kit is a form, the pocket
+# plan a frame.
 DRAWN = """() => document.querySelector('main.pocket iframe') || (
     document.querySelector('.chart .main-svg :is(.xtick, .annotation, '
-        + '.annotation-text), #learn-found.hidden, #kit-form label')
+        + '.annotation-text), #learn-found.hidden, #spots-shown.hidden, #kit-form label')
     && document.querySelector('.answer')?.textContent
     && document.querySelector('#readout')?.textContent !== '')"""
 
