@@ -130,7 +130,7 @@ class RigNames(Entry):
     name: Name
     body: Line
     lens: Line
-    converter: Line | None = None
+    converter: Annotated[Line | None, AfterValidator(lambda name: name or None)] = None
 
 
 class Catalog(Entry):
@@ -181,7 +181,7 @@ class Catalog(Entry):
             converter=self._find(
                 self.converters, f"converter of rig {name!r}", names.converter
             )
-            if names.converter
+            if names.converter is not None
             else None,
         )
 

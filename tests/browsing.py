@@ -44,9 +44,9 @@ def watch(page: Page, trouble: list[str]) -> None:
             trouble.append(f"foreign: {request.url}")
 
     def failed(request: Request) -> None:
-        # Chromium asks for the icon at every new address, and gives it up where
-        # a page is left meanwhile.
-        if "_favicon" not in request.url or request.failure != "net::ERR_ABORTED":
+        # A page that is left aborts what it still asked for, as it may; whatever
+        # else fails does so under another name.
+        if request.failure != "net::ERR_ABORTED":
             trouble.append(f"failed: {request.url}: {request.failure}")
 
     def refused(response: Response) -> None:

@@ -51,11 +51,9 @@ def test_wrong_legs_come_back_with_their_sentence(visit, link):
     page.get_by_role("link", name="Year").click()
     expect(page.locator("#year-answer")).to_contain_text("Best weeks")
     expect(told).to_be_hidden()  # the year needs no legs
-    page.wait_for_load_state("networkidle")
     page.go_back()
     expect(field).to_have_value(legs)
     expect(told).to_contain_text("Leg 2 must be written like")
-    page.wait_for_load_state("networkidle")  # so that nothing is cut off
 
 
 def test_a_wrong_value_taken_to_another_page_is_told_there(visit, link):

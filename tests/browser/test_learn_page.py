@@ -128,7 +128,6 @@ def test_a_kept_cover_is_on_the_page_of_kit_and_can_be_removed(learned):
 
 def test_frames_stay_in_the_tab_until_they_are_forgotten(learned, drawn):
     page = learned
-    page.wait_for_load_state("networkidle")  # what is under way fails otherwise
     page.reload()
     drawn(page)
     expect(page.locator("#learn-table tbody tr")).to_have_count(2)

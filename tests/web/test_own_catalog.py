@@ -130,9 +130,7 @@ def catalogs(draw):
             "body": st.sampled_from(names["bodies"]),
             "lens": st.sampled_from(names["lenses"]),
         },
-        optional={"converter": st.sampled_from(names["converters"])}
-        if names["converters"]
-        else {},
+        optional={"converter": st.sampled_from(["", *names["converters"]])},
     )
     data["rigs"] = draw(by_name(rigs))
     if draw(st.booleans()):
@@ -300,6 +298,12 @@ def test_a_lens_that_one_tab_removed_stays_for_the_other_tabs_rig(catalog):
     both = merge(catalog, mine, newer)
     assert both.rig("light one").lens.name == "800 mm f/11"
     assert "800 f/11" not in held(both, "rigs")
+
+
+def test_a_rig_whose_converter_is_an_empty_text_has_none(catalog):
+    rig = {"name": "bare", "body": "APS-C body", "lens": "600 mm f/4"}
+    mine = catalog_edit.put(catalog, "rigs", "", {**rig, "converter": ""})
+    assert merge(catalog, mine, catalog).rig("bare").converter is None
 
 
 def test_my_new_rig_goes_with_my_lens_where_both_tabs_changed_it(catalog):
