@@ -64,19 +64,16 @@ def _span(plan: TripPlan, drive: DrivePlan, outcome: Outcome) -> list[Any]:
 def minute_table(plan: TripPlan, drive: DrivePlan) -> list[Component]:
     """Return the picture's numbers every ten minutes and where something turns."""
     facing = [f.key for f in FACINGS].index(plan.request.facing)
-    rigs = [
-        html.Th(f"{LETTERS[i]} {c.label}", scope="col")
-        for i, c in enumerate(plan.request.rigs)
-    ]
-    head = ["Time", "Light", "Sun altitude", "Sun bearing", "EV at ISO 100"]
+    rigs = [f"{LETTERS[i]} {c.label}" for i, c in enumerate(plan.request.rigs)]
+    # The ISO first: a phone shows no more than the first columns.
+    head = ["Time", "Light", *rigs, "EV at ISO 100", "Sun altitude", "Sun bearing"]
     ev = exposure.ev100(drive.lux[facing])
     rows = []
     for i in _listed(plan, drive, facing):
-        cells = [
-            _window(drive, i),
+        sky = [
+            decimal(ev[i]),
             f"{decimal(drive.altitude_deg[i])}°",
             naming.bearing(float(drive.azimuth_deg[i])),
-            decimal(ev[i]),
         ]
         iso = [
             iso_cell(
@@ -86,7 +83,8 @@ def minute_table(plan: TripPlan, drive: DrivePlan) -> list[Component]:
             for rig in range(len(plan.request.rigs))
         ]
         time = html.Th(naming.clock(plan, drive.utc[i]), scope="row")
-        rows.append(html.Tr([time, *(html.Td(cell) for cell in cells), *iso]))
+        light = html.Td(_window(drive, i))
+        rows.append(html.Tr([time, light, *iso, *(html.Td(cell) for cell in sky)]))
     lit = FACINGS[facing].label.capitalize()
     caption = (
         f"{lit}; an ISO above its rig’s ceiling is struck through. Altitudes are "
@@ -96,7 +94,7 @@ def minute_table(plan: TripPlan, drive: DrivePlan) -> list[Component]:
     return captioned(
         caption,
         "By the minute",
-        [*(html.Th(h, scope="col") for h in head), *rigs],
+        [html.Th(h, scope="col") for h in head],
         rows,
     )
 

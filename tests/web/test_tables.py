@@ -143,13 +143,25 @@ def test_sun_and_exposure_value_are_the_plans(shown, walk, text_of, iana):
     side = [f.key for f in FACINGS].index("side")
     rows = cells(tables.minute_table(of, drive), walk, text_of)
     listed = minutes_listed(of, drive, walk, text_of, iana)
-    for i, (_, altitude, bearing, value, *_) in zip(listed, rows, strict=True):
+    for i, (*_, value, altitude, bearing) in zip(listed, rows, strict=True):
         assert signed(altitude) == pytest.approx(drive.altitude_deg[i], abs=0.051)
         degrees = float(bearing.split("°")[0])
         assert degrees == pytest.approx(drive.azimuth_deg[i] % 360, abs=0.51)
         # ISO 2720 with C = 250: EV = log2(E·100/250).
         ev = np.log2(drive.lux[side, i] / 2.5)
         assert signed(value) == pytest.approx(ev, abs=0.051)
+
+
+def test_the_minutes_columns_are_headed_and_the_iso_come_first(shown, walk, text_of):
+    of, drive = shown
+    heads = [
+        text_of(c)
+        for c in walk(tables.minute_table(of, drive))
+        if type(c).__name__ == "Th" and c.scope == "col"
+    ]
+    rigs = [f"{'ABCDEF'[i]} {c.label}" for i, c in enumerate(of.request.rigs)]
+    sky = ["EV at ISO 100", "Sun altitude", "Sun bearing"]
+    assert heads == ["Time", "Light", *rigs, *sky]
 
 
 def test_a_windows_name_is_the_one_its_minute_lies_in(shown, walk, text_of, iana):
@@ -169,7 +181,7 @@ def test_needed_iso_is_the_plans_as_the_next_setting_of_a_camera(
     listed = minutes_listed(of, drive, walk, text_of, iana)
     top = exposure.ISO_SPEEDS[-1]
     for i, row in zip(listed, rows, strict=True):
-        for rig, text in enumerate(row[4:]):
+        for rig, text in enumerate(row[1:-3]):
             needed = drive.iso[rig, 1, i]
             if needed > top:
                 assert text == f"over ISO {top}"
@@ -186,7 +198,7 @@ def test_an_iso_above_the_ceiling_is_struck_through_and_no_other(
     body = next(c for c in walk(table) if type(c).__name__ == "Tbody")
     listed = minutes_listed(of, drive, walk, text_of, iana)
     for i, row in zip(listed, body.children, strict=True):
-        for rig, cell in enumerate(row.children[-len(of.request.rigs) :]):
+        for rig, cell in enumerate(row.children[2:-3]):
             over = drive.iso[rig, 1, i] > of.request.rigs[rig].iso_ceiling
             assert (cell.className == "over") == over
 
@@ -203,7 +215,7 @@ def test_low_sun_has_its_geometric_altitude_as_the_caption_says(trip, walk, text
     drive = of.drives[0]
     table = tables.minute_table(of, drive)
     assert "Altitudes are geometric" in caption(table, text_of)
-    (_, altitude, *_) = cells(table, walk, text_of)[0]
+    (*_, altitude, _) = cells(table, walk, text_of)[0]
     assert abs(signed(altitude) - drive.altitude_deg[0]) <= 0.05 + 1e-9
     assert abs(signed(altitude) - drive.apparent_deg[0]) > 0.1
 
@@ -248,7 +260,7 @@ def test_a_reading_and_its_row_in_the_table_say_the_same(shown, walk, text_of, i
     for i, row in zip(
         minutes_listed(of, drive, walk, text_of, iana), rows, strict=True
     ):
-        light, altitude, bearing, value, *iso = row
+        light, *iso, value, altitude, bearing = row
         time, head = read["head"][i]
         assert time == clock(of, drive.utc[i], iana)
         # In the dark the moon is added to it.
