@@ -105,12 +105,6 @@ def iso_needed(
     return result
 
 
-def nearest_f_number(f_number: float) -> float:
-    """Return the engraved third-stop f-number nearest in stops."""
-    wanted = float(_positive(f_number, "f_number"))
-    return min(F_NUMBERS, key=lambda n: abs(np.log2(n / wanted)))
-
-
 def nominal_shutter_s(shutter_s: float) -> float:
     """Return the engraved shutter time that is as fast or just faster. [s]
 

@@ -40,16 +40,6 @@ class SunDay(NamedTuple):
     lowest_altitude_deg: float
 
 
-def sun_day(
-    latitude_deg: float, longitude_deg: float, timezone: str, date: dt.date
-) -> SunDay:
-    """Return the sun's events around one local day.
-
-    Arguments and errors as for `windows.crossings`.
-    """
-    return sun_days(latitude_deg, longitude_deg, timezone, [date])[0]
-
-
 def sun_days(
     latitude_deg: float, longitude_deg: float, timezone: str, dates: Sequence[dt.date]
 ) -> list[SunDay]:

@@ -11,8 +11,8 @@ import lightplan
 
 PACKAGE = Path(lightplan.__file__).parent
 
-# The list in DESIGN.md: a module imports only from those before it. A module it
-# does not name, split off from one of these, may stand anywhere that keeps this so.
+# As DEVELOPERS.md says: a module imports only from those before it. A module not
+# named here, split off from one of these, may stand anywhere that keeps this so.
 ORDER = (
     "sun",
     "exposure",

@@ -308,7 +308,7 @@ def test_beam_and_sky_add_up_to_the_light_on_level_ground(sky):
 
 @pytest.mark.parametrize("sky", list(SKIES))
 def test_the_floor_under_sky_light_adds_less_than_the_models_own_error(sky):
-    # A clear sky at least a fifth of global (DESIGN.md); where that binds, the
+    # A sky gives at least a fifth of global light (judgement); where that binds, the
     # sum exceeds the published level, by less than the 5 % stated for it.
     h = np.arange(0.0, 90.1, 0.25)
     parts, level = sky_parts(h, sky), horizontal_lux(h, sky)

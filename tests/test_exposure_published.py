@@ -148,7 +148,6 @@ def test_one_wrong_setting_among_many_is_the_one_named():
 @pytest.mark.parametrize(
     ("function", "name"),
     [
-        (exposure.nearest_f_number, "f_number"),
         (exposure.nominal_shutter_s, "shutter_s"),
         (exposure.nominal_iso, "iso"),
     ],
@@ -191,14 +190,6 @@ def test_shutter_times_beyond_the_table_go_on_in_whole_stops(rows):
 
 def test_iso_speeds_are_the_published_third_stops(rows):
     assert list(exposure.ISO_SPEEDS) == [int(s) for s in third_stops(rows, "iso")]
-
-
-def test_an_exact_f_number_is_engraved_as_published(rows):
-    for row in rows("exposure_nominal_series.csv"):
-        if (row["series"], row["step_stops"]) == ("f_number", "1/3"):
-            exact = float(row["exact"])
-            if exact < 33:
-                assert exposure.nearest_f_number(exact) == float(row["nominal"])
 
 
 def engraved_isos(rows):

@@ -18,7 +18,7 @@ from lightplan.places import Place
 from lightplan.plan import Request
 
 STEP = np.timedelta64(4, "m")
-# NOAA's equations are good to 6 s below 60° of latitude (DESIGN.md); astropy's
+# NOAA's equations are good to 6 s below 60° of latitude (tried); astropy's
 # altitude is joined by straight lines over four minutes, which costs under 1 s.
 EVENT = dt.timedelta(seconds=10)
 PRINTED = dt.timedelta(seconds=60)  # a stretch of light is cut at whole minutes

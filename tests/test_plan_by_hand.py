@@ -25,7 +25,7 @@ EDGE = MINUTE
 EDGE_MIN = 1
 SUN_DEG = 0.03  # 0.016° of altitude, and what refraction adds near the horizon
 SUN_STOPS = 0.05  # light falls by under 1.5 stops per degree, in twilight
-# Half-widths of the spread in stops, as DESIGN.md states them.
+# Half-widths of the spread in stops, by judgement.
 SPREAD_STOPS = {
     "clear": 0.4, "overcast": 0.6, "storm": 1.5, "open": 0.0, "woodland": 1.0,
 }  # fmt: skip
@@ -181,7 +181,7 @@ def same(a: np.datetime64 | None, b: np.datetime64 | None) -> bool:
 
 every_drive = pytest.mark.parametrize("name", CASES)
 every_rig = pytest.mark.parametrize("rig", [0, 1], ids=["zoom", "prime"])
-# DESIGN.md: φ, the angle between animal→camera and animal→sun.
+# φ, the angle between animal→camera and animal→sun.
 every_facing = pytest.mark.parametrize(
     ("facing", "angle_deg"),
     [(0, 0.0), (1, 90.0), (2, 180.0)],

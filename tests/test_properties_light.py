@@ -250,7 +250,6 @@ def test_missing_values_pass_through_airmass_and_perez():
 def test_an_unknown_sky_is_refused_with_the_choices(ask):
     with pytest.raises(ValueError, match="got 'foggy'") as refused:
         ask("foggy")
-    # DESIGN.md: the sky names.
     for name in ("clear", "haze", "broken", "overcast", "storm"):
         assert name in str(refused.value)
 
@@ -275,7 +274,7 @@ def test_an_unknown_cover_is_refused_with_the_choices(ask):
 
 @pytest.mark.parametrize(
     ("sky", "cover", "expected"),
-    # DESIGN.md's starting values; 0.3-0.4-0.5 and 0.8-1.5-1.7 by Pythagoras.
+    # Starting values by judgement; 0.3-0.4-0.5 and 0.8-1.5-1.7 by Pythagoras.
     [
         ("clear", "open", 0.4),
         ("overcast", "open", 0.6),

@@ -29,7 +29,7 @@ RESERVES = st.sampled_from(
         (1.9, -157.4, "Pacific/Kiritimati"),
     ]
 )
-# The tool's years, and latitudes the sun is good for (DESIGN.md).
+# The tool's years, and latitudes the sun is good for.
 DATES = st.dates(dt.date(1950, 1, 1), dt.date(2037, 12, 31))
 SKIES = st.sampled_from(sorted(daylight.SKIES))
 COVERS = st.sampled_from(sorted(daylight.COVERS))
@@ -175,7 +175,8 @@ def test_haze_never_gains_minutes_lit_from_the_front_on_open_ground(request):
 @few
 @given(requests())
 def test_thicker_cloud_never_gains_minutes_on_open_ground(request):
-    # By measured levels overcast ÷ 3 and storm ÷ 10 of a clear sky (DESIGN.md).
+    # A storm's sky is taken as darker than an overcast one, and that as darker than
+    # a clear one (common practice).
     overcast, storm = (
         usable(replace(request, sky=s, cover="open")) for s in ("overcast", "storm")
     )

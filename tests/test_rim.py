@@ -19,7 +19,7 @@ EVENING = "2027-08-12-evening"
 ONE_MINUTE = np.timedelta64(1, "m")
 STOPS = 1e-9  # the same formula, summed in another order
 # ANSI PH2.7-1986, second hand: a backlit subject wants two stops more than one lit
-# from the front. The model, tried at 30–60°, gives 1.6 to 2.6 (DESIGN, 3).
+# from the front. The model, tried at 30–60°, gives 1.6 to 2.6.
 ANSI_STOPS, ANSI_SLACK = 2.0, 0.7
 
 

@@ -10,7 +10,7 @@ from pvlib import spa as pvlib_spa
 
 from lightplan import sun
 
-# DESIGN.md: NOAA's equations stay within 0.016° of JPL DE421; SPA subtracts the
+# NOAA's equations stay within 0.016° of JPL DE421 (tried); SPA subtracts the
 # sun's parallax (0.0024°) besides.
 SPA_DEG = 0.02
 # astral computes the same NOAA equations (only with_refraction=False is geometric):

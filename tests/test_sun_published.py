@@ -12,15 +12,15 @@ from lightplan import sun, windows
 WORKBOOK = 1e-8
 # The day's copy prints six decimals.
 SIX_DECIMALS = WORKBOOK + 5e-7
-# DESIGN.md: NOAA's equations stay within 0.016° of JPL DE421; a better theory
+# NOAA's equations stay within 0.016° of JPL DE421 (tried); a better theory
 # may differ from them by that much, and by a little of its own.
 THEORY_DEG = 0.02
 # The earth turns 0.016° in 3.8 s: as far as a time of transit may be off.
 TRANSIT_S = 4.0
-# DESIGN.md: crossings within 4 s below 50° of latitude; SPA prints whole seconds.
+# Crossings within 4 s below 50° of latitude (tried); SPA prints whole seconds.
 CROSSING_S = 4.5
 # A table to the minute is rounded by up to 30 s; 6 s are ours below 62° of
-# latitude (DESIGN.md), and its makers' own standard sun moves it a little more.
+# latitude (tried), and its makers' own standard sun moves it a little more.
 MINUTE_TABLE_S = 40.0
 
 DAY_WORKBOOK = "noaa_spreadsheet_day_2010-06-21_lat40_lon-105_tz-6.csv"

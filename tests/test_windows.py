@@ -8,11 +8,11 @@ import pytest
 
 from lightplan import sun, sun_days, windows
 
-# DESIGN.md: NOAA's equations stay within 0.016° of JPL DE421; SPA subtracts the
+# NOAA's equations stay within 0.016° of JPL DE421 (tried); SPA subtracts the
 # sun's parallax (0.0024°) besides. A time may differ by as much as the sun takes
 # to climb that far.
 SPA_DEG = 0.02
-# What that comes to at sunrise (DESIGN.md: 4 s and 6 s against DE421), with a
+# What that comes to at sunrise (4 s and 6 s against DE421, tried), with a
 # second for SPA's parallax and the search below.
 BELOW_50_S, BELOW_60_S = 5.0, 7.0
 # The earth turns 0.016° in 3.8 s.
@@ -95,6 +95,12 @@ def searched(spa, local_day):
         )
 
     return search
+
+
+def sun_day(*place_and_date):
+    *place, date = place_and_date
+    (day,) = sun_days.sun_days(*place, [date])
+    return day
 
 
 def crossings(place, date, level_deg=windows.SUNRISE_DEG):
@@ -323,7 +329,7 @@ def test_crossings_of_a_span_shorter_than_a_minute(searched):
 
 either = pytest.mark.parametrize(
     "ask",
-    [lambda *place_and_date: windows.crossings(*place_and_date, 0.0), sun_days.sun_day],
+    [lambda *place_and_date: windows.crossings(*place_and_date, 0.0), sun_day],
     ids=["crossings", "sun_day"],
 )
 
@@ -391,7 +397,7 @@ ORDINARY = [
 
 @pytest.mark.parametrize(("place", "date"), ORDINARY)
 def test_an_ordinary_days_events_are_its_crossings(place, date):
-    day = sun_days.sun_day(*place, date)
+    day = sun_day(*place, date)
     sunrise, sunset = crossings(place, date, windows.SUNRISE_DEG)
     dawn, dusk = crossings(place, date, windows.CIVIL_DEG)
     for event, crossing in (
@@ -405,7 +411,7 @@ def test_an_ordinary_days_events_are_its_crossings(place, date):
 
 @pytest.mark.parametrize(("place", "date"), ORDINARY)
 def test_an_ordinary_days_events_are_in_order(place, date):
-    day = sun_days.sun_day(*place, date)
+    day = sun_day(*place, date)
     assert (
         day.lowest_before_utc
         < day.dawn_utc
@@ -429,7 +435,7 @@ EVERY_KIND = [
 
 @pytest.mark.parametrize(("place", "date"), EVERY_KIND)
 def test_noon_is_the_days_highest_sun(spa, local_day, place, date):
-    day = sun_days.sun_day(*place, date)
+    day = sun_day(*place, date)
     start, end = local_day(place.timezone, date)
     assert start <= day.noon_utc < end
     altitude = spa(np.arange(start, end, MINUTE), *place[:2]).altitude_deg
@@ -440,7 +446,7 @@ def test_noon_is_the_days_highest_sun(spa, local_day, place, date):
 
 @pytest.mark.parametrize(("place", "date"), EVERY_KIND)
 def test_the_lowest_sun_lies_twelve_hours_from_noon(spa, place, date):
-    day = sun_days.sun_day(*place, date)
+    day = sun_day(*place, date)
     half_a_day = np.timedelta64(12, "h")
     assert day.lowest_before_utc == day.noon_utc - half_a_day
     assert day.lowest_after_utc == day.noon_utc + half_a_day
@@ -452,7 +458,7 @@ def test_the_lowest_sun_lies_twelve_hours_from_noon(spa, place, date):
 def test_events_anywhere_are_the_crossings_within_twelve_hours_of_noon(anywhere):
     found = 0
     for place, date, _ in anywhere:
-        day = sun_days.sun_day(*place, date)
+        day = sun_day(*place, date)
         morning = day.lowest_before_utc, day.noon_utc
         evening = day.noon_utc, day.lowest_after_utc
         for event, span, level_deg in (
@@ -474,7 +480,7 @@ def test_days_asked_for_together_are_those_asked_for_one_by_one():
     # A month in which Tromso's midnight sun ends.
     dates = [dt.date(2027, 7, 10) + dt.timedelta(days=n) for n in range(31)]
     together = sun_days.sun_days(*TROMSO, dates)
-    assert together == [sun_days.sun_day(*TROMSO, date) for date in dates]
+    assert together == [sun_day(*TROMSO, date) for date in dates]
     assert {day.sunset_utc is None for day in together} == {True, False}
 
 
@@ -483,7 +489,7 @@ def test_no_dates_have_no_days():
 
 
 def test_an_evening_whose_sun_sets_after_midnight_has_its_sunset(searched):
-    day = sun_days.sun_day(*REYKJAVIK, dt.date(2023, 6, 20))
+    day = sun_day(*REYKJAVIK, dt.date(2023, 6, 20))
     after_midnight = searched(REYKJAVIK, dt.date(2023, 6, 21), windows.SUNRISE_DEG)
     apart = abs(day.sunset_utc - after_midnight.utc[0]) / SECOND
     assert apart <= SPA_DEG / after_midnight.degrees_a_second[0]
@@ -491,7 +497,7 @@ def test_an_evening_whose_sun_sets_after_midnight_has_its_sunset(searched):
 
 
 def test_the_midnight_sun_is_a_day_without_sunrise_or_twilight():
-    day = sun_days.sun_day(*TROMSO, dt.date(2027, 6, 21))
+    day = sun_day(*TROMSO, dt.date(2027, 6, 21))
     assert (day.sunrise_utc, day.sunset_utc, day.dawn_utc, day.dusk_utc) == 4 * (None,)
     assert day.lowest_altitude_deg > windows.SUNRISE_DEG
 
@@ -499,7 +505,7 @@ def test_the_midnight_sun_is_a_day_without_sunrise_or_twilight():
 def test_the_polar_night_has_a_dawn_and_a_dusk_where_the_sun_comes_near():
     # At 69.65° north the solstice sun culminates 3° below the horizon: 90 - 69.65
     # - 23.44 (obliquity).
-    day = sun_days.sun_day(*TROMSO, dt.date(2027, 12, 21))
+    day = sun_day(*TROMSO, dt.date(2027, 12, 21))
     assert day.sunrise_utc is None
     assert day.sunset_utc is None
     assert day.dawn_utc < day.noon_utc < day.dusk_utc
@@ -508,6 +514,6 @@ def test_the_polar_night_has_a_dawn_and_a_dusk_where_the_sun_comes_near():
 
 def test_a_white_night_has_a_sunset_and_no_dusk():
     # Civil twilight lasts all night at Anchorage on 15 June (USNO tables).
-    day = sun_days.sun_day(*ANCHORAGE, dt.date(2020, 6, 15))
+    day = sun_day(*ANCHORAGE, dt.date(2020, 6, 15))
     assert day.sunrise_utc < day.noon_utc < day.sunset_utc
     assert (day.dawn_utc, day.dusk_utc) == (None, None)

@@ -54,7 +54,7 @@ def test_sky_and_cover_change_the_light_and_its_spread(page, choose, carries):
     carries(page, "sky", "overcast")
     choose(page, "Over the animal", "woodland")
     carries(page, "cover", "woodland")
-    # DESIGN.md: overcast ±0.6 and woodland ±1.0 stops, in quadrature.
+    # Overcast ±0.6 and woodland ±1.0 stops (judgement), in quadrature.
     expect(page.locator("#chart-text")).to_contain_text("±1.2 stops")
 
 

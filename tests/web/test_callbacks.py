@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from lightplan import naming, words
 from lightplan import plan as planning
-from lightplan.sun_days import sun_day
+from lightplan.sun_days import sun_days
 from lightplan.web import ids, state, trip
 from lightplan.web.raw import Raw
 
@@ -282,7 +282,8 @@ def test_a_sun_that_only_touches_civil_twilight_is_answered(usual, own, catalog)
     south, north = 60.0, 80.0
     for _ in range(40):
         middle = (south + north) / 2
-        noon_deg = sun_day(middle, longitude, zone, date).noon_altitude_deg
+        (day,) = sun_days(middle, longitude, zone, [date])
+        noon_deg = day.noon_altitude_deg
         south, north = (middle, north) if noon_deg > -6 else (south, middle)
     changes = {
         ids.LATITUDE: str(south),
