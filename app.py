@@ -1,6 +1,7 @@
 """Start lightplan: ``python app.py``, or ``app:server`` for a WSGI server."""
 
 import os
+import sys
 
 from lightplan.web.factory import create_app
 
@@ -8,8 +9,11 @@ app = create_app()
 server = app.server
 
 if __name__ == "__main__":
+    port = os.environ.get("LIGHTPLAN_PORT", "8050")
+    if not (port.isdecimal() and 0 < int(port) < 65536):
+        sys.exit(f"lightplan: LIGHTPLAN_PORT must be 1 to 65535, got {port!r}")
     app.run(
         host=os.environ.get("LIGHTPLAN_HOST", "127.0.0.1"),
-        port=int(os.environ.get("LIGHTPLAN_PORT", "8050")),
+        port=int(port),
         debug=False,
     )

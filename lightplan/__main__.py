@@ -51,6 +51,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except BrokenPipeError:
         # The reader has seen enough. Python flushes once more on its way out.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    except OSError as error:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        print(f"lightplan: cannot write it all: {error.strerror}", file=sys.stderr)
+        return 2
     return 0
 
 

@@ -49,7 +49,7 @@ def merge(base: Catalog, mine: Catalog, newer: Catalog) -> Catalog:
     for name, cover in _named(mine, "covers").items():
         if name not in merged["covers"] and _needed("covers", name, merged):
             merged["covers"][name] = cover
-    for kind in KINDS:
+    for kind in sorted(KINDS, key=PARTS.__contains__):  # a rig goes before its parts
         old, own, other = (_named(c, kind) for c in (base, mine, newer))
         for name in old.keys() - own.keys():
             untouched = other.get(name) == old[name]

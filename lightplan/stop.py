@@ -120,7 +120,7 @@ def _trouble(plan: TripPlan, rim: RimDrive, minute: int) -> str:
     apparent = drive.apparent_deg[minute]
     if not np.isfinite(apparent + drive.azimuth_deg[minute]):
         return "unknown"
-    if abs(apparent) >= ZENITH_DEG:
+    if apparent >= ZENITH_DEG:
         return "zenith"
     if apparent <= 0:
         return "down"

@@ -588,3 +588,14 @@ def test_readme_names_every_option(run):
     _, help_text, _ = run("plan", "--help")
     options = set(re.findall(r"--[a-z]+", help_text)) - {"--help"}
     assert options - set(re.findall(r"--[a-z]+", readme)) == set()
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no full device here")
+def test_a_full_disk_is_told_in_a_sentence():
+    with Path("/dev/full").open("wb") as full:
+        done = subprocess.run(
+            [sys.executable, "-m", "lightplan", "plan", "--place", "Mopane Loop"],
+            stdout=full, stderr=subprocess.PIPE, check=False,
+        )  # fmt: skip
+    assert done.returncode == 2
+    assert done.stderr == b"lightplan: cannot write it all: No space left on device\n"

@@ -226,13 +226,13 @@ def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
 
 
 def _starts(drive: DrivePlan, zone: str, asked: loop_fields.Asked) -> tuple[Any, ...]:
-    """Return the instants that the start may mean: a night drive has two dates."""
+    """Return the instants that the start may mean: a drive may have two dates."""
     if asked.start is None:
         return (drive.drive.opens_utc,)
     date = drive.drive.date
     return tuple(
         localtime.wall_to_utc(zone, date, asked.start + days).utc
-        for days in (loop_fields.NO_DAY, loop_fields.DAY)
+        for days in (loop_fields.NO_DAY, loop_fields.DAY, -loop_fields.DAY)
     )
 
 

@@ -80,6 +80,11 @@ def _leave() -> dmc.NumberInput:
     )
 
 
+def _leave_min(typed_text: object) -> int:
+    what = "minutes to leave camp before the gates open"
+    return round(typed.number(typed.text(typed_text), what, 0, calendar.MAX_LEAVE_MIN))
+
+
 def download(
     raw: Raw,
     catalog: Catalog,
@@ -97,14 +102,12 @@ def download(
     """
     file = FILES[typed.one_of(key, FILES, "file")]
     plan = computed.trip(state.read(raw, catalog))
-    before = typed.number(
-        typed.text(leave), "minutes to leave camp before", 0, calendar.MAX_LEAVE_MIN
-    )
     # Cut, since the sentence on a wrong one repeats it.
     known = alarms if isinstance(alarms, list) else []
     kinds = tuple(typed.text(kind, 40) for kind in known)
+    before = _leave_min(leave) if "leave" in kinds else calendar.LEAVE_MIN
     stamp = now.replace(microsecond=0)
-    written = file.write(plan, Options(stamp, calendar.Alarms(kinds, round(before))))
+    written = file.write(plan, Options(stamp, calendar.Alarms(kinds, before)))
     name = file.name(plan)
     sent = {
         "content": base64.b64encode(written).decode(),

@@ -22,10 +22,11 @@ def test_the_pocket_plan_is_saved_as_the_file_it_is(visit, link, catalog, tmp_pa
 
 def test_a_wrong_time_to_leave_is_told_and_nothing_is_saved(visit, link):
     page = visit(link({}))
+    page.get_by_label("leave camp", exact=True).check()
     page.get_by_label("Leave camp before the gates open, min").fill("900")
     page.wait_for_timeout(600)  # the field waits for a pause in typing
     page.get_by_role("button", name="Calendar with alarms").click()
-    said = "Minutes to leave camp before must be 0 to 600, got '900'."
+    said = "Minutes to leave camp before the gates open must be 0 to 600, got '900'."
     expect(page.locator("#take-said")).to_have_text(said)
 
 

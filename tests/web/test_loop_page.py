@@ -176,6 +176,17 @@ def test_the_start_typed_counts_and_else_the_gates_do(content, text_of):
     assert "from 16:10 to 16:58" in text_of(later["answer"])  # 12 km at 15 km/h
 
 
+def test_a_start_before_midnight_is_within_a_drive_that_opens_then(content, text_of):
+    # At 70° N a morning of June reaches from the sun's lowest point, at 23:57 of the
+    # day before by Oslo's clock at 31° E (an hour and four minutes' worth of 15°).
+    place = {ids.PLACE: "own coordinates", ids.LATITUDE: "70.4", ids.LONGITUDE: "31.1"}
+    day = {ids.ZONE: "Europe/Oslo", ids.FIRST: "2027-06-21", ids.LAST: "2027-06-21"}
+    typed = {**place, **day, ids.LEGS: "N 5 km", ids.START: "23:58"}
+    said = text_of(content(typed, drive="2027-06-21-morning")["answer"])
+    assert "after the drive ends" not in said
+    assert "23:58" in said
+
+
 def test_another_drive_has_another_seat(content, text_of):
     legs = {ids.LEGS: "N 5 km"}
     evening = text_of(content(legs)["answer"])

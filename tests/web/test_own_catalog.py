@@ -300,6 +300,15 @@ def test_a_lens_that_one_tab_removed_stays_for_the_other_tabs_rig(catalog):
     assert "800 f/11" not in held(both, "rigs")
 
 
+def test_a_rig_removed_with_its_lens_takes_the_lens_along(catalog):
+    mine = catalog_edit.without(catalog, "rigs", "800 f/11")
+    mine = catalog_edit.without(mine, "lenses", "800 mm f/11")
+    light = catalog.light.model_copy(update={"hard_deg": 40.0})
+    both = merge(catalog, mine, catalog.model_copy(update={"light": light}))
+    assert not {"800 f/11"} & held(both, "rigs").keys()
+    assert not {"800 mm f/11"} & held(both, "lenses").keys()
+
+
 def test_a_rig_whose_converter_is_an_empty_text_has_none(catalog):
     rig = {"name": "bare", "body": "APS-C body", "lens": "600 mm f/4"}
     mine = catalog_edit.put(catalog, "rigs", "", {**rig, "converter": ""})

@@ -415,6 +415,16 @@ def test_a_shadow_is_drawn_only_while_the_sun_shows(computed):
     assert not stop_ground.shadow_falls(computed({ids.SKY: "overcast"})[2])
 
 
+def test_a_sun_under_ones_feet_is_down_and_not_overhead(gated, trip):
+    # On 4 November it stands 15° south of the equator (almanac), so at local midnight
+    # straight below 15° north.
+    of = trip(gated("23:00", "25:00", "night", latitude_deg=15.4), "2027-11-04")
+    found = rim.make(of, of.drives[0])
+    lowest = int(found.drive.apparent_deg.argmin())
+    assert found.drive.apparent_deg[lowest] < -stop.ZENITH_DEG
+    assert stop.stop_at(of, found, lowest, 30.0).trouble == "down"
+
+
 def test_a_sun_overhead_leaves_the_animal_alone_and_says_why(
     gated, trip, walk, text_of
 ):

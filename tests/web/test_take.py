@@ -43,14 +43,19 @@ def test_a_files_name_and_size_are_said(usual, catalog, now):
     ("alarms", "leave", "said"),
     [
         (["sunrise"], 30, "alarm must be one of leave, gate, light, lens, back"),
-        ([], "soon", "minutes to leave camp before must be 0 to 600, got 'soon'"),
-        ([], None, "minutes to leave camp before must be 0 to 600, got nothing"),
-        ([], -5, "got '-5'"),
+        (["leave"], "soon", "before the gates open must be 0 to 600, got 'soon'"),
+        (["leave"], None, "before the gates open must be 0 to 600, got nothing"),
+        (["leave"], -5, "got '-5'"),
     ],
 )
 def test_a_wrong_alarm_is_told(usual, catalog, now, alarms, leave, said):
     with pytest.raises(ValueError, match=re.escape(said)):
         take.download(usual(DAYS), catalog, "calendar", alarms, leave, now)
+
+
+def test_minutes_that_no_alarm_needs_stop_no_file(usual, catalog, now):
+    for key in ("drives", "calendar"):
+        assert take.download(usual(DAYS), catalog, key, ["back"], None, now)
 
 
 def test_an_unknown_file_is_told(usual, catalog, now):
