@@ -109,21 +109,20 @@ def output(
         base=daylight.cover_named(chosen.base).key,
     )
     preset = daylight.cover_named(chosen.preset) if chosen.preset else None
-    asked = [group_text.read(text, usual, place) for text in chosen.groups]
+    told = group_text.read(chosen.groups, usual, place)
     clock = Clock(now, chosen.zone, chosen.clock)
     frames.check(clock)
     if chosen.by not in GROUPINGS:
         raise ValueError(f"by must be one of {', '.join(GROUPINGS)}, got {chosen.by!r}")
     reading = _read(Path(chosen.source))
     timed = frames.timed(reading.frames, clock)
-    stretches = [stretch for _, stretch in asked if stretch is not None]
-    names = learning.grouped(timed, place, chosen.by, stretches)
+    names = learning.grouped(timed, place, chosen.by, told.stretches)
     names = _named_by_folder(names, Path(chosen.source), chosen.by)
     found = learning.learn(
         timed,
         names,
         place,
-        {group.name: group for group, _ in asked},
+        told.group_of,
         usual,
         Metering(chosen.habit, chosen.as_exposed),
         chosen.reference,

@@ -215,6 +215,14 @@ def test_a_stretch_of_time_makes_a_group(run, table):
     assert "my cover" in output
 
 
+def test_two_options_about_one_group_add_up(run, forest):
+    side = ("--group", "Riverine forest:side=back")
+    stretch = "Riverine forest:from=2025-08-12T00:00,to=2025-08-12T23:59"
+    _, alone, _ = run(forest, *PLACE, *ZONE, *side)
+    _, both, _ = run(forest, *PLACE, *ZONE, *side, "--group", stretch)
+    assert both == alone
+
+
 def test_a_spot_gives_the_side_from_where_it_looks(run, table):
     # Ebony bend looks to 285°: mornings are front-lit there, evenings backlit.
     source = table(*rows("Bend", 2.0, 8, bearing_deg=285.0))

@@ -18,6 +18,7 @@ from lightplan.calibrate import FEWEST_BURSTS, LOWEST_SUN_DEG, Fit, Group
 from lightplan.daylight import Cover
 from lightplan.export.toml import table as as_table
 from lightplan.frames import Clock
+from lightplan.group_text import Told
 from lightplan.learning import GROUPINGS, Learned, Metering
 from lightplan.places import Catalog, Place
 from lightplan.request import FACING_INDEX, FACINGS, Request, RigChoice
@@ -39,7 +40,7 @@ class Asked(NamedTuple):
 
     clock: Clock
     usual: Group
-    groups: tuple[tuple[Group, learning.Stretch | None], ...]
+    told: Told
     by: str
     how: Metering
     preset: Cover | None
@@ -72,14 +73,13 @@ def content(
     if not timed.frames:
         account = learn_tables.account(dropped, 0)
         return {**_nothing(place), "answer": _no_frame(dropped), "account": account}
-    stretches = [stretch for _, stretch in asked.groups if stretch is not None]
-    names = learning.grouped(timed, place, asked.by, stretches)
+    names = learning.grouped(timed, place, asked.by, asked.told.stretches)
     _check_few(names)
     found = learning.learn(
         timed,
         names,
         place,
-        {group.name: group for group, _ in asked.groups},
+        asked.told.group_of,
         asked.usual,
         asked.how,
         asked.reference,
@@ -169,7 +169,7 @@ def read(choices: Texts, place: Place, now: dt.datetime) -> Asked:
     return Asked(
         clock=clock,
         usual=usual,
-        groups=tuple(group_text.read(line, usual, place) for line in lines),
+        told=group_text.read(lines, usual, place),
         by=typed.one_of(text[ids.LEARN_BY] or "folder", GROUPINGS, "grouping"),
         how=Metering(
             typed.number(habit, "habit", -5, 5, " stops"),

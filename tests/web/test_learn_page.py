@@ -385,6 +385,14 @@ def test_a_line_makes_a_group_of_a_stretch_of_time(shown, text_of):
     assert names == {"Dawn": len(early), "Forest": COUNT - len(early)}
 
 
+def test_bursts_picked_into_a_group_leave_what_was_said_of_it(shown):
+    side = "Forest:side=back"
+    picked = "Forest:from=2025-08-12T06:00,to=2025-08-12T06:10"
+    alone = shown(FOREST, {ids.LEARN_GROUPS: side})["covers"]
+    both = shown(FOREST, {ids.LEARN_GROUPS: f"{side}\n{picked}"})["covers"]
+    assert both == alone != shown(FOREST)["covers"]
+
+
 def test_groups_are_counted_from_a_reference(shown):
     kept = {"frames": [*rows("Pan", 0.8, 3), *FOREST["frames"]], "dropped": []}
     (cover,) = shown(kept, {ids.LEARN_REFERENCE: "Pan"})["covers"]
