@@ -4,12 +4,13 @@ import datetime as dt
 
 import numpy as np
 
-from lightplan import daylight, localtime, zonecheck
+from lightplan import daylight, learning, localtime, zonecheck
 from lightplan.calibrate import FEWEST_BURSTS, WIDEST_STOPS, Fit
 from lightplan.daylight import Cover
 from lightplan.learning import End
 from lightplan.naming import day_month, duration
 from lightplan.places import Place
+from lightplan.request import RigChoice
 from lightplan.zonecheck import Misfit
 
 LIMITS = (
@@ -58,6 +59,41 @@ def _stops(found: Fit) -> str:
     verb = "costs you" if stops >= 0 else "gives you"
     than = "" if base.key == "open" and stops >= 0 else f" more than {base.label}"
     return f"{verb} {size}{than}"
+
+
+def evening(
+    found: Fit, place: Place, date: dt.date, rig: RigChoice, against: Cover
+) -> str:
+    """Say what a group's cover takes, and what that means of an evening.
+
+    Parameters
+    ----------
+    found : Fit
+        The group's.
+    place : Place
+        Where.
+    date : datetime.date
+        The evening's; of a year that cannot be planned nothing is said.
+    rig : RigChoice
+        The rig to tell of.
+    against : Cover
+        The preset that the learned one is set against.
+    """
+    said = learned(found)
+    plannable = localtime.FIRST_YEAR <= date.year <= localtime.LAST_YEAR
+    if not found.usable or not plannable:
+        return said
+    group = found.group
+    side = learning.side_of(group)
+    now, before = (
+        learning.evening_end(place, date, rig, side, group.sky, cover)
+        for cover in (learning.own_cover(found).cover, against)
+    )
+    meant = consequence(rig.label, place, date, against, (now, before))
+    if group.bearing_deg is None:
+        return f"{said} {meant}"
+    # Fitted as the sun went round, but a plan's sentence has one side.
+    return f"{said} Lit from the {side}, {meant[:1].lower()}{meant[1:]}"
 
 
 def consequence(

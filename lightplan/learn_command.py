@@ -23,7 +23,6 @@ from lightplan import (
 )
 from lightplan.calibrate import LOWEST_SUN_DEG, Fit, Group
 from lightplan.complaint import one_line
-from lightplan.daylight import Cover
 from lightplan.export import toml
 from lightplan.frames import Clock, Reading, Timed
 from lightplan.learning import GROUPINGS, Learned, Metering
@@ -134,7 +133,7 @@ def output(
     for fit in found.fits:
         date = found.dates[fit.group.name]
         against = preset or learning.usual_preset(fit, place)
-        said = _sentence(fit, place, date, rig, chosen.side, against)
+        said = calibrate_words.evening(fit, place, date, rig, against)
         blocks.append(_WRAP.fill(said))
     if found.fits:
         blocks.append("\n".join(map(_WRAP.fill, calibrate_words.LIMITS)))
@@ -160,20 +159,6 @@ def _zone_wanted(timed: Timed, place: Place) -> list[str]:
         f"to, as in --zone {place.timezone}."
     )
     return [_WRAP.fill(said)]
-
-
-def _sentence(
-    fit: Fit, place: Place, date: dt.date, rig: RigChoice, side: str, preset: Cover
-) -> str:
-    said = calibrate_words.learned(fit)
-    if not fit.usable:
-        return said
-    now, before = (
-        learning.evening_end(place, date, rig, side, fit.group.sky, cover)
-        for cover in (learning.own_cover(fit).cover, preset)
-    )
-    meant = calibrate_words.consequence(rig.label, place, date, preset, (now, before))
-    return f"{said} {meant}"
 
 
 def _read(source: Path) -> Reading:

@@ -20,7 +20,7 @@ from lightplan.covers import OwnCover
 from lightplan.daylight import Cover
 from lightplan.frames import Frame, Timed
 from lightplan.places import Place
-from lightplan.request import FACING_INDEX, RigChoice
+from lightplan.request import FACING_INDEX, FACINGS, RigChoice
 from lightplan.zonecheck import Misfit, Sample
 
 FloatArray = NDArray[np.float64]
@@ -233,6 +233,13 @@ def usual_preset(fit: Fit, place: Place) -> Cover:
         if cover != "open" and cover in daylight.COVERS:
             return daylight.cover_named(cover)
     return daylight.cover_named("woodland")
+
+
+def side_of(group: Group) -> str:
+    """Return the side a group is lit from; one that follows the sun counts as side."""
+    if group.bearing_deg is not None:
+        return "side"
+    return next(f.key for f in FACINGS if f.angle_deg == group.facing_deg)
 
 
 def evening_end(

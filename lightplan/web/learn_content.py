@@ -12,7 +12,6 @@ from lightplan import (
     frames,
     group_text,
     learning,
-    localtime,
 )
 from lightplan.calibrate import FEWEST_BURSTS, LOWEST_SUN_DEG, Fit, Group
 from lightplan.daylight import Cover
@@ -21,7 +20,7 @@ from lightplan.frames import Clock
 from lightplan.group_text import Told
 from lightplan.learning import GROUPINGS, Learned, Metering
 from lightplan.places import Catalog, Place
-from lightplan.request import FACING_INDEX, FACINGS, Request, RigChoice
+from lightplan.request import FACING_INDEX, FACINGS, Request
 from lightplan.web import ids, learn_figure, learn_frames, learn_tables, state, typed
 from lightplan.web.figures import EMPTY
 from lightplan.web.learn_page import PLACES_OWN, SPOT, data, sides
@@ -219,33 +218,13 @@ def _answer(found: Learned, said: Mapping[str, str]) -> str:
 
 def sentence(fit: Fit, found: Learned, asked: Asked, request: Request) -> str:
     """Return what a group's cover takes, and what that means of an evening."""
-    said = calibrate_words.learned(fit)
     if fit.too_few:
         lacking = FEWEST_BURSTS - fit.bursts
-        return f"{said} {lacking} more would do."
-    if not fit.usable:
-        return said
+        return f"{calibrate_words.learned(fit)} {lacking} more would do."
     place = request.place
     against = asked.preset or learning.usual_preset(fit, place)
     date = found.dates[fit.group.name]
-    if not localtime.FIRST_YEAR <= date.year <= localtime.LAST_YEAR:
-        return said
-    rig: RigChoice = request.rigs[0]
-    now, before = (
-        learning.evening_end(place, date, rig, _side(fit.group), fit.group.sky, cover)
-        for cover in (learning.own_cover(fit).cover, against)
-    )
-    ends = (now, before)
-    return (
-        f"{said} {calibrate_words.consequence(rig.label, place, date, against, ends)}"
-    )
-
-
-def _side(group: Group) -> str:
-    """Return the side a group is lit from; one that follows the sun counts as side."""
-    if group.bearing_deg is not None:
-        return "side"
-    return next(f.key for f in FACINGS if f.angle_deg == group.facing_deg)
+    return calibrate_words.evening(fit, place, date, request.rigs[0], against)
 
 
 def _account(

@@ -1,5 +1,6 @@
 """The page of one's own frames, without a browser: headers in, covers out."""
 
+import datetime as dt
 import json
 import re
 import struct
@@ -8,7 +9,18 @@ from fractions import Fraction as F
 import numpy as np
 import pytest
 
-from lightplan import calibrate_words, daylight, exposure, frames, headers, sun
+from lightplan import __main__ as cli
+from lightplan import (
+    calibrate_words,
+    daylight,
+    exposure,
+    frames,
+    headers,
+    learning,
+    plan,
+    sun,
+)
+from lightplan.covers import OwnCover
 from lightplan.frames import Dropped, Frame
 from lightplan.headers import Exposure
 from lightplan.places import Loaded
@@ -270,6 +282,7 @@ def rows(group, stops, seed, count=COUNT, noise=NOISE_STOPS):
 
 
 FOREST = {"frames": rows("Forest", FOREST_STOPS, 1), "dropped": []}
+EVENINGS = {"frames": [r for r in FOREST["frames"] if "T16" < r[1][10:]]}
 PLACES_TIME = {ids.LEARN_CLOCK_ZONE: "place"}
 
 
@@ -300,6 +313,55 @@ def test_the_answer_is_the_groups_sentence_and_what_it_means(shown):
         r"Your 600 mm f/6\.3 is finished at 1\d:\d\d on \d+ \w+, \d+ min earlier",
         answer,
     )
+
+
+@pytest.fixture(name="printed")
+def _printed(tmp_path, capsys, example_file, monkeypatch):
+    """What the command line says of EVENINGS, on one line."""
+    monkeypatch.setenv("LIGHTPLAN_FILE", str(example_file))
+    path = tmp_path / "frames.csv"
+    lines = [f"{r[1]},{r[4]},{r[5]!r},{r[6]},Forest" for r in EVENINGS["frames"]]
+    path.write_text("\n".join(["time,f,shutter,iso,group", *lines]), "utf-8")
+
+    def run(*options):
+        where = ("--place", "Mopane Loop", "--zone", "Africa/Lusaka")
+        assert cli.main(["learn", str(path), *where, *options]) == 0
+        return " ".join(capsys.readouterr().out.split())
+
+    return run
+
+
+@pytest.mark.parametrize(
+    ("settings", "side"),
+    [("side=back", "back"), ("side=front", "front"), ("spot=Ebony bend", "side")],
+)
+def test_page_and_command_line_tell_the_evening_of_the_groups_own_side(
+    shown, printed, catalog, settings, side
+):
+    line = f"Forest:{settings}"
+    found = shown(EVENINGS, {ids.LEARN_GROUPS: line})
+    assert found["answer"] in printed("--group", line)
+    if settings.startswith("side"):  # said of one group, or of all of them
+        assert found["answer"] in printed(f"--{settings}")
+    place, (cover,) = catalog.place("Mopane Loop"), found["covers"]
+    rig = plan.choose(catalog.rig(catalog.rigs[0].name))
+    last = max(row[1] for row in EVENINGS["frames"])[:10]
+    end = learning.evening_end(
+        place,
+        dt.date.fromisoformat(last),
+        rig,
+        side,
+        place.sky,
+        OwnCover(**cover).cover,
+    )
+    clock = str(end.utc + np.timedelta64(2, "h"))[11:16]
+    assert f"our {rig.label} is finished at {clock}" in found["answer"]
+
+
+def test_the_evening_of_a_group_at_a_spot_says_which_side_it_is_told_from(shown):
+    at_spot = shown(EVENINGS, {ids.LEARN_GROUPS: "Forest:spot=Ebony bend"})["answer"]
+    assert ". Lit from the side, your 600 mm f/6.3 is finished at" in at_spot
+    assert ". Your 600 mm f/6.3 is finished at" in shown(EVENINGS)["answer"]
 
 
 def test_without_frames_nothing_is_made_up(shown):
