@@ -46,7 +46,8 @@ def add_arguments(learn: argparse.ArgumentParser) -> None:
     )  # fmt: skip
     learn.add_argument(
         "--by", default="folder",
-        help=f"what makes a group: {', '.join(GROUPINGS)} (default: folder)",
+        help=f"what makes a group: {', '.join(GROUPINGS)} (default: folder); a table's "
+        "column group stands for folder and subfolder",
     )  # fmt: skip
     learn.add_argument(
         "--group", dest="groups", action="append", default=[], metavar="NAME:SETTINGS",

@@ -240,6 +240,21 @@ def test_groups_by_date(run, forest):
     assert dates == [f"2025-08-{day}" for day in range(12, 18)]
 
 
+@pytest.mark.parametrize(
+    ("by", "names"),
+    [
+        ((), ["Riverine forest"]),
+        (("--by", "folder"), ["Riverine forest"]),
+        (("--by", "subfolder"), ["Riverine forest"]),
+        (("--by", "date"), [f"2025-08-{day}" for day in range(12, 18)]),
+        (("--by", "all"), ["my cover"]),
+    ],
+)
+def test_a_tables_groups_stand_for_folders_only(run, forest, by, names):
+    _, output, _ = run(forest, *PLACE, *ZONE, *by)
+    assert re.findall(r"^(\S.*?)  +\d+  ", output, re.MULTILINE) == names
+
+
 def test_groups_by_the_innermost_folder(run, folder):
     trip = folder.parent / "trip"
     folder.rename(trip)

@@ -282,7 +282,7 @@ def rows(group, stops, seed, count=COUNT, noise=NOISE_STOPS):
 
 
 FOREST = {"frames": rows("Forest", FOREST_STOPS, 1), "dropped": []}
-EVENINGS = {"frames": [r for r in FOREST["frames"] if "T16" < r[1][10:]]}
+EVENINGS = {"frames": [r for r in FOREST["frames"] if r[1][10:] > "T16"]}
 PLACES_TIME = {ids.LEARN_CLOCK_ZONE: "place"}
 
 
@@ -453,6 +453,16 @@ def test_bursts_picked_into_a_group_leave_what_was_said_of_it(shown):
     alone = shown(FOREST, {ids.LEARN_GROUPS: side})["covers"]
     both = shown(FOREST, {ids.LEARN_GROUPS: f"{side}\n{picked}"})["covers"]
     assert both == alone != shown(FOREST)["covers"]
+
+
+@pytest.mark.parametrize(
+    ("by", "names"),
+    [("", ["Fig grove"]), ("folder", ["Fig grove"]), ("all", ["my cover"])],
+)
+def test_a_choice_of_all_as_one_goes_before_a_tables_groups(shown, by, names):
+    table = [[*row[:-1], "Fig grove"] for row in FOREST["frames"]]
+    found = shown({"frames": table, "dropped": []}, {ids.LEARN_BY: by})
+    assert [cover["name"] for cover in found["covers"]] == names
 
 
 def test_groups_are_counted_from_a_reference(shown):
