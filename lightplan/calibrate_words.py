@@ -13,12 +13,15 @@ from lightplan.places import Place
 from lightplan.request import RigChoice
 from lightplan.zonecheck import Misfit
 
+CHECK_CLOCK = "check the clock first"  # before anything is kept that it may have moved
 LIMITS = (
     "A frame shows what was metered and chosen, not lux: pale and dark animals, "
     "compensation and exposing for the highlights shift it. State a habit of yours "
     "if you know it; the ± stays with the result.",
     "One sky and one side of the sun stand for all frames of a group; where they "
     "were others, the ± is wider and the stops are off.",
+    "A camera’s clock half an hour off may not show, least of all in frames of dusk "
+    "alone, and moves the stops: be sure of it.",
     "A plan under a cover of yours adds the ± of its own sky to the cover’s.",
     "Frames from full sun say little about dusk, when no beam is left to lose: learn "
     "from dawn and dusk, or count from the preset that is nearest.",
@@ -29,8 +32,10 @@ def learned(found: Fit) -> str:
     """Say what a group's cover takes, or why nothing is learned from it."""
     name = found.group.name
     if found.too_few:
-        many = _many(found.bursts, "burst", "is", "are")
-        return f"{name}: {many} too few to learn from; at least {FEWEST_BURSTS} are needed."
+        few = many(found.bursts, "burst", "is", "are")
+        return (
+            f"{name}: {few} too few to learn from; at least {FEWEST_BURSTS} are needed."
+        )
     if found.too_wide:
         return (
             f"{name}: its bursts differ by ±{found.spread_stops:.1f} stops, more than "
@@ -47,7 +52,7 @@ def learned(found: Fit) -> str:
 
 def costs(found: Fit) -> str:
     """Return ``costs you 3.4 ± 0.5 stops (180 frames in 41 bursts, 3 set aside)``."""
-    said = f"{_many(found.frames, 'frame')} in {_many(found.bursts, 'burst')}"
+    said = f"{many(found.frames, 'frame')} in {many(found.bursts, 'burst')}"
     aside = f", {found.outliers:,} set aside" if found.outliers else ""
     return f"{_stops(found)} ({said}{aside})"
 
@@ -154,7 +159,8 @@ def clock_doubt(misfit: Misfit) -> str:
     )
 
 
-def _many(count: int, word: str, is_: str = "", are: str = "") -> str:
+def many(count: int, word: str, is_: str = "", are: str = "") -> str:
+    """Return ``1 burst is`` or ``1,041 bursts are``."""
     text = f"{count:,} {word}" + ("" if count == 1 else "s")
     verb = is_ if count == 1 else are
     return f"{text} {verb}".strip()

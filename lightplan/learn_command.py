@@ -21,8 +21,9 @@ from lightplan import (
     group_text,
     learning,
 )
-from lightplan.calibrate import LOWEST_SUN_DEG, Fit, Group
-from lightplan.complaint import one_line
+from lightplan.calibrate import LOWEST_SUN_DEG, Group
+from lightplan.calibrate_words import many
+from lightplan.complaint import as_sentence, one_line
 from lightplan.export import toml
 from lightplan.frames import Clock, Reading, Timed
 from lightplan.learning import GROUPINGS, Learned, Metering
@@ -138,7 +139,7 @@ def output(
         blocks.append(_WRAP.fill(said))
     if found.fits:
         blocks.append("\n".join(map(_WRAP.fill, calibrate_words.LIMITS)))
-        blocks.append(_to_add(found.fits, catalog))
+        blocks.append(_to_add(found, catalog))
     return "\n\n".join(blocks) + "\n"
 
 
@@ -154,10 +155,9 @@ def _zone_wanted(timed: Timed, place: Place) -> list[str]:
     lost = sum(dropped.reason == frames.NO_ZONE for dropped in timed.dropped)
     if not lost:
         return []
-    many = "1 frame does" if lost == 1 else f"{lost:,} frames do"
     said = (
-        f"{many} not tell a time zone: state the one that the camera’s clock was set "
-        f"to, as in --zone {place.timezone}."
+        f"{many(lost, 'frame', 'does', 'do')} not tell a time zone: state the one that "
+        f"the camera’s clock was set to, as in --zone {place.timezone}."
     )
     return [_WRAP.fill(said)]
 
@@ -182,7 +182,8 @@ def _account(reading: Reading, timed: Timed, found: Learned) -> str:
     if dark:
         dropped += ((f"sun below {LOWEST_SUN_DEG:g}°".replace("-", "−"), dark, ""),)
     total = len(reading.frames) + len(reading.dropped)
-    head = f"{total:,} files or rows: {used:,} frames used, in {bursts:,} bursts"
+    of = "1 file or row" if total == 1 else f"{total:,} files or rows"
+    head = f"{of}: {many(used, 'frame')} used, in {many(bursts, 'burst')}"
     if not dropped:
         return f"{head}; none dropped."
     lines = [
@@ -217,13 +218,15 @@ def _table(found: Learned) -> str:
     return tabulate(rows, heads, disable_numparse=True)
 
 
-def _to_add(fits: Iterable[Fit], catalog: Catalog) -> str:
-    covers = [learning.own_cover(fit) for fit in fits if fit.usable]
+def _to_add(found: Learned, catalog: Catalog) -> str:
+    covers = [learning.own_cover(fit) for fit in found.fits if fit.usable]
     if not covers:
         return "Nothing was learned that could be kept."
     known = {cover.name for cover in catalog.covers}
     again = [cover.name for cover in covers if cover.name in known]
     head = "To plan with it, add this to the TOML file, and name it as a cover:"
+    if found.misfit is not None:
+        head = f"{as_sentence(calibrate_words.CHECK_CLOCK)} {head}"
     if again:
         head += f" (in the place of what it holds for {', '.join(again)})"
     tables = tomlkit.dumps({"covers": [toml.table(cover) for cover in covers]})

@@ -158,6 +158,15 @@ def test_the_account_adds_up(run, folder):
     assert sum(each) == 2
 
 
+def test_one_of_a_thing_is_counted_as_one(run, table):
+    row = rows("Pan", 0.0, 1)[0]
+    _, output, _ = run(table(row), *PLACE, *ZONE)
+    head = "1 file or row: 1 frame used, in 1 burst"
+    assert output.startswith(f"{head}; none dropped.")
+    _, output, _ = run(table(row, "x"), *PLACE, *ZONE)
+    assert output.startswith("2 files or rows: 1 frame used, in 1 burst; 1 dropped:")
+
+
 def test_the_side_of_the_sun_is_taken_into_account(run, table):
     source = table(*rows("Plain", 0.0, 3, facing_deg=180.0))
     _, right, _ = run(source, *PLACE, *ZONE, "--side", "back")
@@ -342,11 +351,13 @@ def test_a_wrong_zone_is_said(run, forest):
     _, output, _ = run(forest, *PLACE, "--zone", "Asia/Kolkata")
     # Kolkata is 3 h 30 ahead of Lusaka, so its instants come out that much early.
     assert "fit much better 3 h 30 later" in " ".join(output.split())
+    assert "\n\nCheck the clock first. To plan with it, add this" in output
 
 
 def test_the_right_zone_is_not_doubted(run, forest):
     _, output, _ = run(forest, *PLACE, *ZONE)
     assert "much better" not in output
+    assert "Check the clock" not in output
 
 
 @pytest.mark.parametrize(

@@ -385,6 +385,20 @@ def test_a_clock_in_a_far_zone_is_doubted(shown, text_of):
     assert "fit much better" not in text_of(shown(FOREST)["account"])
 
 
+def test_while_the_clock_is_doubted_nothing_is_called_good_to_keep(shown, text_of):
+    def told(zone):
+        found = shown(FOREST, {ids.LEARN_CLOCK_ZONE: zone})
+        return text_of(found["table"]), text_of(found["keeps"])
+
+    table, keeps = told("Asia/Kolkata")  # 3 h 30 off
+    assert "check the clock first" in table
+    assert "good to keep" not in table
+    assert "Check the clock first." in keeps
+    table, keeps = told("place")
+    assert "good to keep" in table
+    assert "heck the clock first" not in table + keeps
+
+
 def test_of_very_many_groups_the_page_says_what_to_do(shown):
     row = FOREST["frames"][0]
     # 201 folders of a frame each, one more than the page tells.
@@ -514,6 +528,7 @@ def _kept_forest(shown, served_file):
     (cover,) = shown(FOREST)["covers"]
     sent = kit_changes.learned("Fig forest", cover, None, served_file)
     assert sent["wanted"]["ask"] == ""
+    assert "Every page that asks what is over the animal" in sent["wanted"]["said"]
     return {"text": sent["wanted"]["text"], "revision": "1"}
 
 
