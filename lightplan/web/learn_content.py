@@ -21,7 +21,15 @@ from lightplan.group_text import Told
 from lightplan.learning import GROUPINGS, Learned, Metering
 from lightplan.places import Catalog, Place
 from lightplan.request import FACING_INDEX, FACINGS, Request
-from lightplan.web import ids, learn_figure, learn_frames, learn_tables, state, typed
+from lightplan.web import (
+    ids,
+    learn_figure,
+    learn_figure_words,
+    learn_frames,
+    learn_tables,
+    state,
+    typed,
+)
 from lightplan.web.figures import EMPTY
 from lightplan.web.learn_page import PLACES_OWN, SPOT, data, sides
 from lightplan.web.raw import Raw
@@ -96,7 +104,7 @@ def content(
         "account": [*_account(dropped, found), *learn_tables.doubt(found)],
         "found": "" if points else "hidden",
         "figure": learn_figure.figure(points, preset, THEMES.get(theme, PAPER)),
-        "text": learn_figure.picture(found, points),
+        "text": learn_figure_words.picture(found, points, preset),
         "table": learn_tables.groups(found),
         "keeps": learn_tables.keeps(found, said, raw, catalog),
         "covers": [

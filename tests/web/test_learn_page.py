@@ -621,6 +621,60 @@ def test_each_burst_is_in_the_picture_once_and_outliers_are_hollow(shown):
     assert moment in [marks["customdata"][i][0] for i in hollow]
 
 
+def sun_range(frames):
+    """The lowest and highest sun of frames as their pictures' text rounds them."""
+    utc = np.array([r[1] for r in frames], "datetime64[s]") - np.timedelta64(2, "h")
+    altitude = sun.position(utc, *AT).altitude_deg
+    return [f"{round(a)}°".replace("-", "−") for a in (altitude.min(), altitude.max())]
+
+
+def test_the_pictures_text_says_what_it_shows(shown):
+    found = shown(FOREST)
+    low, high = sun_range(FOREST["frames"])
+    (cover,) = found["covers"]
+    curve = found["figure"]["data"][0]  # a degree wider than the marks at either end
+    within = np.interp(
+        np.linspace(min(curve["x"]) + 1, max(curve["x"]) - 1), curve["x"], curve["y"]
+    )
+    levels = f"{within.min():.1f} to {within.max():.1f}"
+    assert found["text"].startswith(
+        f"Sun from {low} to {high}. Forest {cover['stops']:.1f} stops darker; woodland, "
+        f"the preset, {levels} stops darker over the same. {cover['bursts']} bursts over"
+    )
+
+
+def test_the_pictures_text_tells_every_group(shown):
+    pan, den = rows("Pan", -0.6, 6), rows("Den", 2.0, 4, count=5)
+    kept = {"frames": [*FOREST["frames"], *pan, *den], "dropped": []}
+    text = shown(kept)["text"]
+    assert re.search(r"Forest 3\.\d stops darker; ", text)
+    assert re.search(r"Pan 0\.\d stops brighter; ", text)
+    assert "Den no line (too few bursts); woodland, the preset, " in text
+
+
+@pytest.mark.parametrize(
+    ("base", "said"),
+    # A preset that is the base itself takes nothing more; open ground lies above it.
+    [
+        ("woodland", "woodland, the preset, as expected"),
+        ("shade", "woodland, the preset, "),
+    ],
+)
+def test_the_pictures_text_tells_the_preset_from_any_base(shown, base, said):
+    choices = {ids.LEARN_BASE: base, ids.LEARN_PRESET: "woodland"}
+    assert said in shown(FOREST, choices)["text"]
+    choices = {ids.LEARN_BASE: base, ids.LEARN_PRESET: "open"}
+    brighter = r"open ground, the preset, \d\.\d to \d\.\d stops brighter over"
+    assert re.search(brighter, shown(FOREST, choices)["text"])
+
+
+def test_of_many_groups_the_pictures_text_tells_the_first(shown):
+    many = [row for i in range(10) for row in rows(f"G{i}", 2, i, count=12)]
+    text = shown({"frames": many, "dropped": []})["text"]
+    assert len(re.findall(r"G\d \d\.\d stops darker", text)) == 8
+    assert "; and 2 more; woodland, the preset" in text
+
+
 def test_names_in_the_picture_do_not_touch(shown):
     many = [row for i in range(6) for row in rows(f"G{i}", 2 + i / 50, i, count=12)]
     layout = shown({"frames": many, "dropped": []})["figure"]["layout"]
