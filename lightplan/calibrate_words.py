@@ -4,20 +4,24 @@ import datetime as dt
 
 import numpy as np
 
-from lightplan import daylight, localtime, zonecheck
+from lightplan import daylight, learning, localtime, zonecheck
 from lightplan.calibrate import FEWEST_BURSTS, WIDEST_STOPS, Fit
 from lightplan.daylight import Cover
 from lightplan.learning import End
 from lightplan.naming import day_month, duration
 from lightplan.places import Place
+from lightplan.request import RigChoice
 from lightplan.zonecheck import Misfit
 
+CHECK_CLOCK = "check the clock first"  # before anything is kept that it may have moved
 LIMITS = (
     "A frame shows what was metered and chosen, not lux: pale and dark animals, "
     "compensation and exposing for the highlights shift it. State a habit of yours "
     "if you know it; the ± stays with the result.",
     "One sky and one side of the sun stand for all frames of a group; where they "
     "were others, the ± is wider and the stops are off.",
+    "A camera’s clock half an hour off may not show, least of all in frames of dusk "
+    "alone, and moves the stops: be sure of it.",
     "A plan under a cover of yours adds the ± of its own sky to the cover’s.",
     "Frames from full sun say little about dusk, when no beam is left to lose: learn "
     "from dawn and dusk, or count from the preset that is nearest.",
@@ -28,8 +32,10 @@ def learned(found: Fit) -> str:
     """Say what a group's cover takes, or why nothing is learned from it."""
     name = found.group.name
     if found.too_few:
-        many = _many(found.bursts, "burst", "is", "are")
-        return f"{name}: {many} too few to learn from; at least {FEWEST_BURSTS} are needed."
+        few = many(found.bursts, "burst", "is", "are")
+        return (
+            f"{name}: {few} too few to learn from; at least {FEWEST_BURSTS} are needed."
+        )
     if found.too_wide:
         return (
             f"{name}: its bursts differ by ±{found.spread_stops:.1f} stops, more than "
@@ -46,7 +52,7 @@ def learned(found: Fit) -> str:
 
 def costs(found: Fit) -> str:
     """Return ``costs you 3.4 ± 0.5 stops (180 frames in 41 bursts, 3 set aside)``."""
-    said = f"{_many(found.frames, 'frame')} in {_many(found.bursts, 'burst')}"
+    said = f"{many(found.frames, 'frame')} in {many(found.bursts, 'burst')}"
     aside = f", {found.outliers:,} set aside" if found.outliers else ""
     return f"{_stops(found)} ({said}{aside})"
 
@@ -58,6 +64,41 @@ def _stops(found: Fit) -> str:
     verb = "costs you" if stops >= 0 else "gives you"
     than = "" if base.key == "open" and stops >= 0 else f" more than {base.label}"
     return f"{verb} {size}{than}"
+
+
+def evening(
+    found: Fit, place: Place, date: dt.date, rig: RigChoice, against: Cover
+) -> str:
+    """Say what a group's cover takes, and what that means of an evening.
+
+    Parameters
+    ----------
+    found : Fit
+        The group's.
+    place : Place
+        Where.
+    date : datetime.date
+        The evening's; of a year that cannot be planned nothing is said.
+    rig : RigChoice
+        The rig to tell of.
+    against : Cover
+        The preset that the learned one is set against.
+    """
+    said = learned(found)
+    plannable = localtime.FIRST_YEAR <= date.year <= localtime.LAST_YEAR
+    if not found.usable or not plannable:
+        return said
+    group = found.group
+    side = learning.side_of(group)
+    now, before = (
+        learning.evening_end(place, date, rig, side, group.sky, cover)
+        for cover in (learning.own_cover(found).cover, against)
+    )
+    meant = consequence(rig.label, place, date, against, (now, before))
+    if group.bearing_deg is None:
+        return f"{said} {meant}"
+    # Fitted as the sun went round, but a plan's sentence has one side.
+    return f"{said} Lit from the {side}, {meant[:1].lower()}{meant[1:]}"
 
 
 def consequence(
@@ -118,7 +159,8 @@ def clock_doubt(misfit: Misfit) -> str:
     )
 
 
-def _many(count: int, word: str, is_: str = "", are: str = "") -> str:
+def many(count: int, word: str, is_: str = "", are: str = "") -> str:
+    """Return ``1 burst is`` or ``1,041 bursts are``."""
     text = f"{count:,} {word}" + ("" if count == 1 else "s")
     verb = is_ if count == 1 else are
     return f"{text} {verb}".strip()

@@ -1,4 +1,4 @@
-"""What is said of one group of frames, as people write it on one line.
+"""What is said of groups of frames, as people write it, each on a line or several.
 
 ``Riverine forest:base=woodland,side=back``; the same for the command line and
 for a page.
@@ -6,6 +6,8 @@ for a page.
 
 import datetime as dt
 import re
+from collections.abc import Iterable
+from typing import NamedTuple
 
 import numpy as np
 
@@ -17,55 +19,87 @@ from lightplan.places import Place
 from lightplan.request import FACING_INDEX, FACINGS
 
 SETTINGS = ("base", "sky", "side", "spot", "from", "to")
+_LIT_FROM = ("side", "spot")  # two ways to say one thing
 
 
-def read(text: str, usual: Group, place: Place) -> tuple[Group, Stretch | None]:
-    """Read a line; what it does not say is as ``usual``.
+class Told(NamedTuple):
+    """What is said of groups, by name, and the stretches of time that make some."""
+
+    group_of: dict[str, Group]
+    stretches: tuple[Stretch, ...]
+
+
+def read(lines: Iterable[str], usual: Group, place: Place) -> Told:
+    """Read lines; what they do not say of a group is as ``usual``.
+
+    Lines about one group add up: a later one changes only what it names, and
+    every stretch of time counts.
 
     Parameters
     ----------
-    text : str
-        A name, a colon, and settings ``key=value`` between commas.
+    lines : iterable of str
+        Each a name, a colon, and settings ``key=value`` between commas.
     usual : Group
         Its name does not matter.
     place : Place
         Whose spots and clock are meant.
-
-    Returns
-    -------
-    tuple
-        The group, and the stretch of time whose frames make it, if one is named.
 
     Raises
     ------
     ValueError
         With one sentence on the first setting that is wrong.
     """
-    name, *rest = re.split(r":(?=\s*[a-z]+=)", text, maxsplit=1)
+    merged: dict[str, dict[str, str]] = {}
+    stretches = []
+    for line in lines:
+        name, given = _parted(line)
+        stretch = _stretch(name, given)
+        if stretch is not None:
+            stretches.append(stretch)
+        before = merged.setdefault(name, {})
+        if not given.keys().isdisjoint(_LIT_FROM):  # a side takes a spot's place
+            for key in _LIT_FROM:
+                before.pop(key, None)
+        before |= given
+    groups = {n: _group(n, given, usual, place) for n, given in merged.items()}
+    return Told(groups, tuple(stretches))
+
+
+def _parted(line: str) -> tuple[str, dict[str, str]]:
+    """Return a line's name and settings."""
+    name, *rest = re.split(r":(?=\s*[a-z]+\s*=)", line, maxsplit=1)
     name = name.strip()
     given: dict[str, str] = {}
-    for setting in filter(None, ",".join(rest).split(",")):
-        key, _, value = setting.strip().partition("=")
+    for setting in filter(None, map(str.strip, ",".join(rest).split(","))):
+        key, _, value = map(str.strip, setting.partition("="))
         if key not in SETTINGS:
             hint = complaint.did_you_mean(key, SETTINGS)
             raise ValueError(
                 f"setting {shown(key)} of group {shown(name)} is unknown{hint}"
             )
         given[key] = value
+    if given.keys() >= set(_LIT_FROM):
+        raise ValueError(
+            f"group {shown(name)} must have a side or a spot, not both: got side "
+            f"{shown(given['side'])} and spot {shown(given['spot'])}"
+        )
+    return name, given
+
+
+def _group(name: str, given: dict[str, str], usual: Group, place: Place) -> Group:
     side = given.get("side")
     if side is not None and side not in FACING_INDEX:
         raise ValueError(
             f"side of group {shown(name)} must be one of {', '.join(FACING_INDEX)}, got "
             f"{shown(side)}"
         )
-    group = Group(
+    return Group(
         name=name,
         sky=daylight.sky_named(given.get("sky", usual.sky)).key,
         facing_deg=FACINGS[FACING_INDEX[side]].angle_deg if side else usual.facing_deg,
         bearing_deg=_bearing(given, side, usual, place),
         base=daylight.cover_named(given["base"]).key if "base" in given else usual.base,
     )
-    return group, _stretch(name, given)
 
 
 def bearing(spot: str, place: Place) -> float:
@@ -101,4 +135,10 @@ def _stretch(name: str, given: dict[str, str]) -> Stretch | None:
                 f"2027-08-12T06:00, got {shown(text)}"
             )
         ends.append(np.datetime64(moment, "s"))
-    return Stretch(name, ends[0], ends[1])
+    first, last = ends
+    if last < first:
+        raise ValueError(
+            f"to of group {shown(name)} must not be before its from, {shown(str(first))}, "
+            f"got {shown(str(last))}"
+        )
+    return Stretch(name, first, last)

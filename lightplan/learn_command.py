@@ -21,9 +21,9 @@ from lightplan import (
     group_text,
     learning,
 )
-from lightplan.calibrate import LOWEST_SUN_DEG, Fit, Group
-from lightplan.complaint import one_line
-from lightplan.daylight import Cover
+from lightplan.calibrate import LOWEST_SUN_DEG, Group
+from lightplan.calibrate_words import many
+from lightplan.complaint import as_sentence, one_line
 from lightplan.export import toml
 from lightplan.frames import Clock, Reading, Timed
 from lightplan.learning import GROUPINGS, Learned, Metering
@@ -47,7 +47,8 @@ def add_arguments(learn: argparse.ArgumentParser) -> None:
     )  # fmt: skip
     learn.add_argument(
         "--by", default="folder",
-        help=f"what makes a group: {', '.join(GROUPINGS)} (default: folder)",
+        help=f"what makes a group: {', '.join(GROUPINGS)} (default: folder); a table's "
+        "column group stands for folder and subfolder",
     )  # fmt: skip
     learn.add_argument(
         "--group", dest="groups", action="append", default=[], metavar="NAME:SETTINGS",
@@ -109,21 +110,20 @@ def output(
         base=daylight.cover_named(chosen.base).key,
     )
     preset = daylight.cover_named(chosen.preset) if chosen.preset else None
-    asked = [group_text.read(text, usual, place) for text in chosen.groups]
+    told = group_text.read(chosen.groups, usual, place)
     clock = Clock(now, chosen.zone, chosen.clock)
     frames.check(clock)
     if chosen.by not in GROUPINGS:
         raise ValueError(f"by must be one of {', '.join(GROUPINGS)}, got {chosen.by!r}")
     reading = _read(Path(chosen.source))
     timed = frames.timed(reading.frames, clock)
-    stretches = [stretch for _, stretch in asked if stretch is not None]
-    names = learning.grouped(timed, place, chosen.by, stretches)
+    names = learning.grouped(timed, place, chosen.by, told.stretches)
     names = _named_by_folder(names, Path(chosen.source), chosen.by)
     found = learning.learn(
         timed,
         names,
         place,
-        {group.name: group for group, _ in asked},
+        told.group_of,
         usual,
         Metering(chosen.habit, chosen.as_exposed),
         chosen.reference,
@@ -135,11 +135,11 @@ def output(
     for fit in found.fits:
         date = found.dates[fit.group.name]
         against = preset or learning.usual_preset(fit, place)
-        said = _sentence(fit, place, date, rig, chosen.side, against)
+        said = calibrate_words.evening(fit, place, date, rig, against)
         blocks.append(_WRAP.fill(said))
     if found.fits:
         blocks.append("\n".join(map(_WRAP.fill, calibrate_words.LIMITS)))
-        blocks.append(_to_add(found.fits, catalog))
+        blocks.append(_to_add(found, catalog))
     return "\n\n".join(blocks) + "\n"
 
 
@@ -155,26 +155,11 @@ def _zone_wanted(timed: Timed, place: Place) -> list[str]:
     lost = sum(dropped.reason == frames.NO_ZONE for dropped in timed.dropped)
     if not lost:
         return []
-    many = "1 frame does" if lost == 1 else f"{lost:,} frames do"
     said = (
-        f"{many} not tell a time zone: state the one that the camera’s clock was set "
-        f"to, as in --zone {place.timezone}."
+        f"{many(lost, 'frame', 'does', 'do')} not tell a time zone: state the one that "
+        f"the camera’s clock was set to, as in --zone {place.timezone}."
     )
     return [_WRAP.fill(said)]
-
-
-def _sentence(
-    fit: Fit, place: Place, date: dt.date, rig: RigChoice, side: str, preset: Cover
-) -> str:
-    said = calibrate_words.learned(fit)
-    if not fit.usable:
-        return said
-    now, before = (
-        learning.evening_end(place, date, rig, side, fit.group.sky, cover)
-        for cover in (learning.own_cover(fit).cover, preset)
-    )
-    meant = calibrate_words.consequence(rig.label, place, date, preset, (now, before))
-    return f"{said} {meant}"
 
 
 def _read(source: Path) -> Reading:
@@ -197,7 +182,8 @@ def _account(reading: Reading, timed: Timed, found: Learned) -> str:
     if dark:
         dropped += ((f"sun below {LOWEST_SUN_DEG:g}°".replace("-", "−"), dark, ""),)
     total = len(reading.frames) + len(reading.dropped)
-    head = f"{total:,} files or rows: {used:,} frames used, in {bursts:,} bursts"
+    of = "1 file or row" if total == 1 else f"{total:,} files or rows"
+    head = f"{of}: {many(used, 'frame')} used, in {many(bursts, 'burst')}"
     if not dropped:
         return f"{head}; none dropped."
     lines = [
@@ -232,13 +218,15 @@ def _table(found: Learned) -> str:
     return tabulate(rows, heads, disable_numparse=True)
 
 
-def _to_add(fits: Iterable[Fit], catalog: Catalog) -> str:
-    covers = [learning.own_cover(fit) for fit in fits if fit.usable]
+def _to_add(found: Learned, catalog: Catalog) -> str:
+    covers = [learning.own_cover(fit) for fit in found.fits if fit.usable]
     if not covers:
         return "Nothing was learned that could be kept."
     known = {cover.name for cover in catalog.covers}
     again = [cover.name for cover in covers if cover.name in known]
     head = "To plan with it, add this to the TOML file, and name it as a cover:"
+    if found.misfit is not None:
+        head = f"{as_sentence(calibrate_words.CHECK_CLOCK)} {head}"
     if again:
         head += f" (in the place of what it holds for {', '.join(again)})"
     tables = tomlkit.dumps({"covers": [toml.table(cover) for cover in covers]})

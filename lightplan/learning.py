@@ -20,7 +20,7 @@ from lightplan.covers import OwnCover
 from lightplan.daylight import Cover
 from lightplan.frames import Frame, Timed
 from lightplan.places import Place
-from lightplan.request import FACING_INDEX, RigChoice
+from lightplan.request import FACING_INDEX, FACINGS, RigChoice
 from lightplan.zonecheck import Misfit, Sample
 
 FloatArray = NDArray[np.float64]
@@ -46,7 +46,7 @@ def _one(name: str, date: str) -> str:
     return ALL
 
 
-# How frames that do not say so themselves are put into groups, by name and date.
+# How frames are put into groups, by name and date.
 GROUPINGS: dict[str, Callable[[str, str], str]] = {
     "folder": _top_folder,
     "subfolder": _last_folder,
@@ -54,7 +54,7 @@ GROUPINGS: dict[str, Callable[[str, str], str]] = {
     "all": _one,
 }
 
-
+# The usual choice and its kin: a row of a table has no folder, but may name a group.
 BY_FOLDER = ("folder", "subfolder")
 
 
@@ -126,13 +126,13 @@ def grouped(
 ) -> tuple[str, ...]:
     """Return the name of each frame's group.
 
-    A stretch of time goes first, then what the frame itself says, then ``by``,
-    a key of `GROUPINGS`.
+    A stretch of time goes first, then ``by``, a key of `GROUPINGS`; what a table
+    says of its frame's group stands where folders would.
     """
     walls = localtime.to_wall(place.timezone, timed.utc)
-    of_frame = GROUPINGS[by]
+    of_frame, in_table = GROUPINGS[by], by in BY_FOLDER
     names = [
-        frame.group or of_frame(frame.name, str(wall)[:10])
+        (in_table and frame.group) or of_frame(frame.name, str(wall)[:10])
         for frame, wall in zip(timed.frames, walls, strict=True)
     ]
     for stretch in stretches:
@@ -233,6 +233,13 @@ def usual_preset(fit: Fit, place: Place) -> Cover:
         if cover != "open" and cover in daylight.COVERS:
             return daylight.cover_named(cover)
     return daylight.cover_named("woodland")
+
+
+def side_of(group: Group) -> str:
+    """Return the side a group is lit from; one that follows the sun counts as side."""
+    if group.bearing_deg is not None:
+        return "side"
+    return next(f.key for f in FACINGS if f.angle_deg == group.facing_deg)
 
 
 def evening_end(

@@ -2,7 +2,8 @@
 
 A clock in the wrong zone turns dusk into afternoon: metered light then no
 longer follows the sun, or the sun is not even up. Whole and half hours are
-tried; a clock that is minutes off does not show.
+tried; a clock half an hour off may not show where all frames are from dusk, one
+that is minutes off does not anywhere.
 """
 
 from collections.abc import Sequence

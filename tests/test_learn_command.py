@@ -158,6 +158,15 @@ def test_the_account_adds_up(run, folder):
     assert sum(each) == 2
 
 
+def test_one_of_a_thing_is_counted_as_one(run, table):
+    row = rows("Pan", 0.0, 1)[0]
+    _, output, _ = run(table(row), *PLACE, *ZONE)
+    head = "1 file or row: 1 frame used, in 1 burst"
+    assert output.startswith(f"{head}; none dropped.")
+    _, output, _ = run(table(row, "x"), *PLACE, *ZONE)
+    assert output.startswith("2 files or rows: 1 frame used, in 1 burst; 1 dropped:")
+
+
 def test_the_side_of_the_sun_is_taken_into_account(run, table):
     source = table(*rows("Plain", 0.0, 3, facing_deg=180.0))
     _, right, _ = run(source, *PLACE, *ZONE, "--side", "back")
@@ -215,6 +224,14 @@ def test_a_stretch_of_time_makes_a_group(run, table):
     assert "my cover" in output
 
 
+def test_two_options_about_one_group_add_up(run, forest):
+    side = ("--group", "Riverine forest:side=back")
+    stretch = "Riverine forest:from=2025-08-12T00:00,to=2025-08-12T23:59"
+    _, alone, _ = run(forest, *PLACE, *ZONE, *side)
+    _, both, _ = run(forest, *PLACE, *ZONE, *side, "--group", stretch)
+    assert both == alone
+
+
 def test_a_spot_gives_the_side_from_where_it_looks(run, table):
     # Ebony bend looks to 285°: mornings are front-lit there, evenings backlit.
     source = table(*rows("Bend", 2.0, 8, bearing_deg=285.0))
@@ -230,6 +247,21 @@ def test_groups_by_date(run, forest):
     _, output, _ = run(forest, *PLACE, *ZONE, "--by", "date")
     dates = re.findall(r"^(2025-08-\d\d)  ", output, re.MULTILINE)
     assert dates == [f"2025-08-{day}" for day in range(12, 18)]
+
+
+@pytest.mark.parametrize(
+    ("by", "names"),
+    [
+        ((), ["Riverine forest"]),
+        (("--by", "folder"), ["Riverine forest"]),
+        (("--by", "subfolder"), ["Riverine forest"]),
+        (("--by", "date"), [f"2025-08-{day}" for day in range(12, 18)]),
+        (("--by", "all"), ["my cover"]),
+    ],
+)
+def test_a_tables_groups_stand_for_folders_only(run, forest, by, names):
+    _, output, _ = run(forest, *PLACE, *ZONE, *by)
+    assert re.findall(r"^(\S.*?)  +\d+  ", output, re.MULTILINE) == names
 
 
 def test_groups_by_the_innermost_folder(run, folder):
@@ -319,11 +351,13 @@ def test_a_wrong_zone_is_said(run, forest):
     _, output, _ = run(forest, *PLACE, "--zone", "Asia/Kolkata")
     # Kolkata is 3 h 30 ahead of Lusaka, so its instants come out that much early.
     assert "fit much better 3 h 30 later" in " ".join(output.split())
+    assert "\n\nCheck the clock first. To plan with it, add this" in output
 
 
 def test_the_right_zone_is_not_doubted(run, forest):
     _, output, _ = run(forest, *PLACE, *ZONE)
     assert "much better" not in output
+    assert "Check the clock" not in output
 
 
 @pytest.mark.parametrize(

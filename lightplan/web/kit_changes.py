@@ -147,7 +147,8 @@ def learned(name: object, cover: Sent, base: object, served: Loaded) -> Sent:
         Wanted(
             text=dumps(changed),
             base=own.revision_of(base),
-            said=f"Kept: {called}. Trip and year now offer it over the animal.",
+            said=f"Kept: {called}. Every page that asks what is over the animal now "
+            "offers it.",
             kind="covers",
             name=called,
             ask=ask if before else "",

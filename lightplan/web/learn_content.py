@@ -12,16 +12,24 @@ from lightplan import (
     frames,
     group_text,
     learning,
-    localtime,
 )
 from lightplan.calibrate import FEWEST_BURSTS, LOWEST_SUN_DEG, Fit, Group
 from lightplan.daylight import Cover
 from lightplan.export.toml import table as as_table
 from lightplan.frames import Clock
+from lightplan.group_text import Told
 from lightplan.learning import GROUPINGS, Learned, Metering
 from lightplan.places import Catalog, Place
-from lightplan.request import FACING_INDEX, FACINGS, Request, RigChoice
-from lightplan.web import ids, learn_figure, learn_frames, learn_tables, state, typed
+from lightplan.request import FACING_INDEX, FACINGS, Request
+from lightplan.web import (
+    ids,
+    learn_figure,
+    learn_figure_words,
+    learn_frames,
+    learn_tables,
+    state,
+    typed,
+)
 from lightplan.web.figures import EMPTY
 from lightplan.web.learn_page import PLACES_OWN, SPOT, data, sides
 from lightplan.web.raw import Raw
@@ -39,7 +47,7 @@ class Asked(NamedTuple):
 
     clock: Clock
     usual: Group
-    groups: tuple[tuple[Group, learning.Stretch | None], ...]
+    told: Told
     by: str
     how: Metering
     preset: Cover | None
@@ -72,14 +80,13 @@ def content(
     if not timed.frames:
         account = learn_tables.account(dropped, 0)
         return {**_nothing(place), "answer": _no_frame(dropped), "account": account}
-    stretches = [stretch for _, stretch in asked.groups if stretch is not None]
-    names = learning.grouped(timed, place, asked.by, stretches)
+    names = learning.grouped(timed, place, asked.by, asked.told.stretches)
     _check_few(names)
     found = learning.learn(
         timed,
         names,
         place,
-        {group.name: group for group, _ in asked.groups},
+        asked.told.group_of,
         asked.usual,
         asked.how,
         asked.reference,
@@ -97,7 +104,7 @@ def content(
         "account": [*_account(dropped, found), *learn_tables.doubt(found)],
         "found": "" if points else "hidden",
         "figure": learn_figure.figure(points, preset, THEMES.get(theme, PAPER)),
-        "text": learn_figure.picture(found, points),
+        "text": learn_figure_words.picture(found, points, preset),
         "table": learn_tables.groups(found),
         "keeps": learn_tables.keeps(found, said, raw, catalog),
         "covers": [
@@ -169,7 +176,7 @@ def read(choices: Texts, place: Place, now: dt.datetime) -> Asked:
     return Asked(
         clock=clock,
         usual=usual,
-        groups=tuple(group_text.read(line, usual, place) for line in lines),
+        told=group_text.read(lines, usual, place),
         by=typed.one_of(text[ids.LEARN_BY] or "folder", GROUPINGS, "grouping"),
         how=Metering(
             typed.number(habit, "habit", -5, 5, " stops"),
@@ -219,33 +226,13 @@ def _answer(found: Learned, said: Mapping[str, str]) -> str:
 
 def sentence(fit: Fit, found: Learned, asked: Asked, request: Request) -> str:
     """Return what a group's cover takes, and what that means of an evening."""
-    said = calibrate_words.learned(fit)
     if fit.too_few:
         lacking = FEWEST_BURSTS - fit.bursts
-        return f"{said} {lacking} more would do."
-    if not fit.usable:
-        return said
+        return f"{calibrate_words.learned(fit)} {lacking} more would do."
     place = request.place
     against = asked.preset or learning.usual_preset(fit, place)
     date = found.dates[fit.group.name]
-    if not localtime.FIRST_YEAR <= date.year <= localtime.LAST_YEAR:
-        return said
-    rig: RigChoice = request.rigs[0]
-    now, before = (
-        learning.evening_end(place, date, rig, _side(fit.group), fit.group.sky, cover)
-        for cover in (learning.own_cover(fit).cover, against)
-    )
-    ends = (now, before)
-    return (
-        f"{said} {calibrate_words.consequence(rig.label, place, date, against, ends)}"
-    )
-
-
-def _side(group: Group) -> str:
-    """Return the side a group is lit from; one that follows the sun counts as side."""
-    if group.bearing_deg is not None:
-        return "side"
-    return next(f.key for f in FACINGS if f.angle_deg == group.facing_deg)
+    return calibrate_words.evening(fit, place, date, request.rigs[0], against)
 
 
 def _account(

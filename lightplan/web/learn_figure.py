@@ -24,7 +24,7 @@ FloatArray = NDArray[np.float64]
 
 HEIGHT_PX = 400  # of the plot's inside; the style sheet gives a little more
 _LINE_PX = 30  # that a name takes
-_MOST_NAMES = 8
+MOST_NAMES = 8
 _LONGEST_NAME = 18
 _ABOVE, _BELOW = 3.0, 4.0  # stops round the groups; what lies beyond is at the rim
 _SIGNS = dict(zip(SYMBOLS, "●■◆▲✚✖", strict=True))
@@ -100,10 +100,10 @@ def figure(groups: list[Points], preset: Cover | None, theme: Theme) -> Figure:
     left = min(float(g.altitude_deg.min()) for g in groups) - 1
     right = max(float(g.altitude_deg.max()) for g in groups) + 1
     altitude = np.linspace(left, right, 60)
-    curve, base = _curve(groups[0].fit, preset, altitude)
+    level, base = curve(groups[0].fit, preset, altitude)
     return {
         "data": [
-            _preset(altitude, curve, theme),
+            _preset(altitude, level, theme),
             *(_marks(g, i, (low, high), theme) for i, g in enumerate(groups)),
         ],
         "layout": {
@@ -117,31 +117,12 @@ def figure(groups: list[Points], preset: Cover | None, theme: Theme) -> Figure:
                 _rule(0.0, theme.ink),
                 *(shape for i, g in enumerate(groups) for shape in _level(g, i, theme)),
             ],
-            "annotations": _names(groups, (base, preset, curve), (low, high), theme),
+            "annotations": _names(groups, (base, preset, level), (low, high), theme),
         },
     }
 
 
-def picture(found: Learned, groups: list[Points]) -> str:
-    """Return what the picture shows, in words."""
-    bursts = sum(len(g.stops) for g in groups)
-    aside = sum(int(g.aside.sum()) for g in groups)
-    counted = " and the reference" if found.reference else ""
-    set_aside = (
-        f"{aside:,} hollow {'mark was' if aside == 1 else 'marks were'} set aside as "
-        "outliers, marks at the rim lie beyond it. "
-        if aside
-        else ""
-    )
-    return (
-        f"{bursts:,} bursts over the sun’s altitude. The line at 0 is what is expected "
-        f"under the cover that stops are counted from{counted}; a burst below it was "
-        "metered darker. Each group’s line is its middle, its band the ± to plan "
-        f"with. {set_aside}The dotted curve is the preset."
-    )
-
-
-def _curve(fit: Fit, preset: Cover, altitude: FloatArray) -> tuple[FloatArray, str]:
+def curve(fit: Fit, preset: Cover, altitude: FloatArray) -> tuple[FloatArray, str]:
     """Return how much darker the preset is than the base, and the base's label."""
     apparent = sun.apparent_altitude_deg(altitude)
     base = daylight.cover_named(fit.group.base)
@@ -152,12 +133,12 @@ def _curve(fit: Fit, preset: Cover, altitude: FloatArray) -> tuple[FloatArray, s
     return np.log2(lux / under), base.label
 
 
-def _preset(altitude: FloatArray, curve: FloatArray, theme: Theme) -> dict[str, Any]:
+def _preset(altitude: FloatArray, level: FloatArray, theme: Theme) -> dict[str, Any]:
     return {
         "type": "scatter",
         "mode": "lines",
         "x": altitude.round(2).tolist(),
-        "y": curve.round(2).tolist(),
+        "y": level.round(2).tolist(),
         "line": {"color": theme.muted, "width": 1.5, "dash": "dot"},
         "hoverinfo": "skip",
     }
@@ -251,13 +232,13 @@ def _names(
     theme: Theme,
 ) -> list[dict[str, Any]]:
     """Return the names at the right end of every line, moved apart."""
-    base, preset, curve = lines
+    base, preset, level = lines
     low, high = within
     wanted = [
         (0.0, base, theme.ink),
-        (float(np.clip(curve[-1], low, high)), f"{preset.label}, preset", theme.muted),
+        (float(np.clip(level[-1], low, high)), f"{preset.label}, preset", theme.muted),
     ]
-    for i, group in enumerate(groups[:_MOST_NAMES]):
+    for i, group in enumerate(groups[:MOST_NAMES]):
         sign = _SIGNS[SYMBOLS[i % len(SYMBOLS)]]
         name = _short(group.fit.group.name)
         text = f"{sign} {name}<br>{group.fit.stops:+.1f}".replace("-", "−")

@@ -18,8 +18,8 @@ from lightplan.web.raw import Raw
 SPOT = "spot:"  # before the name of a spot, among the sides
 PLACES_OWN = "place"  # the camera's clock shows the place's time
 _GROUPINGS = (
-    ("folder", "top folder"),
-    ("subfolder", "innermost folder"),
+    ("folder", "top folder, or a table’s group"),
+    ("subfolder", "innermost folder, or a table’s group"),
     ("date", "date"),
     ("all", "all as one"),
 )

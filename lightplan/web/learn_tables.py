@@ -8,6 +8,7 @@ from dash.development.base_component import Component
 
 from lightplan import calibrate_words, daylight, learning
 from lightplan.calibrate import Fit
+from lightplan.complaint import as_sentence
 from lightplan.covers import OwnCover
 from lightplan.learning import Learned
 from lightplan.places import Catalog
@@ -54,7 +55,10 @@ def groups(found: Learned) -> list[Component]:
         "Set aside", "Counted from", "Sky", "Verdict",
     )  # fmt: skip
     reference = [found.reference] if found.reference else []
-    rows = [_row(fit, fit is found.reference) for fit in (*found.fits, *reference)]
+    rows = [
+        *(_row(fit, verdict(fit, found.misfit is not None)) for fit in found.fits),
+        *(_row(fit, "the reference") for fit in reference),
+    ]
     caption = (
         "Stops that a group was metered darker than its base under the same sky and "
         "sun; a burst of frames counts once."
@@ -63,7 +67,7 @@ def groups(found: Learned) -> list[Component]:
     return [html.H2("Group by group"), *captioned(caption, "Groups", columns, rows)]
 
 
-def _row(fit: Fit, reference: bool) -> html.Tr:
+def _row(fit: Fit, said: str) -> html.Tr:
     some = fit.bursts > 0
     cells = (
         _signed(fit.stops) if some else "–",
@@ -74,21 +78,21 @@ def _row(fit: Fit, reference: bool) -> html.Tr:
         f"{fit.outliers:,}",
         daylight.cover_named(fit.group.base).label,
         daylight.sky_named(fit.group.sky).label,
-        "the reference" if reference else verdict(fit),
+        said,
     )
     name = html.Th(fit.group.name, scope="row")
     return html.Tr([name, *(html.Td(cell) for cell in cells)])
 
 
-def verdict(fit: Fit) -> str:
-    """Return in a few words whether a group can be kept."""
+def verdict(fit: Fit, doubted: bool) -> str:
+    """Return in a few words whether a group can be kept; ``doubted`` is the clock."""
     if fit.too_few:
         return "too few bursts"
     if fit.too_wide:
         return "too wide a spread"
     if fit.implausible:
         return "no cover does that"
-    return "good to keep"
+    return calibrate_words.CHECK_CLOCK if doubted else "good to keep"
 
 
 def _signed(stops: float) -> str:
@@ -105,8 +109,11 @@ def keeps(
         keep = _keep(fit, number, raw, catalog) if fit.usable else ""
         items.append(html.Li([html.P(text, className="said"), keep]))
     limits = [html.P(limit) for limit in calibrate_words.LIMITS]
+    first = as_sentence(calibrate_words.CHECK_CLOCK)
+    doubted = [html.P(first, className="problem")] if found.misfit else []
     return [
         html.H2("Keep what was learned"),
+        *doubted,
         html.Ul(items),
         html.Div(limits, className="notes"),
     ]

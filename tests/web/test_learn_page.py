@@ -1,5 +1,6 @@
 """The page of one's own frames, without a browser: headers in, covers out."""
 
+import datetime as dt
 import json
 import re
 import struct
@@ -8,7 +9,18 @@ from fractions import Fraction as F
 import numpy as np
 import pytest
 
-from lightplan import calibrate_words, daylight, exposure, frames, headers, sun
+from lightplan import __main__ as cli
+from lightplan import (
+    calibrate_words,
+    daylight,
+    exposure,
+    frames,
+    headers,
+    learning,
+    plan,
+    sun,
+)
+from lightplan.covers import OwnCover
 from lightplan.frames import Dropped, Frame
 from lightplan.headers import Exposure
 from lightplan.places import Loaded
@@ -270,6 +282,7 @@ def rows(group, stops, seed, count=COUNT, noise=NOISE_STOPS):
 
 
 FOREST = {"frames": rows("Forest", FOREST_STOPS, 1), "dropped": []}
+EVENINGS = {"frames": [r for r in FOREST["frames"] if r[1][10:] > "T16"]}
 PLACES_TIME = {ids.LEARN_CLOCK_ZONE: "place"}
 
 
@@ -302,6 +315,55 @@ def test_the_answer_is_the_groups_sentence_and_what_it_means(shown):
     )
 
 
+@pytest.fixture(name="printed")
+def _printed(tmp_path, capsys, example_file, monkeypatch):
+    """What the command line says of EVENINGS, on one line."""
+    monkeypatch.setenv("LIGHTPLAN_FILE", str(example_file))
+    path = tmp_path / "frames.csv"
+    lines = [f"{r[1]},{r[4]},{r[5]!r},{r[6]},Forest" for r in EVENINGS["frames"]]
+    path.write_text("\n".join(["time,f,shutter,iso,group", *lines]), "utf-8")
+
+    def run(*options):
+        where = ("--place", "Mopane Loop", "--zone", "Africa/Lusaka")
+        assert cli.main(["learn", str(path), *where, *options]) == 0
+        return " ".join(capsys.readouterr().out.split())
+
+    return run
+
+
+@pytest.mark.parametrize(
+    ("settings", "side"),
+    [("side=back", "back"), ("side=front", "front"), ("spot=Ebony bend", "side")],
+)
+def test_page_and_command_line_tell_the_evening_of_the_groups_own_side(
+    shown, printed, catalog, settings, side
+):
+    line = f"Forest:{settings}"
+    found = shown(EVENINGS, {ids.LEARN_GROUPS: line})
+    assert found["answer"] in printed("--group", line)
+    if settings.startswith("side"):  # said of one group, or of all of them
+        assert found["answer"] in printed(f"--{settings}")
+    place, (cover,) = catalog.place("Mopane Loop"), found["covers"]
+    rig = plan.choose(catalog.rig(catalog.rigs[0].name))
+    last = max(row[1] for row in EVENINGS["frames"])[:10]
+    end = learning.evening_end(
+        place,
+        dt.date.fromisoformat(last),
+        rig,
+        side,
+        place.sky,
+        OwnCover(**cover).cover,
+    )
+    clock = str(end.utc + np.timedelta64(2, "h"))[11:16]
+    assert f"our {rig.label} is finished at {clock}" in found["answer"]
+
+
+def test_the_evening_of_a_group_at_a_spot_says_which_side_it_is_told_from(shown):
+    at_spot = shown(EVENINGS, {ids.LEARN_GROUPS: "Forest:spot=Ebony bend"})["answer"]
+    assert ". Lit from the side, your 600 mm f/6.3 is finished at" in at_spot
+    assert ". Your 600 mm f/6.3 is finished at" in shown(EVENINGS)["answer"]
+
+
 def test_without_frames_nothing_is_made_up(shown):
     said = shown(None)
     assert said["found"] == "hidden"
@@ -321,6 +383,20 @@ def test_a_clock_in_a_far_zone_is_doubted(shown, text_of):
     said = shown(FOREST, {ids.LEARN_CLOCK_ZONE: "Asia/Bangkok"})
     assert "The frames fit much better 5 h 00 later" in text_of(said["account"])
     assert "fit much better" not in text_of(shown(FOREST)["account"])
+
+
+def test_while_the_clock_is_doubted_nothing_is_called_good_to_keep(shown, text_of):
+    def told(zone):
+        found = shown(FOREST, {ids.LEARN_CLOCK_ZONE: zone})
+        return text_of(found["table"]), text_of(found["keeps"])
+
+    table, keeps = told("Asia/Kolkata")  # 3 h 30 off
+    assert "check the clock first" in table
+    assert "good to keep" not in table
+    assert "Check the clock first." in keeps
+    table, keeps = told("place")
+    assert "good to keep" in table
+    assert "heck the clock first" not in table + keeps
 
 
 def test_of_very_many_groups_the_page_says_what_to_do(shown):
@@ -385,6 +461,24 @@ def test_a_line_makes_a_group_of_a_stretch_of_time(shown, text_of):
     assert names == {"Dawn": len(early), "Forest": COUNT - len(early)}
 
 
+def test_bursts_picked_into_a_group_leave_what_was_said_of_it(shown):
+    side = "Forest:side=back"
+    picked = "Forest:from=2025-08-12T06:00,to=2025-08-12T06:10"
+    alone = shown(FOREST, {ids.LEARN_GROUPS: side})["covers"]
+    both = shown(FOREST, {ids.LEARN_GROUPS: f"{side}\n{picked}"})["covers"]
+    assert both == alone != shown(FOREST)["covers"]
+
+
+@pytest.mark.parametrize(
+    ("by", "names"),
+    [("", ["Fig grove"]), ("folder", ["Fig grove"]), ("all", ["my cover"])],
+)
+def test_a_choice_of_all_as_one_goes_before_a_tables_groups(shown, by, names):
+    table = [[*row[:-1], "Fig grove"] for row in FOREST["frames"]]
+    found = shown({"frames": table, "dropped": []}, {ids.LEARN_BY: by})
+    assert [cover["name"] for cover in found["covers"]] == names
+
+
 def test_groups_are_counted_from_a_reference(shown):
     kept = {"frames": [*rows("Pan", 0.8, 3), *FOREST["frames"]], "dropped": []}
     (cover,) = shown(kept, {ids.LEARN_REFERENCE: "Pan"})["covers"]
@@ -434,6 +528,7 @@ def _kept_forest(shown, served_file):
     (cover,) = shown(FOREST)["covers"]
     sent = kit_changes.learned("Fig forest", cover, None, served_file)
     assert sent["wanted"]["ask"] == ""
+    assert "Every page that asks what is over the animal" in sent["wanted"]["said"]
     return {"text": sent["wanted"]["text"], "revision": "1"}
 
 
@@ -524,6 +619,60 @@ def test_each_burst_is_in_the_picture_once_and_outliers_are_hollow(shown):
     hollow = [i for i, s in enumerate(marks["marker"]["symbol"]) if "open" in s]
     moment = kept["frames"][7][1]
     assert moment in [marks["customdata"][i][0] for i in hollow]
+
+
+def sun_range(frames):
+    """The lowest and highest sun of frames as their pictures' text rounds them."""
+    utc = np.array([r[1] for r in frames], "datetime64[s]") - np.timedelta64(2, "h")
+    altitude = sun.position(utc, *AT).altitude_deg
+    return [f"{round(a)}°".replace("-", "−") for a in (altitude.min(), altitude.max())]
+
+
+def test_the_pictures_text_says_what_it_shows(shown):
+    found = shown(FOREST)
+    low, high = sun_range(FOREST["frames"])
+    (cover,) = found["covers"]
+    curve = found["figure"]["data"][0]  # a degree wider than the marks at either end
+    within = np.interp(
+        np.linspace(min(curve["x"]) + 1, max(curve["x"]) - 1), curve["x"], curve["y"]
+    )
+    levels = f"{within.min():.1f} to {within.max():.1f}"
+    assert found["text"].startswith(
+        f"Sun from {low} to {high}. Forest {cover['stops']:.1f} stops darker; woodland, "
+        f"the preset, {levels} stops darker over the same. {cover['bursts']} bursts over"
+    )
+
+
+def test_the_pictures_text_tells_every_group(shown):
+    pan, den = rows("Pan", -0.6, 6), rows("Den", 2.0, 4, count=5)
+    kept = {"frames": [*FOREST["frames"], *pan, *den], "dropped": []}
+    text = shown(kept)["text"]
+    assert re.search(r"Forest 3\.\d stops darker; ", text)
+    assert re.search(r"Pan 0\.\d stops brighter; ", text)
+    assert "Den no line (too few bursts); woodland, the preset, " in text
+
+
+@pytest.mark.parametrize(
+    ("base", "said"),
+    # A preset that is the base itself takes nothing more; open ground lies above it.
+    [
+        ("woodland", "woodland, the preset, as expected"),
+        ("shade", "woodland, the preset, "),
+    ],
+)
+def test_the_pictures_text_tells_the_preset_from_any_base(shown, base, said):
+    choices = {ids.LEARN_BASE: base, ids.LEARN_PRESET: "woodland"}
+    assert said in shown(FOREST, choices)["text"]
+    choices = {ids.LEARN_BASE: base, ids.LEARN_PRESET: "open"}
+    brighter = r"open ground, the preset, \d\.\d to \d\.\d stops brighter over"
+    assert re.search(brighter, shown(FOREST, choices)["text"])
+
+
+def test_of_many_groups_the_pictures_text_tells_the_first(shown):
+    many = [row for i in range(10) for row in rows(f"G{i}", 2, i, count=12)]
+    text = shown({"frames": many, "dropped": []})["text"]
+    assert len(re.findall(r"G\d \d\.\d stops darker", text)) == 8
+    assert "; and 2 more; woodland, the preset" in text
 
 
 def test_names_in_the_picture_do_not_touch(shown):
