@@ -221,3 +221,87 @@ def test_the_place_comes_with_the_link(visit, link):
     expect(field).to_have_value("Heron Marsh")
     trip = page.get_by_role("link", name="Trip", exact=True).get_attribute("href")
     assert "place=Heron+Marsh" in urlsplit(trip).query
+
+
+@pytest.fixture(name="tabled")
+def _tabled(visit, tmp_path, choose):
+    """Frames of a table without a zone, all with a stop of compensation."""
+    lines = ["date,time,f,shutter,iso,compensation,group"]
+    for group, stops in (("Forest", 3.4), ("Pan", 0.0)):
+        for wall, shutter in zip(*exposures(stops), strict=True):
+            time = str(wall).replace("T", ",")
+            lines.append(f"{time}:00,6.3,{shutter:.9f},3200,-1,{group}")
+    file = tmp_path / "frames.csv"
+    file.write_text("\n".join(lines))
+    page = visit("learn")
+    choose_files(page, "Choose files", file)
+    expect(page.locator("#learn-account")).to_contain_text("0 of 40")
+    choose(page, "Camera’s clock, where frames do not tell", "the place’s time")
+    # Made from the model less 3.4 stops, and the meter was told one stop less.
+    expect(forest(page)).to_contain_text("+4.40")
+    return page
+
+
+def forest(page):
+    return page.get_by_role("row", name="Forest")
+
+
+def unfold(page, title):
+    page.locator("summary", has_text=title).click()
+
+
+@pytest.mark.parametrize(
+    ("label", "typed", "found"),
+    [
+        ("Habit, stops (−0.7: darker)", "-0.7", "+5.10"),
+        ("Count from this group, on open ground", "Pan", "+3.40"),
+    ],
+)
+def test_how_frames_were_exposed_is_counted_in(label, typed, found, tabled):
+    unfold(tabled, "How you expose")
+    field = tabled.get_by_label(label, exact=True)
+    field.fill(typed)
+    field.blur()
+    expect(forest(tabled)).to_contain_text(found)
+
+
+def test_compensation_for_the_animal_is_left_in(tabled):
+    unfold(tabled, "How you expose")
+    tabled.get_by_label("Compensation was set for pale or dark animals").check()
+    expect(forest(tabled)).to_contain_text("+3.40")
+
+
+@pytest.mark.parametrize(
+    ("label", "option"),
+    [
+        ("Sky", "overcast"),
+        ("Lit from", "the back"),
+        ("Count stops from", "woodland"),
+    ],
+)
+def test_less_light_expected_leaves_fewer_stops_to_the_cover(
+    label, option, tabled, choose
+):
+    choose(tabled, label, option)
+    expect(forest(tabled)).not_to_contain_text("+4.40")
+    assert 0.0 < float(forest(tabled).locator("td").first.inner_text()) < 4.0
+
+
+def test_a_clock_that_was_slow_puts_the_sun_lower(tabled):
+    field = tabled.get_by_label("Seconds the camera’s clock was slow")
+    field.fill("1200")
+    field.blur()
+    expect(forest(tabled)).not_to_contain_text("+4.40")
+    assert float(forest(tabled).locator("td").first.inner_text()) < 4.4
+
+
+def test_the_preset_compared_with_is_the_one_chosen(tabled, choose):
+    choose(tabled, "Compare with the preset", "open shade")
+    expect(tabled.locator("#learn-answer")).to_contain_text("open shade, the preset")
+
+
+def test_frames_are_grouped_as_chosen(tabled, choose):
+    choose(tabled, "Group frames by", "date")
+    expect(tabled.get_by_role("row", name="2025-08-12")).to_be_visible()
+    choose(tabled, "Group frames by", "all as one")
+    expect(tabled.locator("#learn-table tbody tr")).to_have_count(1)
