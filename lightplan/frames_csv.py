@@ -156,7 +156,7 @@ def _exposure(values: dict[str, str]) -> Exposure:
 
 
 def _fired(text: str) -> bool:
-    if text.isdigit():  # as Exif has it: bit 0
+    if text.isdecimal():  # as Exif has it: bit 0
         return bool(int(text[-4:]) & 1)
     return text.lower() not in _NOT_FIRED and "not fire" not in text.lower()
 
@@ -174,14 +174,18 @@ def _moment(text: str) -> dt.datetime:
     return moment
 
 
+_GROUPED = re.compile(r"\d{1,3}([.,]\d{3})+")
+
+
 def _ungrouped(text: str) -> str:
-    """Take the thousands' mark out of ``12,800``; no ISO has three decimals."""
-    return re.sub(r"[.,](?=\d{3}\b)", "", text)
+    """Take the thousands' mark out of ``12,800``: no ISO or 1/s has three decimals."""
+    return re.sub(r"[.,]", "", text) if _GROUPED.fullmatch(text) else text
 
 
 def _number(text: str) -> float:
     """Read ``6.3``, ``6,3`` or ``1/1250``."""
-    number, slash, divisor = text.replace(",", ".").replace("−", "-").partition("/")
+    number, slash, divisor = text.replace("−", "-").partition("/")
+    number, divisor = (t.replace(",", ".") for t in (number, _ungrouped(divisor)))
     try:
         return float(number) / float(divisor) if slash else float(number)
     except (ValueError, ZeroDivisionError):

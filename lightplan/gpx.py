@@ -6,6 +6,7 @@ have is refused before any XML parser sees it.
 
 import datetime as dt
 import re
+from collections.abc import Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -20,6 +21,8 @@ from lightplan.route import FloatArray, Route
 
 LARGEST_BYTES = 8_000_000
 MOST_POINTS = 50_000  # a point a second for 14 hours
+STOP_MIN = 3.0  # a shorter one is a crossing or a look
+MOST_STOPS = 20  # two points each, of the 61 that a route may have
 TOLERANCE_KM = 0.015  # a track's own width, and what a receiver is off by
 
 _DECLARATION = re.compile(r"\A\s*<\?xml[^>]*\?>")
@@ -57,7 +60,7 @@ def read(data: bytes, name: str) -> Read:
     ------
     GpxError
         If it is too large, declares a document type or entities, is in another
-        encoding, is not GPX or has fewer than two places.
+        encoding, is not GPX, has fewer than two places or a leg past 500 km.
     """
     parsed = _parsed(_checked(data, name), name)
     points, said = _points(parsed, name)
@@ -66,7 +69,8 @@ def read(data: bytes, name: str) -> Read:
     if not ((np.abs(latitude) <= 90) & (np.abs(longitude) <= 180)).all():
         raise GpxError(f"{name} has a point outside ±90° latitude, ±180° longitude")
     minutes, note = _minutes(points)
-    kept = simplified(latitude, longitude)
+    stands = () if minutes is None else standing(latitude, longitude, minutes)
+    kept = simplified(latitude, longitude, stands)
     found = route.through(
         latitude[kept],
         longitude[kept],
@@ -74,6 +78,12 @@ def read(data: bytes, name: str) -> Read:
     )
     if all(leg.bearing_deg is None for leg in found.legs):
         raise GpxError(f"{name} stays at one place, a route needs two")
+    longest = max(leg.length_km or 0.0 for leg in found.legs)
+    if longest > route.LONGEST_LEG_KM:
+        raise GpxError(
+            f"{name} goes {longest:,.0f} km in one line, a leg may have at most "
+            f"{route.LONGEST_LEG_KM:g} km"
+        )
     if len(points) > len(found.legs) + 1:
         legs = f"{len(found.legs)} leg" + "s" * (len(found.legs) > 1)
         said.append(
@@ -83,7 +93,45 @@ def read(data: bytes, name: str) -> Read:
     return Read(found, len(points), (*said, note))
 
 
-def simplified(latitude_deg: FloatArray, longitude_deg: FloatArray) -> NDArray[np.intp]:
+def standing(
+    latitude_deg: FloatArray, longitude_deg: FloatArray, minutes: FloatArray
+) -> tuple[tuple[int, int], ...]:
+    """Return first and last index of the longest stops, at most 20, in order.
+
+    A stop keeps within 20 m, as far as a receiver at rest wanders, for 3 minutes.
+
+    Parameters
+    ----------
+    latitude_deg, longitude_deg, minutes : ndarray, shape (n,)
+        The line [°], and when each point was reached, rising [min].
+    """
+    x, y = _plane(latitude_deg, longitude_deg)
+    enough = np.searchsorted(minutes, minutes + STOP_MIN)
+    found: list[tuple[int, int]] = []
+    first = 0
+    while first < len(x) and enough[first] < len(x):
+        last = int(enough[first])
+        if not _left(x, y, first, slice(first, last + 1)).any():
+            gone = np.flatnonzero(_left(x, y, first, slice(last, None)))
+            last = last + int(gone[0]) - 1 if len(gone) else len(x) - 1
+            found.append((first, last))
+            first = last
+        first += 1
+    longest = sorted(found, key=lambda stop: minutes[stop[0]] - minutes[stop[1]])
+    return tuple(sorted(longest[:MOST_STOPS]))
+
+
+def _left(x: FloatArray, y: FloatArray, at: int, of: slice) -> NDArray[np.bool_]:
+    """Tell of some points whether they have left where one of them stood."""
+    away = np.hypot(x[of] - x[at], y[of] - y[at]) >= route.STANDING_KM
+    return np.asarray(away)
+
+
+def simplified(
+    latitude_deg: FloatArray,
+    longitude_deg: FloatArray,
+    stands: Sequence[tuple[int, int]] = (),
+) -> NDArray[np.intp]:
     """Return the indices of the points that tell the shape of a line.
 
     Douglas and Peucker's rule, the farthest point first: it goes on until no
@@ -93,10 +141,14 @@ def simplified(latitude_deg: FloatArray, longitude_deg: FloatArray) -> NDArray[n
     ----------
     latitude_deg, longitude_deg : ndarray, shape (n,)
         The line. [°]
+    stands : sequence of (int, int), optional
+        First and last index of the stops, which are kept and between which the
+        line has no shape.
     """
     x, y = _plane(latitude_deg, longitude_deg)
-    pieces = [(*_farthest(x, y, 0, len(x) - 1), 0, len(x) - 1)]
-    kept = {0, len(x) - 1}
+    kept = {0, len(x) - 1, *(i for stop in stands for i in stop)}
+    moves = [piece for piece in pairwise(sorted(kept)) if piece not in set(stands)]
+    pieces = [(*_farthest(x, y, a, b), a, b) for a, b in moves]
     while len(kept) <= route.MAX_LEGS:
         off, at, first, last = max(pieces)
         if off <= TOLERANCE_KM:
@@ -206,8 +258,8 @@ def _minutes(points: list[Point]) -> tuple[FloatArray | None, str]:
     at_speed = "the speed counts for every leg."
     times = [p.time for p in points if p.time is not None]
     if len(times) < len(points):
-        some = "some points only" if times else "no times"
-        return None, f"The file has {some}{' with times' * bool(times)}: {at_speed}"
+        some = "Only some points of the file have" if times else "The file has no"
+        return None, f"{some} times: {at_speed}"
     # Some files leave the zone out; all times of a file are in one.
     utc = [t if t.tzinfo else t.replace(tzinfo=dt.UTC) for t in times]
     minutes = np.array([(t - utc[0]).total_seconds() / 60 for t in utc])

@@ -24,6 +24,7 @@ _LARGEST_PIECE = 256_000  # bytes at once; a JPEG segment has at most 65,535
 
 FIRST_YEAR, LAST_YEAR = 1990, 2100  # a clock that was never set says 1970 or 1980
 _NEAR = np.timedelta64(26, "h")  # two clocks of one moment differ by no more
+_SLOW_CLOCK = np.timedelta64(2, "h")  # more is no camera's clock, but an old fix
 
 # ExifRead reports oddities as log records; without this they land on the screen.
 logging.getLogger("exifread").addHandler(logging.NullHandler())
@@ -176,7 +177,7 @@ def _number(value: Any) -> float:
 
 def _exposure(tags: _Tags) -> Exposure:
     flash = tags.number("Flash")
-    if flash is not None and int(flash) & 1:  # bit 0: it fired
+    if flash is not None and np.isfinite(flash) and int(flash) & 1:  # bit 0: it fired
         raise Unusable(FLASH)
     wall = _wall(tags.text("DateTimeOriginal") or tags.text("DateTimeDigitized"))
     if wall is None:
@@ -184,11 +185,12 @@ def _exposure(tags: _Tags) -> Exposure:
     f_number, shutter_s, iso = _f_number(tags), _shutter_s(tags), _iso(tags)
     if f_number is None or shutter_s is None or iso is None:
         raise Unusable(NO_EXPOSURE)
+    offset = _offset_min(tags)
     return checked(
         Exposure(
             wall=wall,
-            offset_min=offset_min(tags.text("OffsetTimeOriginal")),
-            gps_utc=_gps_utc(tags, wall),
+            offset_min=offset,
+            gps_utc=_gps_utc(tags, wall, offset),
             f_number=f_number,
             shutter_s=shutter_s,
             iso=iso,
@@ -265,7 +267,29 @@ def offset_min(text: str) -> int | None:
     return (minutes if found[1] == "+" else -minutes) if minutes <= 14 * 60 else None
 
 
-def _gps_utc(tags: _Tags, wall: np.datetime64) -> np.datetime64 | None:
+def _offset_min(tags: _Tags) -> int | None:
+    """Return the offset that stands by the time taken, or by another time like it.
+
+    Exif (CIPA DC-008) has an offset for each of three times. That of the last
+    change is the computer's, unless the file was not changed.
+    """
+    taken = tags.text("DateTimeOriginal") or tags.text("DateTimeDigitized")
+    for time, offset in _OFFSETS:
+        if tags.text(time) == taken and tags.text(offset):
+            return offset_min(tags.text(offset))
+    return None
+
+
+_OFFSETS = (
+    ("DateTimeOriginal", "OffsetTimeOriginal"),
+    ("DateTimeDigitized", "OffsetTimeDigitized"),
+    ("DateTime", "OffsetTime"),
+)
+
+
+def _gps_utc(
+    tags: _Tags, wall: np.datetime64, offset: int | None
+) -> np.datetime64 | None:
     found = re.fullmatch(r"(\d{4})[:-](\d\d)[:-](\d\d)", tags.text("GPSDate"))
     clock = tags.numbers("GPSTimeStamp")
     if not found or len(clock) != 3 or not np.isfinite(clock).all():
@@ -279,4 +303,7 @@ def _gps_utc(tags: _Tags, wall: np.datetime64) -> np.datetime64 | None:
         return None
     utc = np.datetime64(day + np.timedelta64(int(seconds), "s"))
     # A receiver without a fix tells its last one, or a date 1,024 weeks off.
+    if offset is not None:
+        stated = wall - np.timedelta64(offset, "m")
+        return utc if abs(utc - stated) <= _SLOW_CLOCK else None
     return utc if abs(utc - wall) <= _NEAR else None

@@ -127,6 +127,7 @@ def make(
         (),
     )
     ready = found.sun_shows & found.low & found.behind
+    ready &= daylight.sky_named(drive.sky).extinction is not None  # else no beam
     # The light's own spread serves for the contrast: dust and thin cloud, which
     # make most of it, take the beam first. Judgement.
     spread = np.array([0.0, -drive.spread_stops, drive.spread_stops])[:, None]

@@ -100,7 +100,7 @@ def read_legs(text: str) -> Route:
     if len(lines) > MAX_LEGS:
         raise ValueError(f"a route may have at most {MAX_LEGS} legs, got {len(lines)}")
     legs = tuple(_leg(line, number) for number, line in enumerate(lines, 1))
-    kept = tuple(leg for leg in legs if not _is_nothing(leg))
+    kept = tuple(_stop(leg) for leg in legs if not _is_nothing(leg))
     if all(leg.bearing_deg is None for leg in kept):
         raise ValueError("a route needs at least one leg with a length, got none")
     return Route(kept, start, len(legs) - len(kept))
@@ -123,7 +123,7 @@ def through(
     """Return the route through points, with bearings and lengths as they are written.
 
     Each leg sets out from where the rounded ones before it have led, so that
-    rounding does not add up.
+    rounding does not add up; whether it is a stop, the points themselves tell.
 
     Parameters
     ----------
@@ -134,13 +134,14 @@ def through(
     """
     here = round(float(latitude_deg[0]), 5), round(float(longitude_deg[0]), 5)
     start, legs, skipped = here, [], 0
+    left = float(latitude_deg[0]), float(longitude_deg[0])
     since = 0.0 if minutes is None else float(minutes[0])
     for i in range(1, len(latitude_deg)):
         there = float(latitude_deg[i]), float(longitude_deg[i])
         way = float(np.rint(sphere.bearing_deg(*here, *there))) % 360
         length = _short_km(float(sphere.distance_km(*here, *there)))
         took = None if minutes is None else round(float(minutes[i]) - since, 1)
-        stands = length < STANDING_KM
+        stands = float(sphere.distance_km(*left, *there)) < STANDING_KM
         if stands and not took:
             skipped += 1
             continue
@@ -149,7 +150,7 @@ def through(
         if stands:
             continue
         latitude, longitude = sphere.destination(*here, way, length)
-        here = float(latitude), float(longitude)
+        here, left = (float(latitude), float(longitude)), there
     return Route(tuple(legs), start, skipped)
 
 
@@ -198,9 +199,13 @@ def _short_km(length_km: float) -> float:
 
 
 def _is_nothing(leg: Leg) -> bool:
-    if leg.length_km is None:
-        return not leg.minutes
-    return leg.length_km < SHORTEST_KM
+    return not leg.minutes and (leg.length_km or 0.0) < SHORTEST_KM
+
+
+def _stop(leg: Leg) -> Leg:
+    """Return a leg of no length that takes minutes as the stop that it is."""
+    stands = leg.length_km is not None and leg.length_km < SHORTEST_KM
+    return Leg(None, None, leg.minutes) if stands else leg
 
 
 def _start(line: str) -> tuple[float, float]:

@@ -60,10 +60,10 @@ def test_a_damaged_route_is_legs_or_one_sentence(data):
     try:
         read = gpx.read(data, "mine.gpx")
         said += read.said
-        # The page writes it into its field, which takes no leg of 500 km or more.
-        assert route.read_legs(route.write_legs(read.route)).legs
     except ValueError as error:
         said.append(str(error))
+    else:  # the page writes it into its field
+        assert route.read_legs(route.write_legs(read.route)).legs
     assert said
     assert all(map(wild.is_one_sentence, said)), said
 

@@ -143,7 +143,7 @@ def test_times_without_a_zone_count_too(bare):
     ("times", "said"),
     [
         ([], "The file has no times"),
-        ([*TIMES[:3], ""], "The file has some points only with times"),
+        ([*TIMES[:3], ""], "Only some points of the file have times"),
         (TIMES[::-1], "The file’s times are not in order"),
         ([TIMES[0], TIMES[2], TIMES[1], TIMES[3]], "The file’s times are not in order"),
         (["soon"] * 4, "The file has no times"),
