@@ -75,7 +75,7 @@ def read_bytes(data: bytes, name: str) -> Reading:
     Raises
     ------
     ValueError
-        If it is too long, no text, or a column is missing.
+        If it is too long, empty, no text, or a column is missing.
     """
     name = one_line(name)
     if len(data) > LARGEST_CSV_BYTES:
@@ -84,6 +84,8 @@ def read_bytes(data: bytes, name: str) -> Reading:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError:
         raise ValueError(f"{name} is not UTF-8 text") from None
+    if not text.strip():
+        raise ValueError(f"{name} is empty")
     first = text.partition("\n")[0]
     delimiter = max(";\t,", key=first.count)
     frames: list[Frame] = []

@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from lightplan import daylight, route, sphere, sun
+from lightplan import daylight, route, sphere, sun, windows
 from lightplan.backlight import SECTORS, facing_deg, sector_index
 from lightplan.drives import Drive
 from lightplan.places import Place
@@ -207,9 +207,10 @@ def even(
     apparent = sun.apparent_altitude_deg(altitude_deg)
     here = _gap_stops(apparent, sky, cover) < LEAST_GAP_STOPS
     clear = _gap_stops(apparent, "clear", "open") < LEAST_GAP_STOPS
-    # The order counts: a sun that is down makes a clear sky even too.
+    # The order counts: a sun that is down makes a clear sky even too. Down is
+    # before sunrise and after sunset as everywhere else: of the upper limb.
     result: NDArray[np.int64] = np.select(
-        [apparent <= 0, apparent >= HIGH_DEG, clear, here],
+        [altitude_deg <= windows.SUNRISE_DEG, apparent >= HIGH_DEG, clear, here],
         [DOWN, HIGH, LOW, FLAT],
         DIRECTED,
     )

@@ -99,7 +99,8 @@ def own_sky(request: Request, key: str) -> str:
 def _golden(plan: TripPlan, drive: DrivePlan) -> list[Part]:
     spans = [s for s in drive.windows if s.window.key == "golden"]
     if not spans:
-        return [Part("no golden light inside the gates")]
+        where = "inside the gates" if drive.drive.gated else "in the drive"
+        return [Part(f"no golden light {where}")]
     parts = [Part("golden light ")]
     for i, span in enumerate(spans):
         start, end = clock(plan, span.start_utc), clock(plan, span.end_utc)

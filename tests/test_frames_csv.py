@@ -111,7 +111,9 @@ def test_a_row_that_is_no_evidence_is_dropped_with_its_reason(row, reason):
 @pytest.mark.parametrize(
     ("data", "said"),
     [
-        (b"", "missing: time, f-number, shutter, ISO"),
+        (b"", "mine.csv is empty"),
+        (b"\xef\xbb\xbf \r\n\n", "mine.csv is empty"),
+        (b"a note\n", "missing: time, f-number, shutter, ISO"),
         (b"time,f,iso\n", "missing: shutter"),
         (b"\xff\xfe\x00\x01", "mine.csv is not UTF-8 text"),
         (b"time,f,shutter,iso\n" + b"x" * 200_000, "mine.csv, row 2: field larger"),

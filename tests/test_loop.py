@@ -4,6 +4,8 @@ import datetime as dt
 import re
 from dataclasses import replace
 
+import astral
+import astral.sun
 import numpy as np
 import pytest
 
@@ -290,6 +292,43 @@ def test_after_sunset_any_seat_will_do_again():
     found = drive("N 60 min", start=(17, 30))
     assert [value for value, *_ in seats(found)] == [RIGHT, EITHER]
     assert "then on either side (the sun is down). " in said(found)
+
+
+# Far north in January the sun rises so flat that its centre, lifted by refraction,
+# follows its upper limb ten minutes later.
+@pytest.mark.parametrize(
+    ("latitude", "longitude", "date"),
+    [
+        (69.65, 18.95, dt.date(2027, 1, 20)),
+        (57.0, -4.0, dt.date(2027, 6, 21)),
+        (-13.1, 31.8, dt.date(2027, 8, 12)),
+    ],
+)
+@pytest.mark.parametrize("event", ["sunrise", "sunset"])
+def test_the_sun_is_down_until_sunrise_and_from_sunset_on(
+    latitude, longitude, date, event
+):
+    # astral's sunrise and sunset: of the upper limb, the centre at −0.833°; so far
+    # north it is a minute and a half beside SPA, which has 09:37:56 of the first.
+    utc = getattr(astral.sun, event)(astral.Observer(latitude, longitude), date)
+    instant = np.datetime64(utc.replace(tzinfo=None), "s") - np.timedelta64(20, "m")
+    place = Place(
+        name="There", latitude_deg=latitude, longitude_deg=longitude, timezone="UTC"
+    )
+    found = loop.make(
+        route.read_legs("N 40 min"),
+        place,
+        Drive(date, "day", instant, instant + np.timedelta64(40, "m"), True),
+        instant,
+        1.0,
+        "front",
+    )
+    # As time goes in the morning, backwards in the evening.
+    even = found.even if event == "sunrise" else found.even[::-1]
+    (dark,) = np.flatnonzero(np.diff(even == DOWN)) + 1
+    assert even[dark - 1] == DOWN
+    assert dark * found.step_min == pytest.approx(20, abs=2)
+    assert even[dark] == LOW
 
 
 def test_with_the_sun_at_the_zenith_it_does_not_matter():

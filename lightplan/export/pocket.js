@@ -59,9 +59,14 @@ function clockOf(drive, minute) {
 }
 
 function duration(minutes) {
-  if (minutes >= 2 * 1440) return `${Math.floor(minutes / 1440)} days`;
   const hours = Math.floor(minutes / 60);
   return hours ? `${hours} h ${two(minutes % 60)}` : `${minutes} min`;
+}
+
+// Days are counted as on a calendar, by the place's dates.
+function wait(now, utc) {
+  const date = (at) => Math.floor((at + offsetAt(at)[1]) / 1440);
+  return utc - now < 2 * 1440 ? duration(utc - now) : `${date(utc) - date(now)} days`;
 }
 
 // ------------------------------------------------------- a minute of a drive
@@ -190,7 +195,7 @@ function view(now, set) {
   const drive = drives[index];
   if (now >= drive.opens)
     return { kind: "now", which: "now", drive: index, minute: now - drive.opens, sentence: "" };
-  const when = `${opening(drive)} at ${clock(drive.opens)}, in ${duration(drive.opens - now)}`;
+  const when = `${opening(drive)} at ${clock(drive.opens)}, in ${wait(now, drive.opens)}`;
   return {
     kind: index ? "between" : "before",
     which: drive.gated ? "gates open" : "drive begins",

@@ -72,11 +72,27 @@ def table(kind: str, typed: Texts) -> dict[str, Any]:
     found = _values(own, FIELDS[kind])
     for part in parts(kind):
         rows = [_values(row, part.fields) for row in typed.get(part.key, ())]
-        empty = usual(part.key)
-        kept = [_folded(part, row) for row in rows if row not in ({}, empty)]
+        kept = [_folded(part, row) for row in rows if not _empty(part, row)]
         if kept or part.key == "widest":
             found[part.key] = kept
     return found
+
+
+def left_out(kind: str, typed: Texts) -> tuple[str, ...]:
+    """Return a sentence for each part that has rows with nothing in them."""
+    found = []
+    for part in parts(kind):
+        rows = [_values(row, part.fields) for row in typed.get(part.key, ())]
+        count = sum(_empty(part, row) for row in rows)
+        if count == 1:
+            found.append(f"An empty {part.one} was left out.")
+        elif count:
+            found.append(f"{count} empty {part.one}s were left out.")
+    return tuple(found)
+
+
+def _empty(part: Part, row: dict[str, Any]) -> bool:
+    return row in ({}, usual(part.key))
 
 
 def _values(row: dict[str, str], fields: Iterable[Field]) -> dict[str, Any]:

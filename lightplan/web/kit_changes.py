@@ -25,17 +25,19 @@ def saved(
 ) -> Sent:
     """Return the catalog with the typed entry in it, or what is wrong with that."""
     kind, name = original["kind"], original["name"]
-    table = catalog_texts.table(kind, catalog_form.unflat(kind, lines))
+    texts = catalog_form.unflat(kind, lines)
+    table = catalog_texts.table(kind, texts)
     try:
         changed = catalog_edit.put(own.catalog(base, served), kind, name, table)
     except PlacesError as error:
         return _refused(catalog_fields.in_words(str(error)))
     now = str(table["name"])
+    said = " ".join((f"Saved: {now}.", *catalog_texts.left_out(kind, texts)))
     return _wanted(
         Wanted(
             text=dumps(changed),
             base=own.revision_of(base),
-            said=f"Saved: {now}.{_unused(changed, kind, now)}",
+            said=f"{said}{_unused(changed, kind, now)}",
             kind=kind,
             name=now,
             draft=original["draft"],

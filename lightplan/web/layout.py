@@ -177,10 +177,10 @@ def _plan(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> html.Main:
                 [
                     html.H2("Drives"),
                     html.P(
-                        "Light inside the gates, by the sun’s altitude. A mark shows "
+                        "Light within each drive, by the sun’s altitude. A mark shows "
                         "the minute from which a rig can start (▸) or at which it is "
-                        "finished (◂), a dotted line when to turn back; usable minutes "
-                        "count to the gate, the way back with them.",
+                        "finished (◂), a dotted line when to turn back for the gate; "
+                        "usable minutes count to the drive’s end, a way back with them.",
                         className="muted",
                     ),
                     html.Div(id=ids.DRIVES),

@@ -178,7 +178,8 @@ def _table(part: Part) -> Answer:
     try:
         reading = frames_csv.read_bytes(data, part.name)
     except ValueError as error:
-        return {"frames": [], "dropped": [[one_line(part.name), str(error)]]}
+        # The sentence names the file, so that it needs no example beside it.
+        return {"frames": [], "dropped": [["", str(error)]]}
     return {
         "frames": [learn_frames.packed(frame) for frame in reading.frames],
         "dropped": [list(dropped) for dropped in reading.dropped],

@@ -56,19 +56,26 @@ def _wrong_setting(rig: list[str], raw: Raw, catalog: Catalog) -> int | None:
 def _rig(texts: RigTexts, raw: Raw, catalog: Catalog) -> RigChoice:
     name, focal, aperture, shutter, iso = texts
     rig = catalog.rig(name)
-    denominator = typed.optional(
-        shutter.removeprefix("1/"), f"shutter of {name}", 1, 32000
-    )
     return plan.choose(
         rig,
         typed.one_of(raw[ids.PACE], PACES, "pace"),
         focal_mm=typed.optional(focal, f"focal length of {name}", 1, 5000, " mm"),
         f_number=typed.optional(aperture, f"aperture of {name}", 0.5, 64),
-        shutter_s=1 / denominator if denominator else None,
+        shutter_s=_shutter_s(shutter, name),
         iso_ceiling=typed.optional(iso, f"ISO ceiling of {name}", 50, 1_000_000),
         distance_m=distance_m(raw),
         blur_px=blur_px(raw),
     )
+
+
+def _shutter_s(text: str, name: str) -> float | None:
+    """Return the time of ``1/1000`` or ``1000`` [s], None for nothing."""
+    what = f"shutter of {name}"
+    try:
+        denominator = typed.optional(text.removeprefix("1/"), what, 1, 32000)
+    except ValueError:
+        raise ValueError(typed.refusal(text, what, "1/1 to 1/32000 s")) from None
+    return 1 / denominator if denominator else None
 
 
 def distance_m(raw: Raw) -> float:

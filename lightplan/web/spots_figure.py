@@ -243,12 +243,14 @@ def _hatched(of: SpotYear, runs: list[list[Bar]]) -> Mask:
 
 
 def _fields(of: SpotYear, shown: Picture, names: list[Figure], hatched: Mask) -> Fields:
-    """Return where letters may stand: off the names and the rules of clock changes."""
+    """Return where letters may stand: off names, clock changes and closures' boxes."""
     free = np.ones_like(shown.inside)
     for name in names:
         taken(free, int(name["y"]) // STEP_MIN, _day(of, name["x"]), 45, 62)
     for date, _ in year_lines.clock_changes(of.days, of.place.timezone):
         taken(free, 0, _day(of, date.isoformat()), 24 * 60, 8)
+    for shut, until, _ in year_lines.closed_runs(of.days):
+        free[:, _day(of, shut.isoformat()) : _day(of, until.isoformat()) + 1] = False
     return Fields(of.days[0].date, shown, free, hatched, _rows(shown))
 
 

@@ -94,12 +94,16 @@ def read(raw: Raw, catalog: Catalog) -> Request:
 def mended(raw: Raw, catalog: Catalog, now: dt.datetime) -> tuple[Raw, tuple[str, ...]]:
     """Fill what is missing and replace what is wrong, value by value.
 
+    A link with coordinates but no place means the coordinates.
+
     Returns
     -------
     tuple
         Texts that `read` accepts, and a sentence for each one replaced. Legs are
         kept as they are: the loop's page alone needs them, and tells.
     """
+    if not raw[ids.PLACE] and (raw[ids.LATITUDE] or raw[ids.LONGITUDE]):
+        raw = Raw((*raw.fields, (ids.PLACE, ids.OWN)), raw.rigs, raw.drive)
     base = defaults(catalog, now, raw[ids.PLACE])
     fields = {**dict(base.fields), **dict(raw.fields)}
     said: list[str] = []

@@ -25,9 +25,14 @@ def number(text: str, what: str, low: float, high: float, unit: str = "") -> flo
     except ValueError:
         value = float("nan")
     if not low <= value <= high:  # NaN too
-        got = repr(text[:40]) if text else "nothing"
-        raise ValueError(f"{what} must be {low:g} to {high:g}{unit}, got {got}")
+        raise ValueError(refusal(text, what, f"{low:.10g} to {high:.10g}{unit}"))
     return value
+
+
+def refusal(text: str, what: str, allowed: str) -> str:
+    """Return the sentence on a text that is not what is allowed."""
+    got = repr(text[:40]) if text else "nothing"
+    return f"{what} must be {allowed}, got {got}"
 
 
 def optional(

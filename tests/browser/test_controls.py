@@ -130,6 +130,22 @@ def test_coordinates_of_ones_own_are_asked_for_and_followed(elsewhere, choose, c
     expect(page.locator("#notes")).to_contain_text("64.1° N 21.9° W has no gate times")
 
 
+def test_coordinates_stand_as_far_apart_as_other_fields(elsewhere, choose):
+    page = elsewhere
+    choose(page, "Place", "own coordinates")
+
+    def above(label: str, previous: str) -> float:
+        """How far a label stands below the box of another field."""
+        name = page.locator("aside label", has_text=label).bounding_box()
+        box = field(page, previous).bounding_box()
+        return name["y"] - box["y"] - box["height"]
+
+    wanted = above("Over the animal", "Sky")
+    assert above("Latitude", "Place") == pytest.approx(wanted, abs=1)
+    assert above("Time zone", "Latitude, °N") == pytest.approx(wanted, abs=1)
+    assert above("First day", "Time zone") == pytest.approx(wanted, abs=1)
+
+
 OTHERS = "400 prime"
 
 

@@ -304,6 +304,27 @@ SENTENCES = [
         "06:00, in 3 days.",
     ),
     (
+        # A calendar counts 14 + 31 + 30 + 31 + 12 days, whatever the hour.
+        "2027-04-16T11:01:00+00:00",
+        "It is 13:01, Fri 16 Apr. First drive, Thu 12 Aug, morning: the gates open at "
+        "06:00, in 118 days.",
+    ),
+    (
+        "2027-08-08T22:30:00+00:00",
+        "It is 00:30, Mon 9 Aug. First drive, Thu 12 Aug, morning: the gates open at "
+        "06:00, in 3 days.",
+    ),
+    (
+        "2027-08-09T21:30:00+00:00",
+        "It is 23:30, Mon 9 Aug. First drive, Thu 12 Aug, morning: the gates open at "
+        "06:00, in 3 days.",
+    ),
+    (
+        "2027-08-10T04:01:00+00:00",
+        "It is 06:01, Tue 10 Aug. First drive, Thu 12 Aug, morning: the gates open at "
+        "06:00, in 47 h 59.",
+    ),
+    (
         "2027-08-12T08:00:00+00:00",
         "It is 10:00, Thu 12 Aug. Next drive, Thu 12 Aug, evening: the gates open at "
         "15:30, in 5 h 30.",

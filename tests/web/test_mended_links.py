@@ -121,6 +121,32 @@ def test_a_position_that_lacks_a_part_is_not_filled_with_another_places(
     assert len(said) == 1
 
 
+@pytest.mark.parametrize(
+    "search",
+    ["?lat=57.5&lon=-5&zone=Europe/London", "?place=&lat=57.5&lon=-5&zone=UTC"],
+)
+def test_a_link_with_coordinates_and_no_place_goes_to_the_coordinates(search, catalog):
+    raw, said = state.mended(Raw.from_search(search), catalog, NOW)
+    assert said == ()
+    assert state.read(raw, catalog).place.name == "57.5° N 5° W"
+
+
+@pytest.mark.parametrize(
+    ("search", "wrong"),
+    [
+        ("?lat=91&lon=0&zone=UTC", "latitude must be -90 to 90°, got '91'"),
+        ("?lat=57.5&zone=UTC", "longitude must be -180 to 180°, got nothing"),
+        ("?lat=57.5&lon=0", "timezone '' is not"),
+    ],
+)
+def test_wrong_coordinates_without_a_place_are_said(search, wrong, catalog):
+    raw, said = state.mended(Raw.from_search(search), catalog, NOW)
+    assert raw[ids.PLACE] == "Mopane Loop"
+    assert len(said) == 1
+    assert said[0].startswith(wrong)
+    assert said[0].endswith("; Mopane Loop is used instead")
+
+
 def test_own_coordinates_without_any_begin_with_the_first_places(catalog):
     raw, said = mend({ids.PLACE: ids.OWN}, catalog)
     usual = state.defaults(catalog, NOW)

@@ -6,7 +6,7 @@ import pytest
 
 from lightplan import places
 from lightplan.export import toml
-from lightplan.web import catalog_edit, catalog_form, ids, kit_changes
+from lightplan.web import catalog_edit, catalog_fields, catalog_form, ids, kit_changes
 from lightplan.web.raw import Raw
 
 UPDATE = "/_dash-update-component"
@@ -153,6 +153,31 @@ def test_a_part_that_no_rig_uses_is_said_to_be_one(factor, name, said, served_fi
     wanted = kit_changes.saved(entry, lines, None, served_file)["wanted"]
     assert wanted["said"].replace(used, "×1.4").startswith(said)
     assert ("No rig" in wanted["said"]) == bool(name)
+
+
+@pytest.mark.parametrize(
+    ("blank", "said"),
+    [
+        ({}, "Saved: Mopane Loop."),
+        ({"gates": 1}, "Saved: Mopane Loop. An empty season was left out."),
+        (
+            {"gates": 2, "spots": 1},
+            "Saved: Mopane Loop. 2 empty seasons were left out. An empty spot was left "
+            "out.",
+        ),
+    ],
+)
+def test_rows_left_blank_are_said_to_be_left_out(blank, said, served_file):
+    texts = catalog_form.saved(served_file.catalog, "places", "Mopane Loop")
+    for part, count in blank.items():
+        texts[part] += [catalog_fields.usual(part)] * count
+    sent = kit_changes.saved(
+        original("places", "Mopane Loop"),
+        catalog_form.flat("places", texts),
+        None,
+        served_file,
+    )
+    assert sent["wanted"]["said"] == said
 
 
 def test_a_wrong_entry_is_a_sentence_and_no_change(record, served_file):

@@ -523,6 +523,17 @@ def test_wide_band_without_sun_has_its_letter():
     assert "N" in lettered(of_year(SOUTH, behind))[True]
 
 
+def test_letters_keep_clear_of_a_closures_box():
+    rains = {"from": "04-10", "to": "05-20", "reason": "closed for the rains"}
+    of = of_year(place("Africa/Lusaka", -13.1, 31.8, closures=[rains]), spot(105))
+    annotations = spots_figure(of, Wish(), THEMES["paper"])["layout"]["annotations"]
+    at = [a["x"] for a in annotations if len(re.sub("</?b>", "", a["text"])) == 1]
+    # A letter of 13 px is some 10 px wide; on a phone a date takes 0.8 px.
+    near = [x for x in at if f"{YEAR}-04-04" <= x <= f"{YEAR}-05-26"]
+    assert len(at) > 8
+    assert near == []
+
+
 @pytest.mark.parametrize("theme", THEMES, ids=THEMES)
 def test_legend_shows_the_band_without_sun_in_the_pictures_colour(content, theme):
     shown = content(EBONY, theme)

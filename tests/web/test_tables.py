@@ -1,6 +1,7 @@
 """The numbers in the tables and in the readout are the plan's own."""
 
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -228,6 +229,12 @@ def test_minutes_of_the_way_back_are_counted_as_the_caption_says(trip, text_of):
     assert "the way back to the gate is counted in" in caption(
         tables.rig_table(of, drive), text_of
     )
+
+
+def test_without_gates_no_way_back_is_counted_in(trip, text_of):
+    of = trip("Mopane Loop", "2027-08-12", rigs=1)
+    drive = replace(of.drives[0], drive=replace(of.drives[0].drive, gated=False))
+    assert "gate" not in caption(tables.rig_table(of, drive), text_of)
 
 
 def test_tables_have_a_caption_and_headed_rows_and_columns(shown, walk):

@@ -207,6 +207,15 @@ def test_coordinates_are_shown_only_for_a_place_of_ones_own(
     assert with_own[ids.ZONE]["value"] == "Africa/Johannesburg"
 
 
+def test_what_stands_above_the_drives_is_true_without_gates_too(
+    app, usual, own, served
+):
+    page = str(served(app, usual(own).search()))
+    assert "Light within each drive" in page
+    assert "inside the gates" not in page
+    assert "count to the gate" not in page
+
+
 @pytest.mark.parametrize(
     ("kind", "option"),
     [("aperture", "7"), ("shutter", "1700"), ("iso", "7000")],

@@ -158,6 +158,11 @@ def test_without_golden_light_that_is_said(told):
     )
 
 
+def test_without_golden_light_nor_gates_the_drive_is_named(told):
+    said = told((0, 180), golden=(), gated=False)
+    assert ": no golden light in the drive, sun down at " in said
+
+
 def test_under_midnight_sun_an_evening_has_no_sunset(told):
     said = told((0, 180), sun=None, golden=())
     assert "inside the gates, the sun does not set, gates shut at 18:30. " in said
