@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from lightplan import daylight, route, sphere, sun, windows
+from lightplan import daylight, rim, route, sphere, sun, windows
 from lightplan.backlight import SECTORS, facing_deg, sector_index
 from lightplan.drives import Drive
 from lightplan.places import Place
@@ -29,7 +29,12 @@ HIGH_DEG = 60.0
 
 # Why the side does not matter, in the order in which `even` tells them apart.
 DIRECTED, DOWN, LOW, HIGH, FLAT = range(5)
-EVEN = ("", "sun down", "sun too low", "sun too high", "even light")
+EVEN = ("", "sun down", "sun too low", "sun too high", "even light", "backlit, no rim")
+# Not even, but where a rim wants the sun, without one that stands out.
+NO_RIM = 5
+
+
+_RIM = next(i for i, sector in enumerate(SECTORS) if sector.key == "rim")
 
 
 class Spell(NamedTuple):
@@ -51,7 +56,7 @@ class Loop:
 
     ``minute`` [min] is the middle of each step, ``leg`` its leg, ``even`` an
     index in `EVEN`; ``sector`` of shape (2, n) is what left and right see, an
-    index in `SECTORS`; ``seat`` is `LEFT`, `RIGHT` or `EITHER`. ``step_min`` [min]
+    index in `SECTORS`; ``glows`` of shape (2, n) tells where a rim would stand out; ``seat`` is `LEFT`, `RIGHT` or `EITHER`. ``step_min`` [min]
     is the length of a step; ``wanted`` an index in `SECTORS`.
     """
 
@@ -68,6 +73,7 @@ class Loop:
     altitude_deg: FloatArray
     azimuth_deg: FloatArray
     sector: NDArray[np.int64]
+    glows: NDArray[np.bool_]
     even: NDArray[np.int64]
     seat: NDArray[np.int64]
 
@@ -92,17 +98,17 @@ class Loop:
 
     def got(self, side: int, sector: int) -> NDArray[np.bool_]:
         """Return in which steps a side has a kind of light, shape (n,)."""
-        found: NDArray[np.bool_] = (self.sector[side] == sector) & (
-            self.even == DIRECTED
-        )
-        return found
+        return np.asarray(self.kinds(side) == sector)
 
     def kinds(self, side: int) -> NDArray[np.int64]:
         """Return what a side sees, shape (n,).
 
-        An index in `SECTORS`, or minus the index in `EVEN` where no side matters.
+        An index in `SECTORS`, or minus one in `EVEN`, where no side matters or a
+        rim does not stand out.
         """
-        return np.where(self.even == DIRECTED, self.sector[side], -self.even)
+        dull = (self.sector[side] == _RIM) & ~self.glows[side]
+        lit = np.where(dull, -NO_RIM, self.sector[side])
+        return np.where(self.even == DIRECTED, lit, -self.even)
 
     def seen(self) -> NDArray[np.int64]:
         """Return what the chosen seat sees, as `kinds`; the left if any will do."""
@@ -171,7 +177,7 @@ def make(
     )
     altitude, azimuth = sun.position(utc, latitude, longitude)
     heading = laid.heading_deg[leg]
-    looks = np.array([heading - 90, heading + 90])
+    facing = facing_deg(np.array([heading - 90, heading + 90]), azimuth)
     driven = Loop(
         route=way,
         track=laid,
@@ -185,7 +191,8 @@ def make(
         longitude_deg=longitude,
         altitude_deg=altitude,
         azimuth_deg=azimuth,
-        sector=sector_index(facing_deg(looks, azimuth)),
+        sector=sector_index(facing),
+        glows=rim.glows(sun.apparent_altitude_deg(altitude), facing, sky, cover),
         even=even(altitude, sky, cover),
         seat=np.full(count, EITHER),
     )

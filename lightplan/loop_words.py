@@ -3,7 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from lightplan import localtime, sun
+from lightplan import localtime, rim, sun
 from lightplan.backlight import SECTORS
 from lightplan.loop import (
     DIRECTED,
@@ -12,6 +12,7 @@ from lightplan.loop import (
     FLAT,
     HIGH,
     LOW,
+    NO_RIM,
     SHORTEST_SPELL_MIN,
     Loop,
     Spell,
@@ -83,9 +84,21 @@ def _no_matter(loop: Loop, zone: str) -> Parts:
     elif spells_of(loop, LEFT, loop.wanted):
         why = "both sides have it alike"
     else:
-        return (Part(f"neither side has {light}{_too_little(loop)}", "strong"),)
+        none = f"neither side has {light}{_too_little(loop)}"
+        return (Part(none + _no_rim(loop), "strong"),)
     any_seat = Part(f"it does not matter where you sit, {why}", "strong")
     return Part(f"for {light} "), any_seat
+
+
+def _no_rim(loop: Loop) -> str:
+    """Return why a side that looks the right way has no rim all the same."""
+    dull = [(loop.kinds(side) == -NO_RIM) & loop.inside for side in (LEFT, RIGHT)]
+    if SECTORS[loop.wanted].key != "rim" or not np.any(dull):
+        return ""
+    return (
+        f"; a rim wants the sun at {rim.BELOW_DEG:g}° or less, and a beam that "
+        "outshines the sky"
+    )
 
 
 def _why_even(loop: Loop, zone: str) -> str:

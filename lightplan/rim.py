@@ -166,8 +166,37 @@ def _light(
     front = drive.lux[FACING_INDEX["front"]]
     sunlit = daylight.subject_lux(h, 0.0, drive.sky, over)
     face = face + np.maximum(front - sunlit, 0.0)
-    beam = over.beam_share * daylight.sky_parts(h, sky).beam_lux
-    return face, face + np.where(sun_shows, beam, 0.0)
+    return face, face + np.where(sun_shows, _beam_lux(h, sky, over), 0.0)
+
+
+def _beam_lux(apparent_deg: FloatArray, sky: str, cover: daylight.Cover) -> FloatArray:
+    beam: FloatArray = cover.beam_share * daylight.sky_parts(apparent_deg, sky).beam_lux
+    return beam
+
+
+def glows(
+    apparent_deg: FloatArray,
+    facing_deg: FloatArray,
+    sky: str,
+    cover: str | daylight.Cover,
+) -> Mask:
+    """Return where an edge stands out, under a level horizon and without a moon.
+
+    Parameters
+    ----------
+    apparent_deg : ndarray, shape (n,)
+        The sun's altitude with refraction. [°]
+    facing_deg : ndarray, shape (..., n)
+        Between the directions animal→camera and animal→sun. [°]
+    sky, cover : str, or `daylight.Cover` for the latter
+        As for `daylight.subject_lux`.
+    """
+    over = daylight.cover_named(cover)
+    face = daylight.subject_lux(apparent_deg, facing_deg, sky, over)
+    edge = face + _beam_lux(apparent_deg, sky, over)
+    return np.asarray(
+        (apparent_deg <= BELOW_DEG) & (np.log2(edge / face) >= LEAST_STOPS)
+    )
 
 
 def _windows(drive: DrivePlan, works: Mask) -> tuple[RimWindow, ...]:

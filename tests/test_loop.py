@@ -3,13 +3,14 @@
 import datetime as dt
 import re
 from dataclasses import replace
+from pathlib import Path
 
 import astral
 import astral.sun
 import numpy as np
 import pytest
 
-from lightplan import loop, loop_words, naming, route
+from lightplan import loop, loop_words, naming, places, plan, rim, route
 from lightplan.backlight import SECTORS
 from lightplan.drives import Drive
 from lightplan.loop import DIRECTED, DOWN, FLAT, HIGH, LOW
@@ -153,8 +154,42 @@ def test_the_light_wanted_decides(wanted, seat):
 
 
 def test_rim_light_is_on_the_other_side_of_front_light():
-    assert set(drive("330 30 min", "rim").seat) == {LEFT}
-    assert set(drive("330 30 min", "front").seat) == {RIGHT}
+    # From 17:15 to 17:45 the sun of the equator sinks from 14° to 6°: 15° an hour.
+    assert set(drive("330 30 min", "rim", (17, 15)).seat) == {LEFT}
+    assert set(drive("330 30 min", "front", (17, 15)).seat) == {RIGHT}
+
+
+def test_a_rim_wants_a_low_sun_and_a_beam():
+    high = drive("330 30 min", "rim")  # at 16:00, two hours before sunset, 30°
+    assert set(high.seat) == {EITHER}
+    text = "neither side has rim light on this loop; a rim wants the sun at 15° or less"
+    assert text in said(high)
+    assert loop_words.seen_on(high, LEFT, 0) == "backlit, no rim"
+    # Under broken cloud the edge is a stop at best, as the page of stops says.
+    dull = drive("330 30 min", "rim", (17, 15), sky="broken")
+    assert not dull.got(LEFT, dull.wanted).any()
+
+
+def test_rim_light_ends_on_the_loop_where_it_ends_at_a_stop():
+    # What `rim.make` finds for a place and a whole drive, by the minute.
+    catalog = places.load(Path(__file__).parents[1] / places.EXAMPLE_FILE)
+    day, place = dt.date(2027, 8, 12), catalog.place("Mopane Loop")
+    rigs = (plan.choose(catalog.rig("400 prime")),)
+    of = plan.make(plan.Request(place=place, first=day, last=day, rigs=rigs))
+    morning = of.drives[0]
+    window = rim.make(of, morning).windows[0]
+    # On the right one looks along 105°, some 40° beside the sun north of east.
+    around = loop.make(
+        route.read_legs("15 0.01 km 179 min"),
+        place,
+        morning.drive,
+        morning.drive.opens_utc,
+        15.0,
+        "rim",
+    )
+    minutes = around.minute[around.got(RIGHT, RIM)]
+    last = around.at(float(minutes[-1]))
+    assert abs(last - window.last.utc) <= np.timedelta64(60, "s")
 
 
 def test_a_change_for_a_minute_is_left_out():
@@ -362,7 +397,7 @@ def test_where_neither_side_has_it_that_is_said():
 
 
 def test_where_neither_side_has_it_for_a_minute_that_is_said():
-    text = said(drive("330 0.75 min\nW 30 min", "rim"))
+    text = said(drive("330 0.75 min\nW 30 min", "rim", (17, 15)))
     assert "neither side has rim light for as long as a minute on this loop. " in text
 
 
@@ -471,7 +506,7 @@ def test_an_unknown_light_is_refused():
 
 
 def test_a_leg_says_what_each_side_sees_of_it():
-    found = drive("N 30 min\nstop 5 min\n330 10 min", "rim")
+    found = drive("N 30 min\nstop 5 min\n330 10 min", "rim", (17, 5))
     assert loop_words.seen_on(found, LEFT, 0) == "backlight"
     assert loop_words.seen_on(found, RIGHT, 1) == "front light"
     assert loop_words.seen_on(found, LEFT, 2) == "rim light"
