@@ -19,6 +19,8 @@ NOW = dt.datetime(2026, 1, 1, tzinfo=dt.UTC)
 TIME, OFFSET, F_NUMBER, SHUTTER, ISO = 0x9003, 0x9011, 0x829D, 0x829A, 0x8827
 TV, AV, BIAS, FLASH, INDEX = 0x9201, 0x9202, 0x9204, 0x9209, 0x8832
 GPS_TIME, GPS_DATE = 0x0007, 0x001D
+CHANGED, DIGITIZED = 0x0132, 0x9004
+OFFSET_TIME, OFFSET_DIGITIZED = 0x9010, 0x9012
 
 USUAL = {
     TIME: "2025:08:12 17:34:05",
@@ -90,6 +92,27 @@ def test_gps_time_is_an_instant(image):
 
 
 @pytest.mark.parametrize(
+    ("tags", "minutes"),
+    [
+        ({OFFSET_TIME: "+02:00", CHANGED: USUAL[TIME]}, 120),
+        ({OFFSET_TIME: "+02:00", CHANGED: "2025:09:01 10:00:00"}, None),
+        ({DIGITIZED: USUAL[TIME], OFFSET_DIGITIZED: "+02:00"}, 120),
+        ({OFFSET: "+01:00", OFFSET_TIME: "+02:00", CHANGED: USUAL[TIME]}, 60),
+    ],
+)
+def test_the_offset_of_another_time_serves_where_both_are_one(image, tags, minutes):
+    assert read(image({**USUAL, **tags})).offset_min == minutes
+
+
+@pytest.mark.parametrize(("hour", "taken"), [(15, True), (16, True), (1, False)])
+def test_an_old_fix_does_not_go_before_a_stated_offset(image, hour, taken):
+    # 17:34 at two hours ahead is 15:34; a camera's clock may be wrong by some.
+    gps = {GPS_DATE: "2025:08:12", GPS_TIME: (F(hour), F(34), F(5))}
+    found = read(image({**USUAL, OFFSET: "+02:00"}, gps))
+    assert (found.gps_utc is not None) == taken
+
+
+@pytest.mark.parametrize(
     ("date", "clock"),
     [("0000:00:00", (0, 0, 0)), ("2025:13:45", (1, 0, 0)), ("", (1, 0, 0)),
      ("2025:08:12", (99, 0, 0)), ("2025:08:12", (1, 2)),
@@ -104,6 +127,12 @@ def test_senseless_gps_time_is_none(image, date, clock):
 def test_a_frame_with_flash_is_refused(image, flash):
     # Exif: bit 0 tells whether it fired.
     assert refused(image({**USUAL, FLASH: flash})) == headers.FLASH
+
+
+def test_a_flash_of_one_by_nought_is_no_number_and_no_error():
+    # Type 5 is a rational; its two numbers stand after the only directory.
+    data = tiff((FLASH, 5, 1, 26)) + struct.pack("<II", 1, 0)
+    assert refused(data) == headers.NO_TIME
 
 
 @pytest.mark.parametrize("flash", [0x00, 0x08, 0x10, 0x18, 0x20])

@@ -28,6 +28,7 @@ def only(text):
         "2025:08:12 17:34:05\tF6.3\t1/1250 s\tISO 3200\n",
         "DateTimeOriginal,FNumber,ExposureTime,ISO\n"
         '2025:08:12 17:34:05,"6,3",1/1250,"3,200"\n',
+        'time,f,shutter,iso\n2025-08-12 17:34:05,6.3,"1/1,250",3200.000\n',
         "date,time,f,shutter,iso\n2025-08-12,17:34:05,6.3,1/1250,3200\n",
         "\ufefftime,f,shutter,iso\n\n2025-08-12 17:34:05,6.3,1/1250,3200\n\n",
     ],
@@ -98,6 +99,7 @@ def test_a_group_of_two_lines_is_made_one():
         ("2025-08-12 17:34,6.3,1/1250,inf,", headers.IMPOSSIBLE),
         ("2025-08-12 17:34,6.3,1/1250,3200,yes", headers.FLASH),
         ("2025-08-12 17:34,6.3,1/1250,3200,25", headers.FLASH),
+        ("2025-08-12 17:34,6.3,1/1250,3200,²", headers.FLASH),
     ],
 )
 def test_a_row_that_is_no_evidence_is_dropped_with_its_reason(row, reason):

@@ -90,11 +90,13 @@ def test_into_a_high_sun_the_face_is_ansis_two_stops_below_front_light():
         assert below == pytest.approx(ANSI_STOPS, abs=ANSI_SLACK)
 
 
+@pytest.mark.parametrize("cover", ["open", "woodland"])
 @pytest.mark.parametrize("sky", ["overcast", "storm"])
-def test_without_a_beam_there_is_no_edge_and_no_window(sky):
-    _, found = made(sky=sky)
+def test_without_a_beam_there_is_no_edge_and_no_window(sky, cover):
+    _, found = made(sky=sky, cover=cover)
     assert np.allclose(found.stops, 0.0)
     assert found.windows == ()
+    assert not found.works.any()  # not even at the bright end of the spread
 
 
 def test_haze_and_cloud_weaken_the_edge_in_that_order():
