@@ -15,6 +15,8 @@ from lightplan.season import Season, Week
 _BEST = 0.95
 # Shorter waits at the gate than this are not worth a sentence.
 _WORTH_MIN = 5
+# Closed days round New Year over which a time of year goes on.
+_FEW_DAYS = 7
 
 
 def answer(season: Season) -> Parts:
@@ -85,12 +87,12 @@ def _waits(season: Season, session: str) -> Iterator[str]:
         )
         if costly
     ]
-    held = {i for i in range(len(days)) if i in lost}
+    held = set(lost)
     joined = _round_new_year(_bridged(runs, held), held, len(days))
     if not joined:
         return
-    run = max(joined, key=lambda r: sum(lost.get(i, 0) for i in r))
-    minutes = round(float(np.median([lost[i] for i in run if i in lost])))
+    run = max(joined, key=lambda r: sum(lost[i] for i in r))
+    minutes = round(float(np.median([lost[i] for i in run])))
     start, end = days[run[0]].date, days[run[-1]].date
     when = _when(season, start, end)
     if session == "morning":
@@ -113,11 +115,14 @@ def _bridged(runs: list[list[int]], held: set[int]) -> list[list[int]]:
 def _round_new_year(
     runs: list[list[int]], held: set[int], days: int
 ) -> list[list[int]]:
-    """Join the last run to the first where only days without that drive part them."""
+    """Join the last run to the first where a few days without that drive part them.
+
+    A closed winter between them is no part of a time of year with gates.
+    """
     if len(runs) < 2:
         return runs
     between = {*range(runs[0][0]), *range(runs[-1][-1] + 1, days)}
-    if held & between:
+    if held & between or len(between) > _FEW_DAYS:
         return runs
     return [*runs[1:-1], [*runs[-1], *runs[0]]]
 
@@ -136,25 +141,25 @@ def _when(season: Season, start: dt.date, end: dt.date) -> str:
 
 
 def _lost_min(season: Season, session: str) -> dict[int, float]:
-    """Return by day the minutes of usable light outside the gate, where held."""
+    """Return by day the minutes of usable light outside the gate, where held.
+
+    NaN where the rig is usable at every hour or at none: such a day has no first or
+    last usable light to wait for, so it ends a run as a day that costs nothing does.
+    """
     index = {day.date: i for i, day in enumerate(season.plan.days)}
     lost: dict[int, float] = {}
     for drive in season.plan.drives:
         if drive.drive.session == session and drive.drive.gated:
             i = index[drive.drive.date]
-            minutes = _outside(season, drive, i, session)
-            if minutes is not None:
-                lost[i] = minutes
+            lost[i] = _outside(season, drive, i)
     return lost
 
 
-def _outside(season: Season, drive: DrivePlan, i: int, session: str) -> float | None:
+def _outside(season: Season, drive: DrivePlan, i: int) -> float:
     minute = np.timedelta64(1, "m")
-    if session == "morning":
-        first = season.edges.first_utc[i]
-        return None if np.isnat(first) else float((drive.utc[0] - first) / minute)
-    last = season.edges.last_utc[i]
-    return None if np.isnat(last) else float((last - drive.utc[-1]) / minute)
+    if drive.drive.session == "morning":
+        return float((drive.utc[0] - season.edges.first_utc[i]) / minute)
+    return float((season.edges.last_utc[i] - drive.utc[-1]) / minute)
 
 
 def picture(season: Season) -> str:
