@@ -55,7 +55,7 @@ def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
     season = computed.year(request, state.year_of(raw), shown)
     return {
         "answer": spans(season_words.answer(season)),
-        "notes": [html.P(note) for note in words.notes(season.plan)[:3]],
+        "notes": [html.P(note) for note in words.notes(season.plan)],
         "figure": year_figure(season, THEMES.get(theme, PAPER)),
         "text": season_words.picture(season),
         "table": [html.H2("Week by week"), *week_table(season, raw)],
