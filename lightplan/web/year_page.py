@@ -51,8 +51,7 @@ def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
         With one sentence on the first value that is wrong.
     """
     request = state.read(raw, catalog)
-    shown = min(state.shown_of(raw), len(request.rigs) - 1)
-    season = computed.year(request, state.year_of(raw), shown)
+    season = computed.year(request, state.year_of(raw), state.shown_of(raw))
     return {
         "answer": spans(season_words.answer(season)),
         "notes": [html.P(note) for note in words.notes(season.plan)],
