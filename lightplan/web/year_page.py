@@ -92,18 +92,23 @@ def _week_row(week: Week, rig: int, raw: Raw) -> html.Tr:
     span = naming.day_span(week.first, week.last)
     link = html.A(span, href="/" + raw.replaced(dates).search())
     closed = f"{week.closed} of {week.closed + week.drives} drives"
-    lit = f"{week.moon_fraction:.0%}".replace("%", " %")
     return html.Tr(
         [
             html.Th(link, scope="row"),
             html.Td(_by_session(week.golden_min)),
             html.Td(str(sum(week.usable_golden_min[rig]))),
             *(html.Td(_by_session(minutes)) for minutes in week.usable_min),
-            html.Td(f"{week.moon_age_days:.0f} days old, {lit} lit"),
+            html.Td(_moon(week)),
             html.Td(", ".join(week.gates) or "–"),
             html.Td(closed if week.closed else ""),
         ]
     )
+
+
+def _moon(week: Week) -> str:
+    age = round(week.moon_age_days)
+    lit = f"{week.moon_fraction:.0%}".replace("%", " %")
+    return f"{age} day{'' if age == 1 else 's'} old, {lit} lit"
 
 
 def _by_session(minutes: tuple[int, ...]) -> str:
