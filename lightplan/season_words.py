@@ -1,7 +1,7 @@
 """What a `Season` says: its best weeks for a rig, and what the gates cost."""
 
 import datetime as dt
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from itertools import groupby
 
 import numpy as np
@@ -13,60 +13,106 @@ from lightplan.season import Season, Week
 
 # A week counts among the best from this share of the best one on.
 _BEST = 0.95
+# Of runs of best weeks, so many of the longest are named.
+_AT_MOST = 3
 # Shorter waits at the gate than this are not worth a sentence.
 _WORTH_MIN = 5
+# Closed days round New Year over which a time of year goes on.
+_FEW_DAYS = 7
 
 
 def answer(season: Season) -> Parts:
     """Name the best weeks for the rig of the picture, and what the gates cost."""
-    scores = [score(season, week) for week in season.weeks]
-    best = max(scores)
+    scores = _scores(season)
     rig = words.rig_name(season.plan, season.rig)
     letter = rig[0]
-    if best == 0:
+    if not any(scores[i] for i in _open_weeks(season)):
         return (
             Part(rig, letter),
             Part(" has no usable minute of golden light inside the gates all year. "),
         )
-    runs = _runs(season, lambda i: scores[i] >= _BEST * best)
-    when: list[Part] = []
-    for i, run in enumerate(runs[:3]):
-        joint = "" if i == 0 else (" and " if i == len(runs[:3]) - 1 else ", ")
-        when += [Part(joint), Part(_span(season, run), "strong")]
-    open_weeks = [i for i, w in enumerate(season.weeks) if w.drives and _whole(w)]
-    poorest = min(open_weeks, key=lambda i: (scores[i], i))
     gates = [*_waits(season, "morning"), *_waits(season, "evening")]
     return (
-        Part("Best weeks for "),
-        Part(rig, letter),
-        Part(": "),
-        *when,
-        Part(
-            f", with up to {best} minutes a week of golden light that it can use, in "
-        ),
-        Part(_span(season, [scores.index(best)]), "strong"),
-        Part("; "),
-        Part(
-            f"the poorest open week, {_span(season, [poorest])}, has {scores[poorest]}. "
-        ),
+        *_best_weeks(season, scores, Part(rig, letter)),
+        Part(_poorest(season, scores)),
         *(Part(sentence) for sentence in gates),
     )
 
 
-def score(season: Season, week: Week) -> int:
-    """Return what weeks are ranked by: golden minutes that the rig can use."""
-    return sum(week.usable_golden_min[season.rig]) if _whole(week) else 0
+def _scores(season: Season) -> list[float]:
+    """Return what weeks are ranked by: golden minutes that the rig can use.
+
+    Those of a week cut at the ends of the year are as if it went on, drive for
+    drive, for as many drives as the whole week beside it has.
+    """
+    weeks = season.weeks
+    beside = [weeks[1], *weeks[1:-1], weeks[-2]]
+    return [
+        sum(week.usable_golden_min[season.rig])
+        * (1 if _whole(week) else near.drives / max(week.drives, 1))
+        for week, near in zip(weeks, beside, strict=True)
+    ]
 
 
 def _whole(week: Week) -> bool:
     return (week.last - week.first).days == 6
 
 
-def _runs(season: Season, good: Callable[[int], bool]) -> list[list[int]]:
-    """Return runs of neighbouring good weeks, the longest first."""
-    groups = groupby(range(len(season.weeks)), good)
+def _open_weeks(season: Season) -> list[int]:
+    """Return whole weeks with drives: those with minutes of their own to name."""
+    return [i for i, week in enumerate(season.weeks) if week.drives and _whole(week)]
+
+
+def _best_weeks(season: Season, scores: list[float], rig: Part) -> list[Part]:
+    richest = max(_open_weeks(season), key=lambda i: scores[i])
+    most = scores[richest]
+    runs = _runs([score >= _BEST * most for score in scores])
+    if runs == [[richest]]:
+        return [
+            Part("Best week for "),
+            rig,
+            Part(": "),
+            Part(_span(season, [richest]), "strong"),
+            Part(f", with {most:.0f} minutes of golden light that it can use"),
+        ]
+    when: list[Part] = []
+    longest = sorted(sorted(runs, key=len, reverse=True)[:_AT_MOST])
+    for i, run in enumerate(longest):
+        joint = "" if i == 0 else (" and " if i == len(longest) - 1 else ", ")
+        when += [Part(joint), Part(_span(season, run), "strong")]
+    return [
+        Part("Best weeks for "),
+        rig,
+        Part(": "),
+        *when,
+        Part(
+            f", with up to {most:.0f} minutes a week of golden light that it can use, "
+            "in "
+        ),
+        Part(_span(season, [richest]), "strong"),
+    ]
+
+
+def _poorest(season: Season, scores: list[float]) -> str:
+    held = [week for week in season.weeks if week.drives]
+    none = sum(not any(week.usable_golden_min[season.rig]) for week in held)
+    if none > 1:
+        return f"; {none} of {len(held)} open weeks have none. "
+    weeks = _open_weeks(season)
+    poorest = min(weeks, key=lambda i: scores[i])
+    least, most = scores[poorest], max(scores[i] for i in weeks)
+    if least == most:
+        return ". "
+    return f"; the poorest open week, {_span(season, [poorest])}, has {least:.0f}. "
+
+
+def _runs(good: list[bool]) -> list[list[int]]:
+    """Return runs of neighbouring good weeks; one round New Year is one run."""
+    groups = groupby(range(len(good)), lambda i: good[i])
     runs = [list(weeks) for yes, weeks in groups if yes]
-    return sorted(runs, key=len, reverse=True)
+    if len(runs) > 1 and good[0] and good[-1]:
+        return [*runs[1:-1], [*runs[-1], *runs[0]]]
+    return runs
 
 
 def _span(season: Season, run: list[int]) -> str:
@@ -85,12 +131,12 @@ def _waits(season: Season, session: str) -> Iterator[str]:
         )
         if costly
     ]
-    held = {i for i in range(len(days)) if i in lost}
+    held = set(lost)
     joined = _round_new_year(_bridged(runs, held), held, len(days))
     if not joined:
         return
-    run = max(joined, key=lambda r: sum(lost.get(i, 0) for i in r))
-    minutes = round(float(np.median([lost[i] for i in run if i in lost])))
+    run = max(joined, key=lambda r: sum(lost[i] for i in r))
+    minutes = round(float(np.median([lost[i] for i in run])))
     start, end = days[run[0]].date, days[run[-1]].date
     when = _when(season, start, end)
     if session == "morning":
@@ -113,11 +159,14 @@ def _bridged(runs: list[list[int]], held: set[int]) -> list[list[int]]:
 def _round_new_year(
     runs: list[list[int]], held: set[int], days: int
 ) -> list[list[int]]:
-    """Join the last run to the first where only days without that drive part them."""
+    """Join the last run to the first where a few days without that drive part them.
+
+    A closed winter between them is no part of a time of year with gates.
+    """
     if len(runs) < 2:
         return runs
     between = {*range(runs[0][0]), *range(runs[-1][-1] + 1, days)}
-    if held & between:
+    if held & between or len(between) > _FEW_DAYS:
         return runs
     return [*runs[1:-1], [*runs[-1], *runs[0]]]
 
@@ -136,25 +185,25 @@ def _when(season: Season, start: dt.date, end: dt.date) -> str:
 
 
 def _lost_min(season: Season, session: str) -> dict[int, float]:
-    """Return by day the minutes of usable light outside the gate, where held."""
+    """Return by day the minutes of usable light outside the gate, where held.
+
+    NaN where the rig is usable at every hour or at none: such a day has no first or
+    last usable light to wait for, so it ends a run as a day that costs nothing does.
+    """
     index = {day.date: i for i, day in enumerate(season.plan.days)}
     lost: dict[int, float] = {}
     for drive in season.plan.drives:
         if drive.drive.session == session and drive.drive.gated:
             i = index[drive.drive.date]
-            minutes = _outside(season, drive, i, session)
-            if minutes is not None:
-                lost[i] = minutes
+            lost[i] = _outside(season, drive, i)
     return lost
 
 
-def _outside(season: Season, drive: DrivePlan, i: int, session: str) -> float | None:
+def _outside(season: Season, drive: DrivePlan, i: int) -> float:
     minute = np.timedelta64(1, "m")
-    if session == "morning":
-        first = season.edges.first_utc[i]
-        return None if np.isnat(first) else float((drive.utc[0] - first) / minute)
-    last = season.edges.last_utc[i]
-    return None if np.isnat(last) else float((last - drive.utc[-1]) / minute)
+    if drive.drive.session == "morning":
+        return float((drive.utc[0] - season.edges.first_utc[i]) / minute)
+    return float((season.edges.last_utc[i] - drive.utc[-1]) / minute)
 
 
 def picture(season: Season) -> str:

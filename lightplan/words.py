@@ -1,5 +1,7 @@
 """What a `TripPlan` says, in sentences; the same ones on every surface."""
 
+from itertools import pairwise
+
 import numpy as np
 
 from lightplan import daylight, exposure, localtime
@@ -274,6 +276,17 @@ def _zone_doubt(plan: TripPlan) -> list[str]:
     return [f"The sun is highest at {noon} on the clock of {zone}: is that the zone?"]
 
 
+def _clock_changes(plan: TripPlan) -> list[str]:
+    """Tell of all changes of the clock in one sentence."""
+    zone = plan.request.place.timezone
+    changes = []
+    for day, following in pairwise(plan.days):
+        a, b = (localtime.offset_text(zone, d.sun.noon_utc) for d in (day, following))
+        if a != b:
+            changes.append(f"before {day_name(following.date)}: {a} to {b}")
+    return [f"Clocks change {', and '.join(changes)}."] if changes else []
+
+
 def notes(plan: TripPlan) -> tuple[str, ...]:
     """Return what a reader must know of this plan beyond its numbers."""
     place = plan.request.place
@@ -301,9 +314,4 @@ def notes(plan: TripPlan) -> tuple[str, ...]:
         )
     for row in plan.drives:
         said += [f"{drive_name(row.drive)}: {note}." for note in row.drive.notes]
-    zone = place.timezone
-    for day, following in zip(plan.days, plan.days[1:], strict=False):
-        a, b = (localtime.offset_text(zone, d.sun.noon_utc) for d in (day, following))
-        if a != b:
-            said.append(f"Clocks change before {day_name(following.date)}: {a} to {b}.")
-    return tuple(said)
+    return (*said, *_clock_changes(plan))

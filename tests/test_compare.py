@@ -619,7 +619,12 @@ def test_year_names_weeks_that_are_among_the_best():
             dt.datetime.strptime(f"{day} 2027", "%d %b %Y").date()  # noqa: DTZ007
             for day in run
         )
-        inside = [g for week, g in counted.items() if first <= week[0] <= last]
+        # A run may go on round New Year.
+        inside = [
+            golden
+            for (monday, _), golden in counted.items()
+            if (first <= monday) + (monday <= last) > (first <= last)
+        ]
         # A twentieth below the best is among the best, in the module's words.
         assert min(inside) >= 0.95 * max(counted.values())
 

@@ -299,6 +299,13 @@ def _register_browser(app: Dash) -> None:
         prevent_initial_call=True,
     )
     browser(
+        "letter",
+        Output(ids.SHOWN, "value"),
+        *(Input(ids.slot_field("rig", slot), "value") for slot in range(MAX_RIGS)),
+        State(ids.SHOWN, "value"),
+        prevent_initial_call=True,
+    )
+    browser(
         "readout",
         Output(ids.READOUT, "children"),
         Input(ids.MINUTE, "value"),

@@ -10,7 +10,7 @@ from lightplan import localtime, naming, spot_chances, spots
 from lightplan.drives import Closed
 from lightplan.spot_chances import Chance, Wish
 from lightplan.spots import LIGHTS, NO_SUN, STEP_MIN, Picture, SpotYear
-from lightplan.web import year_clock, year_lines
+from lightplan.web import year_clock, year_lines, year_names
 from lightplan.web.figures import sheet
 from lightplan.web.furniture import Figure
 from lightplan.web.spots_letters import Fields, letters, taken
@@ -32,7 +32,7 @@ def spots_figure(of: SpotYear, wish: Wish, theme: Theme) -> Figure:
     days, zone = of.days, of.place.timezone
     first, last = _rows(shown)
     dates = [day.date.isoformat() for day in days]
-    names = year_lines.line_names(days, zone, theme)
+    names = year_names.line_names(days, zone, theme)
     runs = _runs(of, wish)
     return {
         "data": [
@@ -61,7 +61,7 @@ def spots_figure(of: SpotYear, wish: Wish, theme: Theme) -> Figure:
             ],
             "annotations": [
                 *year_lines.closed_names(days, theme),
-                *_in_two_lines(year_lines.change_names(days, zone, theme)),
+                *year_lines.change_names(days, zone, theme),
                 *names,
                 *letters(
                     _fields(of, shown, names, _hatched(of, runs)), colours(theme), theme
@@ -73,11 +73,6 @@ def spots_figure(of: SpotYear, wish: Wish, theme: Theme) -> Figure:
 
 def _seen_at_night(rules: list[Figure], theme: Theme) -> list[Figure]:
     return [{**rule, "line": {**rule["line"], "color": theme.ink}} for rule in rules]
-
-
-def _in_two_lines(names: list[Figure]) -> list[Figure]:
-    """Break names, so that two of them stand side by side on a phone."""
-    return [{**name, "text": name["text"].replace(" to ", "<br>to ")} for name in names]
 
 
 def colours(theme: Theme) -> list[tuple[str, str]]:

@@ -128,7 +128,6 @@ def mended(raw: Raw, catalog: Catalog, now: dt.datetime) -> tuple[Raw, tuple[str
     attempt((ids.DISTANCE,), rig_fields.distance_m)
     attempt((ids.BLUR,), rig_fields.blur_px)
     attempt((ids.YEAR,), year_of)
-    attempt((ids.SHOWN,), shown_of)
     attempt((ids.ORDER,), order_of)
     attempt((ids.SKIES,), _skies)
     attempt((ids.SPOT,), lambda r: spots_fields.spot(r, catalog))
@@ -145,8 +144,10 @@ def mended(raw: Raw, catalog: Catalog, now: dt.datetime) -> tuple[Raw, tuple[str
     attempt((ids.SPEED,), lambda r: loop_fields.speed_kmh(r[ids.SPEED]))
     attempt((ids.LIGHT,), lambda r: loop_fields.light(r[ids.LIGHT]))
     rigs = rig_fields.mended(Raw(tuple(fields.items()), raw.rigs), catalog, said)
+    rigs = rigs or base.rigs
+    attempt((ids.SHOWN,), lambda r: shown_of(Raw(r.fields, rigs)))
     drive = raw.drive if len(raw.drive) < 40 else ""
-    return Raw(tuple(fields.items()), rigs or base.rigs, drive), tuple(said)
+    return Raw(tuple(fields.items()), rigs, drive), tuple(said)
 
 
 def _place(raw: Raw, base: Raw, catalog: Catalog, said: list[str]) -> dict[str, str]:
@@ -174,10 +175,13 @@ def year_of(raw: Raw) -> int:
 
 
 def shown_of(raw: Raw) -> int:
-    """Return the index of the rig that the year's picture shows."""
-    return LETTERS.index(
-        typed.one_of(raw[ids.SHOWN], dict.fromkeys(LETTERS), "rig letter")
-    )
+    """Return the index of the rig in the year's picture; ValueError if none has it."""
+    used = LETTERS[: len(raw.rigs)]
+    if raw[ids.SHOWN] not in used:
+        known = f"{used[0]} to {used[-1]}" if len(used) > 1 else "".join(used)
+        got = repr(raw[ids.SHOWN][:40])
+        raise ValueError(f"letter of the rig in the picture must be {known}, got {got}")
+    return used.index(raw[ids.SHOWN])
 
 
 def order_of(raw: Raw) -> str:

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from lightplan import naming
 from lightplan.season import STEP_MIN, Season
-from lightplan.web import year_clock, year_lines
+from lightplan.web import year_clock, year_lines, year_names
 from lightplan.web.figures import sheet
 from lightplan.web.furniture import Figure
 from lightplan.web.theme import Theme
@@ -29,7 +29,7 @@ def year_figure(season: Season, theme: Theme) -> Figure:
         ],
         "layout": {
             **sheet(theme),
-            "margin": {"l": 52, "r": 12, "t": 26, "b": 76},
+            "margin": {"l": 52, "r": 12, "t": 40, "b": 76},
             "hovermode": "closest",
             "xaxis": {
                 "type": "date",
@@ -51,7 +51,7 @@ def year_figure(season: Season, theme: Theme) -> Figure:
             "annotations": [
                 *year_lines.closed_names(days, theme),
                 *year_lines.change_names(days, zone, theme),
-                *year_lines.line_names(days, zone, theme),
+                *year_names.line_names(days, zone, theme),
             ],
         },
     }

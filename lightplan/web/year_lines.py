@@ -92,11 +92,11 @@ def gate_lines(days: Days, zone: str, theme: Theme) -> list[Figure]:
     """Return the gates of every session."""
     lines = []
     for session in SESSIONS:
-        held = _held(days, session)
+        drives = held(days, session)
         for side in ("opens_utc", "closes_utc"):
             values = [
-                of_day(zone, getattr(held[d.date], side), d.date)
-                if d.date in held
+                of_day(zone, getattr(drives[d.date], side), d.date)
+                if d.date in drives
                 else None
                 for d in days
             ]
@@ -105,7 +105,8 @@ def gate_lines(days: Days, zone: str, theme: Theme) -> list[Figure]:
     return lines
 
 
-def _held(days: Days, session: Session) -> dict[dt.date, Drive]:
+def held(days: Days, session: Session) -> dict[dt.date, Drive]:
+    """Return a session's drives by date."""
     return {
         s.date: s
         for day in days
@@ -168,7 +169,8 @@ def closed_names(days: Days, theme: Theme) -> list[Figure]:
             0.5,
             reason,
             theme,
-            textangle=-90 if (last - first).days < 120 else 0,
+            # Across only where it fits on a phone, less than a pixel to the day.
+            textangle=-90 if (last - first).days < 200 else 0,
         )
         for first, last, reason in closed_runs(days)
     ]
@@ -202,48 +204,20 @@ def change_shapes(days: Days, zone: str, theme: Theme) -> list[Figure]:
 
 
 def change_names(days: Days, zone: str, theme: Theme) -> list[Figure]:
-    """Name each of `clock_changes` above the picture."""
+    """Name each of `clock_changes` above the picture.
+
+    In two lines, so that those of spring and autumn stand side by side on a phone.
+    """
     return [
         label(
             date.isoformat(),
             1.0,
-            f"clock {change}, {naming.day_month(date)}",
+            f"clock {change}, {naming.day_month(date)}".replace(" to ", "\nto "),
             theme,
             yanchor="bottom",
         )
         for date, change in clock_changes(days, zone)
     ]
-
-
-def line_names(days: Days, zone: str, theme: Theme) -> list[Figure]:
-    """Name the lines once, at the first open day of the year that has them."""
-    names = []
-    closed = closed_runs(days)
-    for day in days[15:]:
-        if any(first <= day.date <= last for first, last, _ in closed):
-            continue  # the closure's own name stands there
-        if day.sun.sunrise_utc is not None and day.sun.sunset_utc is not None:
-            for word, utc, anchor in (
-                ("sunrise", day.sun.sunrise_utc, "bottom"),
-                ("sunset", day.sun.sunset_utc, "top"),
-            ):
-                minute = of_day(zone, utc, day.date)
-                at = {"yref": "y", "xanchor": "left", "yanchor": anchor}
-                names.append(
-                    label(day.date.isoformat(), minute or 0, word, theme, **at)
-                )
-            break
-    for session in SESSIONS:
-        held = list(_held(days, session).items())
-        if held:
-            date, drive = held[len(held) * 3 // 4]  # clear of the names on the left
-            opens = of_day(zone, drive.opens_utc, date) or 0
-            closes = of_day(zone, drive.closes_utc, date) or 0
-            if closes > opens:
-                middle = (opens + closes) / 2
-                name = f"{session} gates"
-                names.append(label(date.isoformat(), middle, name, theme, yref="y"))
-    return names
 
 
 def label(x: str, y: float, text: str, theme: Theme, **more: Any) -> Figure:
@@ -253,7 +227,8 @@ def label(x: str, y: float, text: str, theme: Theme, **more: Any) -> Figure:
         "y": y,
         "xref": "x",
         "yref": "paper",
-        "text": escape(text, quote=False),  # Plotly takes it for markup
+        # Plotly takes it for markup.
+        "text": escape(text, quote=False).replace("\n", "<br>"),
         "showarrow": False,
         "bgcolor": faded(theme.surface, 0.9),
         "font": {"size": 12, "color": theme.ink},

@@ -51,11 +51,10 @@ def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
         With one sentence on the first value that is wrong.
     """
     request = state.read(raw, catalog)
-    shown = min(state.shown_of(raw), len(request.rigs) - 1)
-    season = computed.year(request, state.year_of(raw), shown)
+    season = computed.year(request, state.year_of(raw), state.shown_of(raw))
     return {
         "answer": spans(season_words.answer(season)),
-        "notes": [html.P(note) for note in words.notes(season.plan)[:3]],
+        "notes": [html.P(note) for note in words.notes(season.plan)],
         "figure": year_figure(season, THEMES.get(theme, PAPER)),
         "text": season_words.picture(season),
         "table": [html.H2("Week by week"), *week_table(season, raw)],
@@ -93,18 +92,23 @@ def _week_row(week: Week, rig: int, raw: Raw) -> html.Tr:
     span = naming.day_span(week.first, week.last)
     link = html.A(span, href="/" + raw.replaced(dates).search())
     closed = f"{week.closed} of {week.closed + week.drives} drives"
-    lit = f"{week.moon_fraction:.0%}".replace("%", " %")
     return html.Tr(
         [
             html.Th(link, scope="row"),
             html.Td(_by_session(week.golden_min)),
             html.Td(str(sum(week.usable_golden_min[rig]))),
             *(html.Td(_by_session(minutes)) for minutes in week.usable_min),
-            html.Td(f"{week.moon_age_days:.0f} days old, {lit} lit"),
+            html.Td(_moon(week)),
             html.Td(", ".join(week.gates) or "–"),
             html.Td(closed if week.closed else ""),
         ]
     )
+
+
+def _moon(week: Week) -> str:
+    age = round(week.moon_age_days)
+    lit = f"{week.moon_fraction:.0%}".replace("%", " %")
+    return f"{age} day{'' if age == 1 else 's'} old, {lit} lit"
 
 
 def _by_session(minutes: tuple[int, ...]) -> str:

@@ -48,6 +48,22 @@ def test_another_rig_changes_the_answer(page, press, in_address, says):
     expect(page.locator("#year-answer")).to_contain_text("B 400 mm f/2.8")
 
 
+def test_only_letters_of_rigs_in_use_are_offered(visit, link, press, in_address, says):
+    page = visit("year" + link(CHANGES, RIGS))
+    letters = page.get_by_role("radiogroup", name="Rig in the picture").locator("label")
+    offered = letters.filter(visible=True)
+    expect(offered).to_have_text(["A", "B"])
+    page.get_by_role("button", name="Add a rig").click()
+    expect(offered).to_have_text(["A", "B", "C"])
+    press(page, "Rig in the picture", "C")
+    in_address(page, "shown", "C")
+    page.locator("#slot-2-summary").click()
+    page.get_by_role("button", name="Remove rig C").click()
+    expect(offered).to_have_text(["A", "B"])
+    in_address(page, "shown", "B")
+    says(page)
+
+
 def test_another_year_changes_the_answer(page, in_address, says):
     page.get_by_label("Year", exact=True).and_(page.locator("input")).fill("2030")
     in_address(page, "year", "2030")

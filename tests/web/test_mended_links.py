@@ -252,3 +252,14 @@ def test_any_link_can_be_mended_and_then_read(query, catalog):
 def test_a_link_of_more_fields_than_any_form_has_is_mended_too(catalog):
     raw, _ = state.mended(Raw.from_search("?" + "x=1&" * 300), catalog, NOW)
     assert raw == state.defaults(catalog, NOW)
+
+
+def test_a_letter_of_no_rig_is_replaced_and_the_letters_in_use_are_told(catalog):
+    raw, said = mend({ids.SHOWN: "E"}, catalog)
+    assert said == ("letter of the rig in the picture must be A to B, got 'E'",)
+    assert raw[ids.SHOWN] == "A"
+    raw, said = mend({ids.SHOWN: "B"}, catalog, RIGS[:1])
+    assert said == ("letter of the rig in the picture must be A, got 'B'",)
+    assert mend({ids.SHOWN: "B"}, catalog)[1] == ()
+    # Without rigs of its own a link gets the usual three.
+    assert mend({ids.SHOWN: "C"}, catalog, ())[1] == ()

@@ -371,7 +371,11 @@ def test_clock_changes_are_drawn_on_their_dates(name, dates):
 
 def test_clock_changes_are_told_with_both_offsets():
     told = [text for text in named(figure("Heron Marsh")) if text.startswith("clock")]
-    assert told == ["clock UTC+1 to UTC+2, 28 Mar", "clock UTC+2 to UTC+1, 31 Oct"]
+    # In two lines: on a phone one is as wide as half the picture.
+    assert told == [
+        "clock UTC+1<br>to UTC+2, 28 Mar",
+        "clock UTC+2<br>to UTC+1, 31 Oct",
+    ]
 
 
 @pytest.mark.parametrize("name", ["Mopane Loop", "Two Rivers Plain", "Heron Marsh"])
@@ -382,6 +386,22 @@ def test_sun_and_gates_are_named_where_they_are_drawn(name):
     for word, line in (("sunrise", rises), ("sunset", sets)):
         (name_of,) = [a for a in of["layout"]["annotations"] if a["text"] == word]
         assert name_of["y"] == line[on(name_of["x"])]
+
+
+def test_sun_is_named_in_a_closed_season_where_no_open_day_has_a_sunrise():
+    # 78.2° N: the open season begins after the last sunrise of spring.
+    of = figure("Ptarmigan Fjord", rigs=1)
+    rises, sets = drawn(of, "2px,3px")
+    for word, line in (("sunrise", rises), ("sunset", sets)):
+        (name_of,) = [a for a in of["layout"]["annotations"] if a["text"] == word]
+        assert name_of["y"] == line[on(name_of["x"])]
+
+
+def test_gates_that_shut_after_midnight_are_named_on_both_sides_of_it():
+    # Evenings from 20:00 to 25:30.
+    annotations = figure("Ptarmigan Fjord", rigs=1)["layout"]["annotations"]
+    evening = [a["y"] for a in annotations if a["text"] == "evening gates"]
+    assert evening == [(20 + 24) / 2 * 60, 90 / 2]
 
 
 def test_nights_are_named_where_a_place_has_them():

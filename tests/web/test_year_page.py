@@ -64,5 +64,36 @@ def test_closed_sessions_are_counted_in_drives(content, text_of):
 
 
 def test_moon_is_told_in_days_of_age_and_percent_lit(content, text_of):
-    for told in column(content(), "Moon", text_of).values():
-        assert re.fullmatch(r"\d+ days old, \d+ % lit", told)
+    told = [*column(content(**{ids.YEAR: "2028"}), "Moon", text_of).values()]
+    one_day = [text for text in told if text.startswith("1 day")]
+    assert one_day
+    for text in told:
+        age = "1 day" if text in one_day else r"([02-9]|\d\d) days"
+        assert re.fullmatch(rf"{age} old, \d+ % lit", text)
+
+
+@pytest.mark.parametrize(
+    "at",
+    [
+        {ids.PLACE: "Ptarmigan Fjord"},
+        {
+            ids.PLACE: ids.OWN,
+            ids.LATITUDE: "69.65",
+            ids.LONGITUDE: "18.96",
+            ids.ZONE: "Europe/Oslo",
+        },
+    ],
+    ids=["with gates", "without gates"],
+)
+def test_clock_changes_are_noted_beside_midnight_sun_and_polar_night(
+    content, text_of, at
+):
+    # Directive 2000/84/EC: the last Sundays of March and October, which are the
+    # 28th and the 31st in 2027.
+    said = [text_of(note) for note in content(**at, **{ids.YEAR: "2027"})["notes"]]
+    assert "On some of these dates the sun does not set." in said
+    assert "On some of these dates the sun does not rise." in said
+    assert said[-1] == (
+        "Clocks change before Sun 28 Mar: UTC+1 to UTC+2, "
+        "and before Sun 31 Oct: UTC+2 to UTC+1."
+    )

@@ -148,6 +148,14 @@
 
     slots,
 
+    // The letters after those of the rigs in use are hidden, see lightplan.css.
+    letter(...given) {
+      const chosen = given.pop();
+      const used = [..."ABCDEF"].slice(0, given.filter(Boolean).length);
+      if (!used.length || used.includes(chosen)) return keep();
+      return used[used.length - 1];
+    },
+
     readout(minute, minutes) {
       if (!minutes || !minutes.head) return "";
       const i = Math.min(minute, minutes.head.length - 1);
