@@ -148,7 +148,7 @@ def expected(trip: TripPlan) -> list[object]:
                 stops <= drive.spread_stops,
             ]
             for i in range(len(drive.utc)):
-                altitude = f"{drive.altitude_deg[i]:.1f}".replace("-0.0", "0.0")
+                altitude = f"{drive.apparent_deg[i]:.1f}".replace("-0.0", "0.0")
                 light = [s for s in drive.windows if s.start_utc <= drive.utc[i]][-1]
                 found.append(
                     [
