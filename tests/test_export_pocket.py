@@ -182,9 +182,24 @@ def test_the_sun_of_every_minute_is_the_plans(trip):
     data = data_of(pocket.page(trip))
     for drive, packed in zip(trip.drives, data["drives"], strict=True):
         tenths = np.cumsum(packed["altitude"])
-        assert np.abs(tenths / 10 - drive.altitude_deg).max() <= SHOWN_DEG
+        assert np.abs(tenths / 10 - drive.apparent_deg).max() <= SHOWN_DEG
         found = [data["bearings"][i] for i in unpacked(packed["bearing"])]
         assert found == [naming.bearing(float(a)) for a in drive.azimuth_deg]
+
+
+def test_at_sun_up_and_sun_down_the_sun_is_seen_on_the_horizon(trip):
+    # The day begins and ends with the upper limb on the horizon: the middle of the
+    # sun is seen 16', its radius, below it (Explanatory Supplement to the Astronomical
+    # Almanac). Half a minute of time, and refraction below the horizon, on which
+    # models differ by 10', take less than another radius.
+    data = data_of(pocket.page(trip))
+    found = [
+        np.cumsum(packed["altitude"])[minute] / 10
+        for packed in data["drives"]
+        for minute, _ in packed["sun"]
+    ]
+    assert len(found) == len(trip.drives)
+    assert found == pytest.approx([-16 / 60] * len(found), abs=16 / 60)
 
 
 def test_usable_minutes_are_the_plans(trip):

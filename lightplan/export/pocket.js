@@ -215,9 +215,14 @@ function phoneAhead(now) {
 const state = { rig: 0, colours: "", paper: "a5", set: null };
 const STORE = `lightplan pocket ${plan.id}`;
 
+// A frame loses its address when the page around it is loaded again, so there the
+// tab remembers the chosen minute.
+const framed = window.parent !== window;
+
 function stored() {
   try {
-    return localStorage.getItem(STORE) || "";
+    const minute = (framed && sessionStorage.getItem(STORE)) || "";
+    return `${localStorage.getItem(STORE) || ""}&${minute}`;
   } catch {
     return ""; // a phone may forbid a file to keep anything
   }
@@ -225,10 +230,11 @@ function stored() {
 
 function keep() {
   const choices = { rig: state.rig, colours: state.colours, paper: state.paper };
-  // A chosen minute outlives a reload, not the day: it is in the address alone.
+  // A chosen minute outlives a reload, not the day: it is in the address or the tab.
   const minute = state.set ? { drive: state.set.drive, minute: state.set.minute } : {};
   try {
     localStorage.setItem(STORE, new URLSearchParams(choices));
+    if (framed) sessionStorage.setItem(STORE, new URLSearchParams(minute));
   } catch { /* the address keeps them too */ }
   const hash = `#${new URLSearchParams({ ...choices, ...minute })}`;
   try {

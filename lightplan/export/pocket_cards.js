@@ -104,7 +104,7 @@ function minuteTable(drive, rows) {
   const sides = all ? [0, 1, 2] : [plan.side];
   const head = (text, span, scope) => Object.assign(cell("th", text),
     { colSpan: span, rowSpan: all && scope === "col" && span === 1 ? 2 : 1, scope });
-  const top = [...["Time", "Light", "Sun at"].map((text) => head(text, 1, "col")),
+  const top = [...["Time", "Light", "Sun seen at"].map((text) => head(text, 1, "col")),
     ...plan.rigs.map((rig) => head(`${rig.letter} ${rig.label}`, sides.length,
       all ? "colgroup" : "col"))];
   const below = plan.rigs.flatMap(() => SIDES.map((text) =>

@@ -50,8 +50,8 @@ def data(plan: TripPlan) -> dict[str, Any]:
         Instants are minutes since 1970 in UTC, a drive's minutes count from
         its opening. Arrays of a drive run over its n minutes, both gates
         included: ``iso[rig][side]`` and ``bearing`` are runs of indices into
-        ``isos`` and ``bearings``; ``altitude`` is in tenths of a degree, each
-        as its difference from the one before; ``usable[rig][side]`` holds
+        ``isos`` and ``bearings``; ``altitude``, as the sun is seen, is in tenths
+        of a degree, each as its difference from the one before; ``usable[rig][side]`` holds
         [start, end, start, end, …] three times: as expected, at the dark end
         of the spread, at its bright end.
     """
@@ -121,7 +121,7 @@ def _drive(
             [drive.minute(s.start_utc), keys.index(s.window.key)] for s in drive.windows
         ],
         "sun": _sun_events(drive),
-        "altitude": _differences(_tenths(drive.altitude_deg)),
+        "altitude": _differences(_tenths(drive.apparent_deg)),
         "bearing": _runs(bearings[text] for text in texts),
         "iso": [[_runs(side) for side in rig] for rig in iso_index(drive.iso)],
         "usable": _usable(plan, drive),

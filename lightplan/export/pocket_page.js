@@ -33,6 +33,18 @@ function showFrame(seen, now) {
   byId("controls").hidden = seen.kind === "none";
 }
 
+// What comes first stands above the rows, where no thumb need look for it.
+function showNext([soon, ...later]) {
+  const told = (name, [clockTime, text, wait]) => {
+    const element = made(name);
+    element.append(made("b", clockTime), ` ${text} `, made("span", wait, "in"));
+    return element;
+  };
+  byId("soon").replaceChildren(...(soon ? ["Next: ", ...told("p", soon).childNodes] : []));
+  byId("after").hidden = !later.length;
+  byId("next").replaceChildren(...later.slice(0, 3).map((event) => told("li", event)));
+}
+
 function showReading(seen, at) {
   const drive = plan.drives[seen.drive];
   const rig = plan.rigs[state.rig];
@@ -46,11 +58,7 @@ function showReading(seen, at) {
   byId("sun").textContent = `S${at.sun.slice(1)}.`;
   byId("way-back").textContent = at.wayBack;
   byId("way-back").className = drive.back !== null && seen.minute >= drive.back ? "due" : "";
-  byId("next").replaceChildren(...at.next.slice(0, 4).map(([clockTime, text, wait]) => {
-    const item = made("li");
-    item.append(made("b", clockTime), ` ${text} `, made("span", wait, "in"));
-    return item;
-  }));
+  showNext(at.next);
   const picture = `${seen.drive} ${state.rig}`;
   if (picture !== shownPicture) drawPicture(drive, state.rig);
   shownPicture = picture;
@@ -128,7 +136,9 @@ function build() {
     button.type = "button";
     button.dataset.letter = rig.letter;
     button.setAttribute("aria-label", `${rig.letter} ${rig.label}`);
-    button.append(made("b", rig.letter), made("small", rig.focal));
+    const focal = made("small", rig.focal.replace(" mm", ""));
+    focal.append(made("span", " mm")); // left out on a narrow phone
+    button.append(made("b", rig.letter), focal);
     button.addEventListener("click", () => choose({ rig: i }));
     byId("rigs").append(button);
   });

@@ -10,6 +10,12 @@ from lightplan.web import computed, ids, layout, state
 from lightplan.web.aria import aria
 from lightplan.web.raw import Raw
 
+# Of a frame a browser prints what one sheet shows of it.
+_ON_PAPER = (
+    "This sheet holds no card. Press “Print the cards” at the end of the pocket plan: "
+    "it prints the card of every drive, on A5 or on A4."
+)
+
 
 def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> dmc.MantineProvider:
     """Return the page that holds the pocket plan, as the file would show it."""
@@ -21,6 +27,7 @@ def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> dmc.MantineProvider
                 html.Iframe(
                     srcDoc=pocket.page(plan).decode(), title="Pocket plan of the trip"
                 ),
+                html.P(_ON_PAPER, className="on-paper"),
             ],
             id=ids.POCKET,
             className="pocket",

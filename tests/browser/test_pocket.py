@@ -81,11 +81,14 @@ def opened(
         hash: str = "",
         before: Callable[[Page], None] = lambda page: None,
         width: int = PHONE["width"],
+        height: int = PHONE["height"],
     ) -> Page:
         file = tmp_path / "trip.html"
         file.write_bytes(trip if isinstance(trip, bytes) else pocket.page(made(trip)))
         context = browser.new_context(
-            viewport={**PHONE, "width": width}, has_touch=True, timezone_id=phone_zone
+            viewport={"width": width, "height": height},
+            has_touch=True,
+            timezone_id=phone_zone,
         )
         contexts.append(context)
         page = context.new_page()
@@ -145,7 +148,7 @@ def expected(trip: TripPlan) -> list[object]:
                 stops <= drive.spread_stops,
             ]
             for i in range(len(drive.utc)):
-                altitude = f"{drive.altitude_deg[i]:.1f}".replace("-0.0", "0.0")
+                altitude = f"{drive.apparent_deg[i]:.1f}".replace("-0.0", "0.0")
                 light = [s for s in drive.windows if s.start_utc <= drive.utc[i]][-1]
                 found.append(
                     [
@@ -401,7 +404,15 @@ def test_what_comes_next_is_the_plans(opened, made):
         if utc > now
     ]
     page = opened(USUAL)
-    expect(page.locator("#next li")).to_have_text(wanted[:4])
+    expect(page.locator("#soon")).to_have_text(f"Next: {wanted[0]}")
+    expect(page.locator("#next li")).to_have_text(wanted[1:4])
+
+
+def test_at_the_last_minute_nothing_more_comes(opened):
+    page = opened(USUAL, hash="#drive=0&minute=240")  # 06:00 to 10:00
+    expect(page.locator("#time")).to_have_text("10:00")
+    expect(page.locator("#soon")).to_be_empty()
+    expect(page.locator("#after")).to_be_hidden()
 
 
 def test_it_follows_the_clock_and_keeps_quiet_while_nothing_turns(opened):
@@ -636,6 +647,63 @@ WIDE = [
 def test_nothing_is_wider_than_the_phone(opened, trip, at, width):
     page = opened(trip, at, width=width)
     assert page.evaluate("document.documentElement.scrollWidth") == width
+
+
+# Phones in use, in CSS pixels.
+PHONES = [(320, 640), (360, 740), (375, 667), (390, 844)]
+# What a text covers, for each row and each rig's button, and how far above the
+# controls a line ends.
+LAID = """() => {
+    const text = (element) => {
+        const range = document.createRange();
+        range.selectNodeContents(element);
+        return range.getBoundingClientRect();
+    };
+    const all = (name, measure) => [...document.querySelectorAll(name)].map(measure);
+    const controls = byId('controls').getBoundingClientRect().top;
+    return {
+        gaps: all('.side', (row) => text(row.querySelector('.use')).left
+            - text(row.querySelector('.iso b')).right),
+        spare: all('#rigs button', (button) => {
+            const [words, box] = [text(button), button.getBoundingClientRect()];
+            return Math.min(words.left - box.left, box.right - words.right);
+        }),
+        above: all('#sun, #way-back, #soon', (line) =>
+            controls - line.getBoundingClientRect().bottom),
+    };
+}"""
+
+
+@pytest.mark.parametrize(("width", "height"), PHONES)
+@pytest.mark.parametrize(
+    ("at", "zone"),
+    [
+        ("2027-08-12T09:02:00+00:00", "Africa/Lusaka"),
+        ("2027-08-12T10:40:00+00:00", "Africa/Lusaka"),  # the way back is due
+        ("2027-08-12T02:40:00+00:00", "America/St_Johns"),
+        ("2027-08-12T03:20:00+00:00", "America/St_Johns"),  # past the scale's end
+    ],
+)
+def test_on_a_small_phone_texts_keep_apart_and_above_the_controls(
+    opened, width, height, at, zone
+):
+    page = opened(SIX, at, zone, width=width, height=height)
+    for rig in range(len(SIX.rigs)):
+        page.evaluate("rig => choose({ rig })", rig)
+        laid = page.evaluate(LAID)
+        assert len(laid["gaps"]) == len(laid["above"]) == 3
+        assert min(laid["gaps"]) >= 4, rig
+        assert min(laid["spare"]) >= 0, rig
+        assert min(laid["above"]) >= 0, rig
+
+
+@pytest.mark.parametrize(("width", "height"), PHONES)
+def test_in_the_places_zone_the_three_rows_are_above_the_controls_too(
+    opened, width, height
+):
+    page = opened(USUAL, width=width, height=height)
+    rows = page.locator("#sides").bounding_box()
+    assert rows["y"] + rows["height"] <= page.locator("#controls").bounding_box()["y"]
 
 
 @pytest.mark.parametrize("colours", ["lamp", "sun"])

@@ -1,6 +1,9 @@
 """Taking a trip along, in the browser: files and the pocket plan as a page."""
 
+import io
+
 from playwright.sync_api import expect
+from pypdf import PdfReader
 
 from lightplan.export import pocket
 from lightplan.web import computed, state
@@ -45,3 +48,27 @@ def test_the_pocket_plan_runs_as_a_page(visit, link):
     expect(shown.get_by_text("Thu 12 Aug, morning").first).to_be_visible()
     page.get_by_role("link", name="Trip").click()
     expect(page.locator("#answer")).to_contain_text("Thu 12 Aug")
+
+
+def test_in_the_page_a_reload_keeps_the_chosen_minute(visit, link):
+    page = visit("pocket" + link({}))
+    shown = page.frame_locator("iframe")
+    shown.get_by_label("Drive", exact=True).select_option("Thu 12 Aug, evening")
+    shown.get_by_role("button", name="10 minutes later").click()
+    expect(shown.locator("#time")).to_have_text("15:40")
+    page.reload()
+    expect(shown.locator("#time")).to_have_text("15:40")
+    shown.get_by_role("button", name="Now").click()
+    page.reload()
+    expect(shown.get_by_role("button", name="Now")).to_have_attribute(
+        "aria-pressed", "true"
+    )
+
+
+def test_printed_by_the_browser_the_page_says_how_its_cards_are_printed(visit, link):
+    page = visit("pocket" + link({}))
+    sheets = PdfReader(io.BytesIO(page.pdf())).pages
+    assert len(sheets) == 1
+    said = " ".join(sheets[0].extract_text().split())
+    assert "Press “Print the cards” at the end of the pocket plan" in said
+    assert "Needed ISO" not in said
