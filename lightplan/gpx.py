@@ -6,6 +6,7 @@ have is refused before any XML parser sees it.
 
 import datetime as dt
 import re
+from collections.abc import Collection
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -21,6 +22,12 @@ from lightplan.route import FloatArray, Route
 LARGEST_BYTES = 8_000_000
 MOST_POINTS = 50_000  # a point a second for 14 hours
 TOLERANCE_KM = 0.015  # a track's own width, and what a receiver is off by
+# Shorter ones are no stop of a drive: they slow the leg that they are on.
+STAND_MIN = 3.0
+MOST_STANDS = 15  # each takes up to three legs of sixty
+SAMPLES_A_MIN = 6  # of the points that stands are looked for in
+
+Stand = tuple[int, int]
 
 _DECLARATION = re.compile(r"\A\s*<\?xml[^>]*\?>")
 # A document type declares entities, which can grow without end or name files.
@@ -66,11 +73,14 @@ def read(data: bytes, name: str) -> Read:
     if not ((np.abs(latitude) <= 90) & (np.abs(longitude) <= 180)).all():
         raise GpxError(f"{name} has a point outside ±90° latitude, ±180° longitude")
     minutes, note = _minutes(points)
-    kept = simplified(latitude, longitude)
+    stood = [] if minutes is None else stands(latitude, longitude, minutes)
+    longest = stood[:MOST_STANDS]
+    kept = simplified(latitude, longitude, longest)
     found = route.through(
         latitude[kept],
         longitude[kept],
         None if minutes is None else minutes[kept],
+        [piece in longest for piece in pairwise(kept.tolist())],
     )
     if all(leg.bearing_deg is None for leg in found.legs):
         raise GpxError(f"{name} stays at one place, a route needs two")
@@ -80,10 +90,45 @@ def read(data: bytes, name: str) -> Read:
             f"Its {len(points):,} points are drawn as {legs}, within "
             f"{_offset_m(latitude, longitude, kept):.0f} m of the file."
         )
+    if len(stood) > MOST_STANDS:
+        said.append(f"Of its {len(stood)} stops the longest {MOST_STANDS} are kept.")
     return Read(found, len(points), (*said, note))
 
 
-def simplified(latitude_deg: FloatArray, longitude_deg: FloatArray) -> NDArray[np.intp]:
+def stands(
+    latitude_deg: FloatArray, longitude_deg: FloatArray, minutes: FloatArray
+) -> list[Stand]:
+    """Return the first and last index of each run that stays put, the longest first.
+
+    For 3 min or more, within what a receiver that stands still seems to move to
+    either side. ``minutes`` are in order. [min]
+    """
+    # Few enough a minute that the work does not grow with the square of the file.
+    sample = np.unique(np.floor(minutes * SAMPLES_A_MIN), return_index=True)[1]
+    x, y = (axis[sample] for axis in _plane(latitude_deg, longitude_deg))
+    at = minutes[sample]
+
+    def stays(first: int, last: int) -> bool:
+        wide = max(np.ptp(axis[first : last + 1]) for axis in (x, y))
+        return bool(wide <= 2 * route.STANDING_KM)
+
+    found, first = [], 0
+    while (last := int(np.searchsorted(at, at[first] + STAND_MIN))) < len(at):
+        if not stays(first, last):
+            first += 1
+            continue
+        while last + 1 < len(at) and stays(first, last + 1):
+            last += 1
+        found.append((int(sample[first]), int(sample[last])))
+        first = last
+    return sorted(found, key=lambda run: minutes[run[0]] - minutes[run[1]])
+
+
+def simplified(
+    latitude_deg: FloatArray,
+    longitude_deg: FloatArray,
+    stood: Collection[Stand] = (),
+) -> NDArray[np.intp]:
     """Return the indices of the points that tell the shape of a line.
 
     Douglas and Peucker's rule, the farthest point first: it goes on until no
@@ -93,11 +138,17 @@ def simplified(latitude_deg: FloatArray, longitude_deg: FloatArray) -> NDArray[n
     ----------
     latitude_deg, longitude_deg : ndarray, shape (n,)
         The line. [°]
+    stood : collection of (int, int)
+        Runs that stand still: both ends are kept, and nothing between them.
     """
     x, y = _plane(latitude_deg, longitude_deg)
-    pieces = [(*_farthest(x, y, 0, len(x) - 1), 0, len(x) - 1)]
-    kept = {0, len(x) - 1}
-    while len(kept) <= route.MAX_LEGS:
+    kept = {0, len(x) - 1, *(end for run in stood for end in run)}
+    pieces = [
+        (*_farthest(x, y, *piece), *piece)
+        for piece in pairwise(sorted(kept))
+        if piece not in stood
+    ]
+    while pieces and len(kept) <= route.MAX_LEGS:
         off, at, first, last = max(pieces)
         if off <= TOLERANCE_KM:
             break

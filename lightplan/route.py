@@ -4,6 +4,7 @@ Bearings run clockwise from true north.
 """
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -18,6 +19,7 @@ MAX_LEGS = 60
 LONGEST_LEG_KM = 500.0
 LONGEST_MIN = 24 * 60.0
 SHORTEST_KM = 0.001
+FASTEST_KMH = 120.0  # no road that animals are watched from allows more
 # What a receiver that stands still seems to move: through points, less is a stop.
 STANDING_KM = 0.02
 LONGEST_TEXT = 4000  # characters, so that a link can carry it
@@ -118,7 +120,10 @@ def write_legs(route: Route) -> str:
 
 
 def through(
-    latitude_deg: FloatArray, longitude_deg: FloatArray, minutes: FloatArray | None
+    latitude_deg: FloatArray,
+    longitude_deg: FloatArray,
+    minutes: FloatArray | None,
+    stands: Sequence[bool] | None = None,
 ) -> Route:
     """Return the route through points, with bearings and lengths as they are written.
 
@@ -131,6 +136,9 @@ def through(
         The points. [°]
     minutes : ndarray, shape (n,), optional
         When each is reached. [min]
+    stands : sequence of bool, n - 1, optional
+        Whether it stands still on the way to the next point, wherever that is;
+        short ways that take time are stops in any case.
     """
     here = round(float(latitude_deg[0]), 5), round(float(longitude_deg[0]), 5)
     start, legs, skipped = here, [], 0
@@ -139,14 +147,20 @@ def through(
         there = float(latitude_deg[i]), float(longitude_deg[i])
         way = float(np.rint(sphere.bearing_deg(*here, *there))) % 360
         length = _short_km(float(sphere.distance_km(*here, *there)))
-        took = None if minutes is None else round(float(minutes[i]) - since, 1)
-        stands = length < STANDING_KM
-        if stands and not took:
+        stop = length < STANDING_KM or (stands is not None and stands[i - 1])
+        least = 0.0 if stop else length / FASTEST_KMH * 60
+        # Up to a tenth of a minute, so that no leg is written with none.
+        took = (
+            None
+            if minutes is None
+            else max(round(float(minutes[i]) - since, 1), np.ceil(least * 10) / 10)
+        )
+        if stop and not took:
             skipped += 1
             continue
-        legs.append(Leg(None, None, took) if stands else Leg(way, length, took))
+        legs.append(Leg(None, None, took) if stop else Leg(way, length, took))
         since += took or 0.0
-        if stands:
+        if stop:
             continue
         latitude, longitude = sphere.destination(*here, way, length)
         here = float(latitude), float(longitude)

@@ -167,6 +167,56 @@ def test_other_times_are_told_and_the_speed_counts(times, said):
     assert found.said[-1].endswith("the speed counts for every leg.")
 
 
+def recorded(jitter_m: float, every_s: int = 60) -> gpx.Read:
+    """Read a drive 10 min north, 59 min standing, 11 min east, as it was recorded."""
+    at_min = np.arange(0, 80 * 60 + 1, every_s) / 60
+    # 15 km/h in north and 28 km/h in east; 0.045° of latitude are 5 km.
+    latitude = -13.1 + 0.045 * np.clip(at_min / 10, 0, 1)
+    longitude = 31.8 + 0.046 * np.clip((at_min - 69) / 11, 0, 1)
+    off = np.random.default_rng(4).uniform(-1, 1, (2, len(at_min))) * jitter_m / 111_195
+    places = list(zip(latitude + off[0], longitude + off[1], strict=True))
+    stamps = [f"2027-08-12T{14 + n // 3600}:{n // 60 % 60:02d}:{n % 60:02d}Z"
+              for n in np.rint(at_min * 60).astype(int).tolist()]  # fmt: skip
+    return read(track(places, stamps))
+
+
+@pytest.mark.parametrize(("jitter_m", "every_s"), [(0, 60), (8, 60), (8, 5), (8, 1)])
+def test_a_stop_keeps_its_minutes(jitter_m, every_s):
+    # Receivers of phones err by 4.9 m under open sky (GPS.gov, "GPS Accuracy").
+    legs = recorded(jitter_m, every_s).route.legs
+    ways = [leg for leg in legs if leg.bearing_deg is not None]
+    north = sum(leg.minutes for leg in ways if abs(leg.bearing_deg) < 45)
+    east = sum(leg.minutes for leg in ways if abs(leg.bearing_deg - 90) < 45)
+    stood = sum(leg.minutes for leg in legs if leg.bearing_deg is None)
+    # Braking and setting out, 40 m of each, may count as standing.
+    assert (north, stood, east) == (
+        pytest.approx(10, abs=0.3),
+        pytest.approx(59, abs=0.5),
+        pytest.approx(11, abs=0.3),
+    )
+    assert sum(leg.minutes for leg in legs) == pytest.approx(80, abs=0.2)
+
+
+def test_a_file_with_many_stops_keeps_the_longest():
+    # 200 m in a minute, then standing for 3, 4, … 22 minutes.
+    places, minute = [], 0
+    for n in range(20):
+        places += [((0, n * 0.002), minute), ((0, n * 0.002), minute + 3 + n)]
+        minute += 4 + n
+    stamps = [f"2027-08-12T{4 + m // 60:02d}:{m % 60:02d}:00Z" for _, m in places]
+    found = read(track([place for place, _ in places], stamps))
+    stops = [leg.minutes for leg in found.route.legs if leg.bearing_deg is None]
+    assert stops == [*range(8, 23)]
+    assert "Of its 20 stops the longest 15 are kept." in found.said
+
+
+def test_a_slow_leg_is_no_stop():
+    # 2 km/h, 100 m in 3 min.
+    stamps = [f"2027-08-12T04:{m:02d}:00Z" for m in range(60)]
+    found = read(track([(0, 0.0003 * m) for m in range(60)], stamps))
+    assert [leg.bearing_deg for leg in found.route.legs] == [90]
+
+
 # ------------------------------------------------------------- many points
 
 
