@@ -257,8 +257,8 @@ def _minutes(points: list[Point]) -> tuple[FloatArray | None, str]:
     at_speed = "the speed counts for every leg."
     times = [p.time for p in points if p.time is not None]
     if len(times) < len(points):
-        some = "some points only" if times else "no times"
-        return None, f"The file has {some}{' with times' * bool(times)}: {at_speed}"
+        some = "Only some points of the file have" if times else "The file has no"
+        return None, f"{some} times: {at_speed}"
     # Some files leave the zone out; all times of a file are in one.
     utc = [t if t.tzinfo else t.replace(tzinfo=dt.UTC) for t in times]
     minutes = np.array([(t - utc[0]).total_seconds() / 60 for t in utc])

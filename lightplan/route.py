@@ -80,7 +80,7 @@ def read_legs(text: str) -> Route:
     """Read legs, one a line or between semicolons.
 
     ``45 3.2 km`` is a bearing and a length, ``NE 15 min`` a bearing and a time,
-    ``45 3.2 km 15 min`` all three, ``stop 10 min`` a stop. A first line
+    ``45 3.2 km 15 min`` all three, ``stop 10 min`` a stop, as is ``45 0 km 10 min``. A first line
     ``from -18.25 25.50`` is where the route starts.
 
     Raises
@@ -252,7 +252,27 @@ def _leg(line: str, number: int) -> Leg:
         number,
         1000 if (found["unit"] or "").lower() == "m" else 1,
     )
-    return Leg(_way(found["way"], number), length, minutes)
+    way = _way(found["way"], number)
+    if length is None or minutes is None:
+        return Leg(way, length, minutes)
+    if length < SHORTEST_KM:
+        return Leg(None, None, minutes)  # it stands
+    _check_speed(length, minutes, number)
+    return Leg(way, length, minutes)
+
+
+def _check_speed(length_km: float, minutes: float, number: int) -> None:
+    if not minutes:
+        raise ValueError(
+            f"leg {number} goes {length_km:g} km in 0 min, give it more minutes or "
+            "leave them out"
+        )
+    kmh = length_km / minutes * 60
+    if kmh > FASTEST_KMH * (1 + 1e-9):
+        raise ValueError(
+            f"leg {number} must be at most {FASTEST_KMH:g} km/h, got {length_km:g} km "
+            f"in {minutes:g} min, which is {kmh:,.0f} km/h"
+        )
 
 
 def _way(text: str, number: int) -> float:

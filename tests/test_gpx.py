@@ -80,6 +80,22 @@ def test_what_the_parser_writes_is_read(writer):
     )
 
 
+def test_a_winding_files_length_is_the_parsers():
+    # Bends of 1 km radius: between two points 15 m off its arc a chord of 345 m is
+    # 0.5 % short of it (s²/24r²). The parser's sphere is of 6378.137 km.
+    turns = np.linspace(0, 6 * np.pi, 4000)
+    places = np.column_stack(
+        (-13.1 + 0.009 * np.cos(turns), 31.8 + 0.0092 * np.sin(turns) + 0.003 * turns)
+    ).tolist()
+    text = track(places)
+    theirs = gpxpy.parse(text).length_2d() / 1000 * 6371.0088 / 6378.137
+    legs = read(text).route.legs
+    ours = sum(leg.length_km for leg in legs)
+    # Each leg is rounded to a metre, and its bearing to a degree.
+    assert theirs > 19  # three rounds of 2π km
+    assert theirs * 0.995 < ours < theirs + 0.001 * len(legs)
+
+
 def test_a_route_is_read_where_there_is_no_track():
     text = f"{OPEN}<rte>{points(PLACES, tag='rtept')}</rte></gpx>"
     assert len(read(text).route.legs) == 3
@@ -143,7 +159,7 @@ def test_times_without_a_zone_count_too(bare):
     ("times", "said"),
     [
         ([], "The file has no times"),
-        ([*TIMES[:3], ""], "The file has some points only with times"),
+        ([*TIMES[:3], ""], "Only some points of the file have times"),
         (TIMES[::-1], "The file’s times are not in order"),
         ([TIMES[0], TIMES[2], TIMES[1], TIMES[3]], "The file’s times are not in order"),
         (["soon"] * 4, "The file has no times"),
