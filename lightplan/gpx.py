@@ -6,7 +6,7 @@ have is refused before any XML parser sees it.
 
 import datetime as dt
 import re
-from collections.abc import Sequence
+from collections.abc import Collection
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -21,9 +21,13 @@ from lightplan.route import FloatArray, Route
 
 LARGEST_BYTES = 8_000_000
 MOST_POINTS = 50_000  # a point a second for 14 hours
-STOP_MIN = 3.0  # a shorter one is a crossing or a look
-MOST_STOPS = 20  # two points each, of the 61 that a route may have
 TOLERANCE_KM = 0.015  # a track's own width, and what a receiver is off by
+# Shorter ones are no stop of a drive: they slow the leg that they are on.
+STAND_MIN = 3.0
+MOST_STANDS = 15  # each takes up to three legs of sixty
+SAMPLES_A_MIN = 6  # of the points that stands are looked for in
+
+Stand = tuple[int, int]
 
 _DECLARATION = re.compile(r"\A\s*<\?xml[^>]*\?>")
 # A document type declares entities, which can grow without end or name files.
@@ -69,19 +73,21 @@ def read(data: bytes, name: str) -> Read:
     if not ((np.abs(latitude) <= 90) & (np.abs(longitude) <= 180)).all():
         raise GpxError(f"{name} has a point outside ±90° latitude, ±180° longitude")
     minutes, note = _minutes(points)
-    stands = () if minutes is None else standing(latitude, longitude, minutes)
-    kept = simplified(latitude, longitude, stands)
+    stood = [] if minutes is None else stands(latitude, longitude, minutes)
+    longest = stood[:MOST_STANDS]
+    kept = simplified(latitude, longitude, longest)
     found = route.through(
         latitude[kept],
         longitude[kept],
         None if minutes is None else minutes[kept],
+        [piece in longest for piece in pairwise(kept.tolist())],
     )
     if all(leg.bearing_deg is None for leg in found.legs):
         raise GpxError(f"{name} stays at one place, a route needs two")
-    longest = max(leg.length_km or 0.0 for leg in found.legs)
-    if longest > route.LONGEST_LEG_KM:
+    longest_km = max(leg.length_km or 0.0 for leg in found.legs)
+    if longest_km > route.LONGEST_LEG_KM:
         raise GpxError(
-            f"{name} goes {longest:,.0f} km in one line, a leg may have at most "
+            f"{name} goes {longest_km:,.0f} km in one line, a leg may have at most "
             f"{route.LONGEST_LEG_KM:g} km"
         )
     if len(points) > len(found.legs) + 1:
@@ -90,47 +96,44 @@ def read(data: bytes, name: str) -> Read:
             f"Its {len(points):,} points are drawn as {legs}, within "
             f"{_offset_m(latitude, longitude, kept):.0f} m of the file."
         )
+    if len(stood) > MOST_STANDS:
+        said.append(f"Of its {len(stood)} stops the longest {MOST_STANDS} are kept.")
     return Read(found, len(points), (*said, note))
 
 
-def standing(
+def stands(
     latitude_deg: FloatArray, longitude_deg: FloatArray, minutes: FloatArray
-) -> tuple[tuple[int, int], ...]:
-    """Return first and last index of the longest stops, at most 20, in order.
+) -> list[Stand]:
+    """Return the first and last index of each run that stays put, the longest first.
 
-    A stop keeps within 20 m, as far as a receiver at rest wanders, for 3 minutes.
-
-    Parameters
-    ----------
-    latitude_deg, longitude_deg, minutes : ndarray, shape (n,)
-        The line [°], and when each point was reached, rising [min].
+    For 3 min or more, within what a receiver that stands still seems to move to
+    either side. ``minutes`` are in order. [min]
     """
-    x, y = _plane(latitude_deg, longitude_deg)
-    enough = np.searchsorted(minutes, minutes + STOP_MIN)
-    found: list[tuple[int, int]] = []
-    first = 0
-    while first < len(x) and enough[first] < len(x):
-        last = int(enough[first])
-        if not _left(x, y, first, slice(first, last + 1)).any():
-            gone = np.flatnonzero(_left(x, y, first, slice(last, None)))
-            last = last + int(gone[0]) - 1 if len(gone) else len(x) - 1
-            found.append((first, last))
-            first = last
-        first += 1
-    longest = sorted(found, key=lambda stop: minutes[stop[0]] - minutes[stop[1]])
-    return tuple(sorted(longest[:MOST_STOPS]))
+    # Few enough a minute that the work does not grow with the square of the file.
+    sample = np.unique(np.floor(minutes * SAMPLES_A_MIN), return_index=True)[1]
+    x, y = (axis[sample] for axis in _plane(latitude_deg, longitude_deg))
+    at = minutes[sample]
 
+    def stays(first: int, last: int) -> bool:
+        wide = max(np.ptp(axis[first : last + 1]) for axis in (x, y))
+        return bool(wide <= 2 * route.STANDING_KM)
 
-def _left(x: FloatArray, y: FloatArray, at: int, of: slice) -> NDArray[np.bool_]:
-    """Tell of some points whether they have left where one of them stood."""
-    away = np.hypot(x[of] - x[at], y[of] - y[at]) >= route.STANDING_KM
-    return np.asarray(away)
+    found, first = [], 0
+    while (last := int(np.searchsorted(at, at[first] + STAND_MIN))) < len(at):
+        if not stays(first, last):
+            first += 1
+            continue
+        while last + 1 < len(at) and stays(first, last + 1):
+            last += 1
+        found.append((int(sample[first]), int(sample[last])))
+        first = last
+    return sorted(found, key=lambda run: minutes[run[0]] - minutes[run[1]])
 
 
 def simplified(
     latitude_deg: FloatArray,
     longitude_deg: FloatArray,
-    stands: Sequence[tuple[int, int]] = (),
+    stood: Collection[Stand] = (),
 ) -> NDArray[np.intp]:
     """Return the indices of the points that tell the shape of a line.
 
@@ -141,15 +144,17 @@ def simplified(
     ----------
     latitude_deg, longitude_deg : ndarray, shape (n,)
         The line. [°]
-    stands : sequence of (int, int), optional
-        First and last index of the stops, which are kept and between which the
-        line has no shape.
+    stood : collection of (int, int)
+        Runs that stand still: both ends are kept, and nothing between them.
     """
     x, y = _plane(latitude_deg, longitude_deg)
-    kept = {0, len(x) - 1, *(i for stop in stands for i in stop)}
-    moves = [piece for piece in pairwise(sorted(kept)) if piece not in set(stands)]
-    pieces = [(*_farthest(x, y, a, b), a, b) for a, b in moves]
-    while len(kept) <= route.MAX_LEGS:
+    kept = {0, len(x) - 1, *(end for run in stood for end in run)}
+    pieces = [
+        (*_farthest(x, y, *piece), *piece)
+        for piece in pairwise(sorted(kept))
+        if piece not in stood
+    ]
+    while pieces and len(kept) <= route.MAX_LEGS:
         off, at, first, last = max(pieces)
         if off <= TOLERANCE_KM:
             break

@@ -4,6 +4,7 @@ Bearings run clockwise from true north.
 """
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -18,6 +19,7 @@ MAX_LEGS = 60
 LONGEST_LEG_KM = 500.0
 LONGEST_MIN = 24 * 60.0
 SHORTEST_KM = 0.001
+FASTEST_KMH = 120.0  # no road that animals are watched from allows more
 # What a receiver that stands still seems to move: through points, less is a stop.
 STANDING_KM = 0.02
 LONGEST_TEXT = 4000  # characters, so that a link can carry it
@@ -78,8 +80,8 @@ def read_legs(text: str) -> Route:
     """Read legs, one a line or between semicolons.
 
     ``45 3.2 km`` is a bearing and a length, ``NE 15 min`` a bearing and a time,
-    ``45 3.2 km 15 min`` all three, ``stop 10 min`` a stop. A first line
-    ``from -18.25 25.50`` is where the route starts.
+    ``45 3.2 km 15 min`` all three, ``stop 10 min`` a stop, as is ``45 0 km 10 min``.
+    A first line ``from -18.25 25.50`` is where the route starts.
 
     Raises
     ------
@@ -100,7 +102,7 @@ def read_legs(text: str) -> Route:
     if len(lines) > MAX_LEGS:
         raise ValueError(f"a route may have at most {MAX_LEGS} legs, got {len(lines)}")
     legs = tuple(_leg(line, number) for number, line in enumerate(lines, 1))
-    kept = tuple(_stop(leg) for leg in legs if not _is_nothing(leg))
+    kept = tuple(leg for leg in legs if not _is_nothing(leg))
     if all(leg.bearing_deg is None for leg in kept):
         raise ValueError("a route needs at least one leg with a length, got none")
     return Route(kept, start, len(legs) - len(kept))
@@ -118,12 +120,15 @@ def write_legs(route: Route) -> str:
 
 
 def through(
-    latitude_deg: FloatArray, longitude_deg: FloatArray, minutes: FloatArray | None
+    latitude_deg: FloatArray,
+    longitude_deg: FloatArray,
+    minutes: FloatArray | None,
+    stands: Sequence[bool] | None = None,
 ) -> Route:
     """Return the route through points, with bearings and lengths as they are written.
 
     Each leg sets out from where the rounded ones before it have led, so that
-    rounding does not add up; whether it is a stop, the points themselves tell.
+    rounding does not add up.
 
     Parameters
     ----------
@@ -131,26 +136,34 @@ def through(
         The points. [°]
     minutes : ndarray, shape (n,), optional
         When each is reached. [min]
+    stands : sequence of bool, n - 1, optional
+        Whether it stands still on the way to the next point, wherever that is;
+        short ways that take time are stops in any case.
     """
     here = round(float(latitude_deg[0]), 5), round(float(longitude_deg[0]), 5)
     start, legs, skipped = here, [], 0
-    left = float(latitude_deg[0]), float(longitude_deg[0])
     since = 0.0 if minutes is None else float(minutes[0])
     for i in range(1, len(latitude_deg)):
         there = float(latitude_deg[i]), float(longitude_deg[i])
         way = float(np.rint(sphere.bearing_deg(*here, *there))) % 360
         length = _short_km(float(sphere.distance_km(*here, *there)))
-        took = None if minutes is None else round(float(minutes[i]) - since, 1)
-        stands = float(sphere.distance_km(*left, *there)) < STANDING_KM
-        if stands and not took:
+        stop = length < STANDING_KM or (stands is not None and stands[i - 1])
+        least = 0.0 if stop else length / FASTEST_KMH * 60
+        # Up to a tenth of a minute, so that no leg is written with none.
+        took = (
+            None
+            if minutes is None
+            else max(round(float(minutes[i]) - since, 1), np.ceil(least * 10) / 10)
+        )
+        if stop and not took:
             skipped += 1
             continue
-        legs.append(Leg(None, None, took) if stands else Leg(way, length, took))
+        legs.append(Leg(None, None, took) if stop else Leg(way, length, took))
         since += took or 0.0
-        if stands:
+        if stop:
             continue
         latitude, longitude = sphere.destination(*here, way, length)
-        here, left = (float(latitude), float(longitude)), there
+        here = float(latitude), float(longitude)
     return Route(tuple(legs), start, skipped)
 
 
@@ -199,13 +212,9 @@ def _short_km(length_km: float) -> float:
 
 
 def _is_nothing(leg: Leg) -> bool:
-    return not leg.minutes and (leg.length_km or 0.0) < SHORTEST_KM
-
-
-def _stop(leg: Leg) -> Leg:
-    """Return a leg of no length that takes minutes as the stop that it is."""
-    stands = leg.length_km is not None and leg.length_km < SHORTEST_KM
-    return Leg(None, None, leg.minutes) if stands else leg
+    if leg.length_km is None:
+        return not leg.minutes
+    return leg.length_km < SHORTEST_KM
 
 
 def _start(line: str) -> tuple[float, float]:
@@ -243,7 +252,27 @@ def _leg(line: str, number: int) -> Leg:
         number,
         1000 if (found["unit"] or "").lower() == "m" else 1,
     )
-    return Leg(_way(found["way"], number), length, minutes)
+    way = _way(found["way"], number)
+    if length is None or minutes is None:
+        return Leg(way, length, minutes)
+    if length < SHORTEST_KM:
+        return Leg(None, None, minutes)  # it stands
+    _check_speed(length, minutes, number)
+    return Leg(way, length, minutes)
+
+
+def _check_speed(length_km: float, minutes: float, number: int) -> None:
+    if not minutes:
+        raise ValueError(
+            f"leg {number} goes {length_km:g} km in 0 min, give it more minutes or "
+            "leave them out"
+        )
+    kmh = length_km / minutes * 60
+    if kmh > FASTEST_KMH * (1 + 1e-9):
+        raise ValueError(
+            f"leg {number} must be at most {FASTEST_KMH:g} km/h, got {length_km:g} km "
+            f"in {minutes:g} min, which is {kmh:,.0f} km/h"
+        )
 
 
 def _way(text: str, number: int) -> float:

@@ -80,6 +80,22 @@ def test_what_the_parser_writes_is_read(writer):
     )
 
 
+def test_a_winding_files_length_is_the_parsers():
+    # Bends of 1 km radius: between two points 15 m off its arc a chord of 345 m is
+    # 0.5 % short of it (s²/24r²). The parser's sphere is of 6378.137 km.
+    turns = np.linspace(0, 6 * np.pi, 4000)
+    places = np.column_stack(
+        (-13.1 + 0.009 * np.cos(turns), 31.8 + 0.0092 * np.sin(turns) + 0.003 * turns)
+    ).tolist()
+    text = track(places)
+    theirs = gpxpy.parse(text).length_2d() / 1000 * 6371.0088 / 6378.137
+    legs = read(text).route.legs
+    ours = sum(leg.length_km for leg in legs)
+    # Each leg is rounded to a metre, and its bearing to a degree.
+    assert theirs > 19  # three rounds of 2π km
+    assert theirs * 0.995 < ours < theirs + 0.001 * len(legs)
+
+
 def test_a_route_is_read_where_there_is_no_track():
     text = f"{OPEN}<rte>{points(PLACES, tag='rtept')}</rte></gpx>"
     assert len(read(text).route.legs) == 3
@@ -165,6 +181,56 @@ def test_other_times_are_told_and_the_speed_counts(times, said):
     assert [leg.minutes for leg in found.route.legs] == [None] * 3
     assert said in found.said[-1]
     assert found.said[-1].endswith("the speed counts for every leg.")
+
+
+def recorded(jitter_m: float, every_s: int = 60) -> gpx.Read:
+    """Read a drive 10 min north, 59 min standing, 11 min east, as it was recorded."""
+    at_min = np.arange(0, 80 * 60 + 1, every_s) / 60
+    # 15 km/h in north and 28 km/h in east; 0.045° of latitude are 5 km.
+    latitude = -13.1 + 0.045 * np.clip(at_min / 10, 0, 1)
+    longitude = 31.8 + 0.046 * np.clip((at_min - 69) / 11, 0, 1)
+    off = np.random.default_rng(4).uniform(-1, 1, (2, len(at_min))) * jitter_m / 111_195
+    places = list(zip(latitude + off[0], longitude + off[1], strict=True))
+    stamps = [f"2027-08-12T{14 + n // 3600}:{n // 60 % 60:02d}:{n % 60:02d}Z"
+              for n in np.rint(at_min * 60).astype(int).tolist()]  # fmt: skip
+    return read(track(places, stamps))
+
+
+@pytest.mark.parametrize(("jitter_m", "every_s"), [(0, 60), (8, 60), (8, 5), (8, 1)])
+def test_a_stop_keeps_its_minutes(jitter_m, every_s):
+    # Receivers of phones err by 4.9 m under open sky (GPS.gov, "GPS Accuracy").
+    legs = recorded(jitter_m, every_s).route.legs
+    ways = [leg for leg in legs if leg.bearing_deg is not None]
+    north = sum(leg.minutes for leg in ways if abs(leg.bearing_deg) < 45)
+    east = sum(leg.minutes for leg in ways if abs(leg.bearing_deg - 90) < 45)
+    stood = sum(leg.minutes for leg in legs if leg.bearing_deg is None)
+    # Braking and setting out, 40 m of each, may count as standing.
+    assert (north, stood, east) == (
+        pytest.approx(10, abs=0.3),
+        pytest.approx(59, abs=0.5),
+        pytest.approx(11, abs=0.3),
+    )
+    assert sum(leg.minutes for leg in legs) == pytest.approx(80, abs=0.2)
+
+
+def test_a_file_with_many_stops_keeps_the_longest():
+    # 200 m in a minute, then standing for 3, 4, … 22 minutes.
+    places, minute = [], 0
+    for n in range(20):
+        places += [((0, n * 0.002), minute), ((0, n * 0.002), minute + 3 + n)]
+        minute += 4 + n
+    stamps = [f"2027-08-12T{4 + m // 60:02d}:{m % 60:02d}:00Z" for _, m in places]
+    found = read(track([place for place, _ in places], stamps))
+    stops = [leg.minutes for leg in found.route.legs if leg.bearing_deg is None]
+    assert stops == [*range(8, 23)]
+    assert "Of its 20 stops the longest 15 are kept." in found.said
+
+
+def test_a_slow_leg_is_no_stop():
+    # 2 km/h, 100 m in 3 min.
+    stamps = [f"2027-08-12T04:{m:02d}:00Z" for m in range(60)]
+    found = read(track([(0, 0.0003 * m) for m in range(60)], stamps))
+    assert [leg.bearing_deg for leg in found.route.legs] == [90]
 
 
 # ------------------------------------------------------------- many points
@@ -312,3 +378,11 @@ def test_name_spaces_without_a_value_are_refused_before_parsing(monkeypatch):
 )  # fmt: skip
 def test_what_is_no_route_is_refused_in_one_sentence(data, said):
     assert said in refused(data)
+
+
+def test_two_reserves_in_one_file_are_told():
+    # 10° of latitude are 1,112 km on the mean sphere.
+    said = refused(track([(-13.1, 31.8), (-13.0, 31.8), (-3.0, 31.8)]).encode())
+    assert said == (
+        "drive.gpx goes 1,112 km in one line, a leg may have at most 500 km"
+    )

@@ -162,6 +162,11 @@ def test_a_first_line_may_say_where_it_starts():
         ("45 501 km", "leg 1 must be at most 500 km, got 501"),
         ("45 1441 min", "leg 1 must be at most 1440 min, got 1441"),
         ("stop 3 km", "leg 1 is a stop"),
+        ("N 1 km; 45 3 km 0 min", "leg 2 goes 3 km in 0 min, give it more minutes"),
+        (
+            "45 500 km 1 min",
+            "leg 1 must be at most 120 km/h, got 500 km in 1 min, which is 30,000 km/h",
+        ),
         ("from 91 0\nN 1 km", "latitude of -90 to 90°"),
         ("from here\nN 1 km", "the start must be written like"),
         ("\n".join(["N 1 km"] * 61), "at most 60 legs, got 61"),
@@ -185,6 +190,25 @@ def test_legs_of_no_length_are_left_out_and_counted():
     found = route.read_legs("N 1 km\nE 0 km\nE 0 min\nS 1 km")
     assert [leg.bearing_deg for leg in found.legs] == [0, 180]
     assert found.skipped == 2
+
+
+def test_a_leg_of_no_length_with_minutes_is_a_stop():
+    found = route.read_legs("45 0 km 10 min; 90 2 km; 30 0 m 0 min")
+    assert found.legs == (Leg(None, None, 10), Leg(90, 2))
+    assert found.skipped == 1
+
+
+def test_a_leg_may_be_as_fast_as_the_speed_that_counts_for_all():
+    # 2 km a minute are 120 km/h.
+    assert route.read_legs("45 2 km 1 min").legs == (Leg(45, 2, 1),)
+
+
+def test_legs_between_points_in_a_hurry_can_be_read_back():
+    # Times to the minute, points a second apart: 1.1 km in none.
+    latitude, minutes = np.array([0, 0.01, 0.02, 0.1]), np.array([0.0, 0, 1, 40])
+    found = route.through(latitude, np.zeros(4), minutes)
+    assert sum(leg.minutes for leg in found.legs) == pytest.approx(40)
+    assert route.read_legs(route.write_legs(found)).legs == found.legs
 
 
 def test_what_is_written_is_read_back():

@@ -34,7 +34,7 @@ def legs(text: str) -> Route:
 
 def speed_kmh(text: str) -> float:
     """Return the speed [km/h]; ValueError outside 1–120."""
-    return typed.number(text, "speed", 1, 120, " km/h")
+    return typed.number(text, "speed", 1, route.FASTEST_KMH, " km/h")
 
 
 def light(text: str) -> str:
