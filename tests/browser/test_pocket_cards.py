@@ -311,6 +311,21 @@ def test_gates_light_and_the_way_back_are_on_the_sheet(made, opened):
             assert f"{s.window.label} {times}" in found
 
 
+def test_while_cards_are_made_ready_the_button_says_so(made, opened):
+    page = opened(made("usual"), "a5")
+    # What the button says at each step; an impatient second tap does nothing.
+    said = page.evaluate("""() => new Promise((done) => {
+        const said = [];
+        const note = (step) => said.push([step, byId('print').textContent]);
+        const ready = fillCards;
+        fillCards = () => { note('ready'); ready(); };
+        print = () => { note('print'); setTimeout(() => done(said), 300); };
+        byId('print').click();
+        byId('print').click();
+    })""")
+    assert said == [["ready", "Preparing the cards …"], ["print", "Print the cards"]]
+
+
 def test_a_rig_without_a_usable_minute_is_printed_as_that(hopeless, opened):
     sheets = printed(opened(hopeless, "a5"))
     assert len(sheets) == len(hopeless.drives)
