@@ -1,9 +1,10 @@
 """What stands on the printed cards: every drive of a `TripPlan` as plain HTML.
 
 The pocket page's script adds each rig's first and last minutes and the needed
-ISO every ten minutes, which it has anyway; its style sheet puts a drive on an
-A5 page, or the drives of a day side by side on an A4 page. Where a phone shows
-files without running scripts, these cards are what a person reads.
+ISO every ten minutes, on a long drive up to every hour, which it has anyway; its
+style sheet puts a drive on an A5 page, or the drives of a day side by side on an
+A4 page. Where a phone shows files without running scripts, these cards are what
+a person reads.
 """
 
 from html import escape

@@ -1,10 +1,10 @@
 // --------------------------------------------------------------------- cards
 
-// Rows stand ten minutes apart, or further where there would be too many to read.
+// Rows stand ten minutes apart, or further where there would be too many to read:
+// the table says how far.
 const STEPS = [10, 20, 30, 60], MOST_ROWS = 52, MANY_ROWS = 32;
-const SIZES_PT = [
-  9, 8.6, 8.2, 7.8, 7.5, 7.2, 6.9, 6.6, 6.3, 6, 5.8, 5.6, 5.4, 5.2, 5, 4.8, 4.5, 4.2, 4,
-];
+// The last is the least type that can be read; no part is set smaller, see the style.
+const SIZES_PT = [9, 8.6, 8.2, 7.8, 7.5, 7.2, 6.9, 6.6, 6.3, 6, 5.8, 5.6, 5.4, 5.2, 5];
 const ALL_SIDES_RIGS = 3; // so many rigs leave room for every side of the sun
 
 function cell(name, ...texts) {
@@ -72,15 +72,10 @@ function rigTable(drive) {
 
 function listed(drive) {
   const ofDay = (minute) => drive.opens + minute + offsetAt(drive.opens + minute)[1];
-  let found = [];
-  for (const step of STEPS) {
-    found = [];
-    for (let minute = 0; minute <= drive.last; minute++)
-      if (minute === 0 || minute === drive.last || ofDay(minute) % step === 0)
-        found.push(minute);
-    if (found.length <= MOST_ROWS) break;
-  }
-  return found;
+  const rows = (step) => [...drive.altitude.keys()].filter((minute) =>
+    minute === 0 || minute === drive.last || ofDay(minute) % step === 0);
+  const step = STEPS.find((each) => rows(each).length <= MOST_ROWS) ?? STEPS[STEPS.length - 1];
+  return { step, rows: rows(step) };
 }
 
 function minuteRow(drive, minute, sides) {
@@ -99,7 +94,7 @@ function minuteRow(drive, minute, sides) {
   return cell("tr", time, light, cell("td", sun), ...numbers);
 }
 
-function minuteTable(drive, rows) {
+function minuteTable(drive, { step, rows }) {
   const all = plan.rigs.length <= ALL_SIDES_RIGS;
   const sides = all ? [0, 1, 2] : [plan.side];
   const head = (text, span, scope) => Object.assign(cell("th", text),
@@ -113,7 +108,7 @@ function minuteTable(drive, rows) {
   top[1].className = "light-name";
   const beyond = plan.isos[plan.isos.length - 1];
   return headed(
-    `Needed ISO, ${lit}; struck through over the rig’s limit; – is ${beyond}`,
+    `Needed ISO every ${step} minutes, ${lit}; struck through over the rig’s limit; – is ${beyond}`,
     all ? "minutes sides" : "minutes",
     [cell("tr", ...top), ...(all ? [cell("tr", ...below)] : [])],
     rows.map((minute) => minuteRow(drive, minute, sides)));
@@ -124,9 +119,9 @@ function fillCards() {
     card.classList.add("filled");
     const drive = plan.drives[card.dataset.drive];
     if (!drive) return; // a day without any
-    const rows = listed(drive);
-    if (rows.length > MANY_ROWS) card.classList.add("dense");
-    card.querySelector(".answer").after(rigTable(drive), minuteTable(drive, rows));
+    const minutes = listed(drive);
+    if (minutes.rows.length > MANY_ROWS) card.classList.add("dense");
+    card.querySelector(".answer").after(rigTable(drive), minuteTable(drive, minutes));
   });
 }
 

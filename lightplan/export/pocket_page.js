@@ -130,6 +130,20 @@ function slide() {
   show(false);
 }
 
+// Readying a fortnight's cards takes a phone seconds: the button says so first.
+function printCards() {
+  const button = byId("print");
+  const [name, busy] = ["Print the cards", "Preparing the cards …"];
+  if (button.textContent === busy) return;
+  button.textContent = byId("spoken").textContent = busy;
+  requestAnimationFrame(() => setTimeout(() => {
+    readyCards();
+    button.textContent = name;
+    byId("spoken").textContent = "";
+    window.print();
+  }));
+}
+
 function build() {
   plan.rigs.forEach((rig, i) => {
     const button = made("button");
@@ -150,10 +164,7 @@ function build() {
   byId("minute").addEventListener("input", slide);
   byId("minute").addEventListener("change", () => choose({}));
   byId("now").addEventListener("click", () => choose({ set: null }));
-  byId("print").addEventListener("click", () => {
-    readyCards();
-    window.print();
-  });
+  byId("print").addEventListener("click", printCards);
   addEventListener("beforeprint", readyCards);
   document.querySelectorAll("[data-step]").forEach((button) =>
     button.addEventListener("click", () =>

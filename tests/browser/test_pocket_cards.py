@@ -2,6 +2,7 @@
 
 import datetime as dt
 import io
+import itertools
 import unicodedata
 from collections.abc import Callable
 from typing import NamedTuple
@@ -166,7 +167,9 @@ FIT = """() => [...document.querySelectorAll('.card')].map((card) => {
     return [
         Math.max(...parts.map((part) => part.right)) - box.right,
         Math.max(...parts.map((part) => part.bottom)) - box.bottom,
-        parseFloat(getComputedStyle(card).fontSize) * 0.75,
+        Math.min(...[...card.querySelectorAll('*')]
+            .filter((e) => e.checkVisibility() && e.textContent.trim())
+            .map((e) => parseFloat(getComputedStyle(e).fontSize) * 0.75)),
         card.querySelector('.notes').getBoundingClientRect().height,
     ];
 })"""
@@ -185,7 +188,7 @@ def test_nothing_runs_over_the_edge_and_the_type_can_be_read(
     for right_px, bottom_px, type_pt, notes_px in page.evaluate(FIT):
         assert right_px <= 0.5
         assert bottom_px <= 0.5
-        assert type_pt >= LEAST_PT
+        assert type_pt >= LEAST_PT - 1e-6  # the least of the card
         assert notes_px * PX_MM >= 7  # a line that a hand can write on
 
 
@@ -274,6 +277,22 @@ def test_many_rigs_are_printed_from_the_chosen_side(made, opened):
     assert FACINGS[side].label in caption
 
 
+@pytest.mark.parametrize(
+    ("name", "step"),
+    [("usual", 10), ("eight hours", 10), ("midnight sun", 10), ("sixteen hours", 20)],
+)
+def test_a_card_says_how_far_apart_its_rows_are(name, step, made, opened):
+    page = opened(made(name), "a5")
+    times = [row[0] for row in rows_of(page, 0, "minutes")]
+    apart = {
+        (int(b[:2]) * 60 + int(b[3:]) - int(a[:2]) * 60 - int(a[3:])) % 1440
+        for a, b in itertools.pairwise(times[1:-1])
+    }
+    assert apart == {step}
+    caption = page.locator(".card .minutes caption").first
+    assert f"every {step} minutes" in caption.text_content()
+
+
 def test_gates_light_and_the_way_back_are_on_the_sheet(made, opened):
     trip = made("usual")
     sheets = printed(opened(trip, "a5"))
@@ -290,6 +309,21 @@ def test_gates_light_and_the_way_back_are_on_the_sheet(made, opened):
             # A line may break after the dash.
             found = sheet.text.lower().replace("– ", "–")
             assert f"{s.window.label} {times}" in found
+
+
+def test_while_cards_are_made_ready_the_button_says_so(made, opened):
+    page = opened(made("usual"), "a5")
+    # What the button says at each step; an impatient second tap does nothing.
+    said = page.evaluate("""() => new Promise((done) => {
+        const said = [];
+        const note = (step) => said.push([step, byId('print').textContent]);
+        const ready = fillCards;
+        fillCards = () => { note('ready'); ready(); };
+        print = () => { note('print'); setTimeout(() => done(said), 300); };
+        byId('print').click();
+        byId('print').click();
+    })""")
+    assert said == [["ready", "Preparing the cards …"], ["print", "Print the cards"]]
 
 
 def test_a_rig_without_a_usable_minute_is_printed_as_that(hopeless, opened):
