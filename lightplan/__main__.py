@@ -17,6 +17,7 @@ from lightplan import (
     kit,
     learn_command,
     localtime,
+    options,
     output,
     places,
 )
@@ -106,18 +107,24 @@ def _parser() -> _Parser:
 def _add_where_and_when(plan: argparse.ArgumentParser) -> None:
     plan.add_argument("--place", metavar="NAME", help="a place of the file")
     plan.add_argument(
-        "--latitude", type=_number, metavar="DEG", help="own place, north positive"
+        "--latitude",
+        type=options.number,
+        metavar="DEG",
+        help="own place, north positive",
     )
     plan.add_argument(
-        "--longitude", type=_number, metavar="DEG", help="own place, east positive"
+        "--longitude",
+        type=options.number,
+        metavar="DEG",
+        help="own place, east positive",
     )
     plan.add_argument("--zone", help="own place, IANA name like Africa/Lusaka")
     plan.add_argument(
-        "--from", dest="first", type=_date, metavar="DATE",
+        "--from", dest="first", type=options.date, metavar="DATE",
         help="first date, YYYY-MM-DD (default: tomorrow there)",
     )  # fmt: skip
     plan.add_argument(
-        "--to", dest="last", type=_date, metavar="DATE",
+        "--to", dest="last", type=options.date, metavar="DATE",
         help="last date, YYYY-MM-DD (default: six days after the first)",
     )  # fmt: skip
 
@@ -135,38 +142,27 @@ def _add_how(plan: argparse.ArgumentParser) -> None:
         "--sky", help=f"{', '.join(daylight.SKIES)} (default: the place's)"
     )
     plan.add_argument(
+        "--drive-sky", dest="drive_skies", action="append", type=options.drive_sky,
+        metavar="DRIVE=SKY", help="another sky for a single drive, repeat for more: "
+        "2027-08-12-evening=overcast",
+    )  # fmt: skip
+    plan.add_argument(
         "--cover",
         help=f"{', '.join(daylight.COVERS)}, or one of the file (default: the place's)",
     )
     plan.add_argument(
-        "--travel", type=_whole, default=planning.USUAL_TRAVEL_MIN, metavar="MIN",
+        "--travel", type=options.whole, default=planning.USUAL_TRAVEL_MIN, metavar="MIN",
         help="minutes from the animals back to the gate (default: 25)",
     )  # fmt: skip
-
-
-def _number(text: str) -> float:
-    try:
-        return float(text)
-    except ValueError:
-        raise argparse.ArgumentTypeError(f"must be a number, got {text!r}") from None
-
-
-def _whole(text: str) -> int:
-    try:
-        return int(text)
-    except ValueError:
-        raise argparse.ArgumentTypeError(
-            f"must be a whole number, got {text!r}"
-        ) from None
-
-
-def _date(text: str) -> dt.date:
-    try:
-        return dt.date.fromisoformat(text)
-    except ValueError:
-        raise argparse.ArgumentTypeError(
-            f"must be a date like 2027-08-12, got {text!r}"
-        ) from None
+    plan.add_argument(
+        "--distance", type=options.distance_m, default=kit.DISTANCE_M, metavar="M",
+        help="to the animal, for the proposed shutter (default: "
+        f"{kit.DISTANCE_M:g})",
+    )  # fmt: skip
+    plan.add_argument(
+        "--blur", type=options.blur_px, default=kit.BLUR_PX, metavar="PX",
+        help=f"blur allowed, for the proposed shutter (default: {kit.BLUR_PX:g})",
+    )  # fmt: skip
 
 
 def _places_output(chosen: argparse.Namespace) -> str:
@@ -177,6 +173,7 @@ def _places_output(chosen: argparse.Namespace) -> str:
 def _plan_output(chosen: argparse.Namespace) -> str | bytes:
     ask = output.asked(chosen)
     trip = planning.make(_request(chosen, _loaded(chosen.file).catalog))
+    options.check_drives(trip.request.skies, [d.drive.key for d in trip.drives])
     return output.made(trip, ask, _now())
 
 
@@ -207,13 +204,17 @@ def _request(chosen: argparse.Namespace, catalog: places.Catalog) -> planning.Re
         first=first,
         last=chosen.last
         or min(first + dt.timedelta(planning.USUAL_DAYS - 1), end_of_dates),
-        rigs=tuple(_rig_choice(text, catalog, chosen.pace) for text in rigs),
+        rigs=tuple(
+            _rig_choice(text, catalog, chosen.pace, chosen.distance, chosen.blur)
+            for text in rigs
+        ),
         pace=chosen.pace,
         facing=chosen.facing,
         sky=chosen.sky or place.sky,
         cover=catalog.cover(chosen.cover or place.cover),
         travel_min=chosen.travel,
         limits=catalog.light.limits,
+        skies=tuple(chosen.drive_skies or ()),
     )
 
 
@@ -245,7 +246,13 @@ def _now() -> dt.datetime:
     return dt.datetime.now(dt.UTC)
 
 
-def _rig_choice(text: str, catalog: places.Catalog, pace: str) -> planning.RigChoice:
+def _rig_choice(
+    text: str,
+    catalog: places.Catalog,
+    pace: str,
+    distance_m: float = kit.DISTANCE_M,
+    blur_px: float = kit.BLUR_PX,
+) -> planning.RigChoice:
     name, _, settings = text.rpartition(":")
     # A colon may belong to the name.
     if "=" not in settings or text in [rig.name for rig in catalog.rigs]:
@@ -256,7 +263,7 @@ def _rig_choice(text: str, catalog: places.Catalog, pace: str) -> planning.RigCh
         if key not in RIG_SETTINGS:
             hint = complaint.did_you_mean(key, RIG_SETTINGS)
             raise ValueError(f"setting {key!r} of rig {name!r} is unknown{hint}")
-        given[key] = _ratio(value, f"{key} of rig {name!r}")
+        given[key] = options.ratio(value, f"{key} of rig {name!r}")
     return planning.choose(
         catalog.rig(name),
         pace,
@@ -264,18 +271,9 @@ def _rig_choice(text: str, catalog: places.Catalog, pace: str) -> planning.RigCh
         f_number=given.get("f"),
         shutter_s=given.get("shutter"),
         iso_ceiling=given.get("iso"),
+        distance_m=distance_m,
+        blur_px=blur_px,
     )
-
-
-def _ratio(text: str, what: str) -> float:
-    """Read ``420``, ``0.0005`` or ``1/2000``."""
-    number, slash, divisor = text.partition("/")
-    try:
-        return float(number) / float(divisor) if slash else float(number)
-    except (ValueError, ZeroDivisionError):
-        raise ValueError(
-            f"{what} must be a number or a fraction like 1/2000, got {text!r}"
-        ) from None
 
 
 if __name__ == "__main__":

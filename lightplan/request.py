@@ -11,6 +11,10 @@ from lightplan.windows import DEFAULT_LIMITS, Limits
 
 MAX_RIGS = 6
 LETTERS = "ABCDEF"
+DISTANCES_M, BLURS_PX = (
+    (1.0, 2000.0),
+    (0.5, 50.0),
+)  # what is asked for, at least, at most
 
 # What is taken where nobody said: rigs of the file, days, minutes to the gate.
 USUAL_RIGS, USUAL_DAYS, USUAL_TRAVEL_MIN = 3, 7, 25

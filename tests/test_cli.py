@@ -395,6 +395,7 @@ def test_a_broken_file_beside_the_app_is_told_not_passed_over(
 # --- wrong input --------------------------------------------------------------
 
 MOPANE = ("plan", "--place", "Mopane Loop")
+WEEK = (*MOPANE, "--from", "2027-08-12")
 
 
 @pytest.mark.parametrize(
@@ -425,6 +426,19 @@ MOPANE = ("plan", "--place", "Mopane Loop")
         ((*MOPANE, "--pace", "hopping"), "resting, walking, running, flying"),
         ((*MOPANE, "--facing", "up"), "front, side, back"),
         ((*MOPANE, "--sky", "green"), "clear, haze"),
+        ((*MOPANE, "--drive-sky", "overcast"), "like 2027-08-12-evening=overcast"),
+        (
+            (*WEEK, "--drive-sky", "2027-08-12-evening=green"),
+            "sky must be one of clear, haze, broken, overcast, storm, got 'green'",
+        ),
+        (
+            (*WEEK, "--drive-sky", "2027-08-12-evenin=haze"),
+            "'2027-08-12-evenin' is no drive of this trip (the nearest is "
+            "'2027-08-12-evening')",
+        ),
+        ((*MOPANE, "--distance", "0"), "--distance: must be 1 to 2000 m, got '0'"),
+        ((*MOPANE, "--distance", "nan"), "must be 1 to 2000 m, got 'nan'"),
+        ((*MOPANE, "--blur", "much"), "--blur: must be 0.5 to 50 px, got 'much'"),
         ((*MOPANE, "--cover", "roof"), "open, shade"),
         ((*MOPANE, "--travel", "soon"), "whole number"),
         ((*MOPANE, "--travel", "-1"), "0 to 600"),

@@ -4,6 +4,7 @@ from lightplan import plan
 from lightplan.kit import PACES
 from lightplan.places import Catalog
 from lightplan.plan import MAX_RIGS, RigChoice
+from lightplan.request import BLURS_PX, DISTANCES_M
 from lightplan.web import ids, typed
 from lightplan.web.raw import Raw, RigTexts, rig_texts
 
@@ -80,9 +81,9 @@ def _shutter_s(text: str, name: str) -> float | None:
 
 def distance_m(raw: Raw) -> float:
     """Return the distance to the animal [m]; ValueError outside 1–2000 m."""
-    return typed.number(raw[ids.DISTANCE], "distance to the animal", 1, 2000, " m")
+    return typed.number(raw[ids.DISTANCE], "distance to the animal", *DISTANCES_M, " m")
 
 
 def blur_px(raw: Raw) -> float:
     """Return the blur allowed [px]; ValueError outside 0.5–50 px."""
-    return typed.number(raw[ids.BLUR], "tolerated blur", 0.5, 50, " px")
+    return typed.number(raw[ids.BLUR], "tolerated blur", *BLURS_PX, " px")

@@ -16,17 +16,37 @@ from lightplan.web.factory import page
 DAYS = {ids.FIRST: "2027-08-12", ids.LAST: "2027-08-13"}
 
 
+@pytest.mark.parametrize(
+    ("options", "chosen"),
+    [
+        ([], {}),
+        (
+            [
+                *("--drive-sky", "2027-08-12-evening=overcast"),
+                *("--drive-sky", "2027-08-13-morning=haze"),
+                *("--distance", "80", "--blur", "1.5"),
+            ],
+            {
+                ids.SKIES: "2027-08-12-evening:overcast,2027-08-13-morning:haze",
+                ids.DISTANCE: "80",
+                ids.BLUR: "1.5",
+            },
+        ),
+    ],
+    ids=["as usual", "skies, distance and blur"],
+)
 @pytest.mark.parametrize("key", FILES)
 def test_page_and_command_line_give_the_same_bytes(
-    key, usual, catalog, now, monkeypatch, tmp_path, example_file
+    key, options, chosen, usual, catalog, now, monkeypatch, tmp_path, example_file
 ):
     monkeypatch.setattr(cli, "_now", lambda: now)
     path = tmp_path / "written"
     days = ["--from", "2027-08-12", "--to", "2027-08-13"]
     trip = ["--place", "Mopane Loop", "--file", str(example_file), *days]
     alarms = ["--alarm", "back", "--alarm", "leave=45"] if key == "calendar" else []
-    cli.main(["plan", *trip, "--as", key, *alarms, "--output", str(path)])
-    sent, _ = take.download(usual(DAYS), catalog, key, ["leave", "back"], 45, now)
+    cli.main(["plan", *trip, *options, "--as", key, *alarms, "--output", str(path)])
+    raw = usual({**DAYS, **chosen})
+    sent, _ = take.download(raw, catalog, key, ["leave", "back"], 45, now)
     assert base64.b64decode(sent["content"]) == path.read_bytes()
 
 
