@@ -160,8 +160,8 @@ def _outcomes(
 _WHOLE = {
     "never": ("is too slow for the whole drive", "are too slow for the whole drive"),
     "hopeful": (
-        "is too slow, or has a few minutes at best",
-        "are too slow, or have a few minutes at best",
+        "is too slow, unless there is more light than expected",
+        "are too slow, unless there is more light than expected",
     ),
     "start": ("works from the first minute", "work from the first minute"),
     "end": ("lasts to {}", "last to {}"),
@@ -284,6 +284,12 @@ def _clock_changes(plan: TripPlan) -> list[str]:
         a, b = (localtime.offset_text(zone, d.sun.noon_utc) for d in (day, following))
         if a != b:
             changes.append(f"before {day_name(following.date)}: {a} to {b}")
+    last = plan.days[-1]
+    for row in plan.drives[-1:]:  # no day of the trip follows its night
+        ends = (last.sun.noon_utc, row.drive.closes_utc)
+        a, b = (localtime.offset_text(zone, instant) for instant in ends)
+        if a != b and row.drive.date == last.date:
+            changes.append(f"during {drive_name(row.drive)}: {a} to {b}")
     return [f"Clocks change {', and '.join(changes)}."] if changes else []
 
 

@@ -39,7 +39,7 @@ function spread(drive, early, late, edge, name) {
 function outcome(drive, rig, side) {
   const cases = drive.usable[rig][side];
   if (!cases[0].length)
-    return cell("td", cases[2].length ? "a few minutes at best" : "not usable");
+    return cell("td", cases[2].length ? "only in more light" : "not usable");
   const [first, sureFirst, bestFirst] = cases.map((edges) => edges[0]);
   const [last, sureLast, bestLast] = cases.map((edges) =>
     edges.length ? edges[edges.length - 1] - 1 : undefined);

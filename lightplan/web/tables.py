@@ -46,7 +46,8 @@ def rig_table(plan: TripPlan, drive: DrivePlan) -> list[Component]:
 
 def _span(plan: TripPlan, drive: DrivePlan, outcome: Outcome) -> list[Any]:
     if outcome.first is None or outcome.last is None:
-        return ["not usable", html.Br(), html.Span("0 min", className="muted")]
+        text = "only in more light" if outcome.hopeful else "not usable"
+        return [text, html.Br(), html.Span("0 min", className="muted")]
     first = naming.clock(plan, outcome.first.utc)
     last = naming.clock(plan, outcome.last.utc)
     lines: list[Any] = [f"{first} – {last}"]

@@ -48,6 +48,16 @@ def test_a_clock_change_is_noted_on_the_day_it_comes_into_force(trip):
     assert "Clocks change before Sun 28 Mar: UTC+1 to UTC+2." in said
 
 
+def test_a_clock_change_in_the_last_night_is_noted(gated, trip):
+    # Directive 2000/84/EC, kept by the UK: summer time ends on the last Sunday in
+    # October at 01:00 UTC.
+    night = gated("22:00", "27:00", "night", 52.0, 0.0, "Europe/London")
+    said = words.notes(trip(night, "2027-10-30"))
+    assert "Clocks change during Sat 30 Oct, night: UTC+1 to UTC." in " ".join(
+        said
+    ).replace("UTC+0", "UTC")
+
+
 def test_a_gate_time_that_the_clock_change_skips_is_noted(gated, trip):
     night = gated("02:30", "07:00", "morning", 37.0, -6.4, "Europe/Madrid")
     (note, *_) = words.notes(trip(night, "2027-03-28"))

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from lightplan import exposure
+from lightplan.byminute import Outcome
 from lightplan.plan import FACINGS
 from lightplan.web import tables
 
@@ -74,7 +75,8 @@ def test_first_and_last_minutes_and_counts_are_the_plans(shown, walk, text_of, i
         for facing, text in enumerate(row):
             outcome = drive.outcomes[rig][facing]
             if outcome.first is None:
-                assert text == "not usable0 min"
+                dark = "only in more light" if outcome.hopeful else "not usable"
+                assert text == f"{dark}0 min"
                 continue
             first = clock(of, outcome.first.utc, iana)
             last = clock(of, outcome.last.utc, iana)
@@ -88,6 +90,15 @@ def test_a_rig_never_usable_is_said_to_be_so(trip, with_minutes, walk, text_of):
     of = trip(rigs=1)
     table = tables.rig_table(of, with_minutes(of.drives[1], None))
     assert cells(table, walk, text_of) == [["not usable0 min"] * 3]
+
+
+def test_what_only_more_light_makes_usable_is_not_called_unusable(trip, walk, text_of):
+    of = trip("Mopane Loop", "2027-08-12", rigs=1)
+    drive = of.drives[0]
+    hopeful = Outcome(None, None, 0, 0, True)
+    outcomes = tuple(tuple(hopeful for _ in FACINGS) for _ in drive.outcomes)
+    table = tables.rig_table(of, replace(drive, outcomes=outcomes))
+    assert cells(table, walk, text_of) == [["only in more light0 min"] * 3]
 
 
 def test_the_spread_stands_in_brackets(trip, with_minutes, walk, text_of):

@@ -93,7 +93,7 @@ def test_a_rig_never_usable_is_too_slow(told):
 
 def test_a_rig_usable_only_at_the_bright_end_of_the_spread_is_told_apart(told):
     said = told(None, hopeful=True)
-    assert f"{A} is too slow, or has a few minutes at best." in said
+    assert f"{A} is too slow, unless there is more light than expected." in said
 
 
 def test_a_rig_usable_between_tells_both_ends(told):
