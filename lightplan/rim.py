@@ -71,6 +71,13 @@ class RimDrive:
         return _shows(self.drive, self.skyline_deg)
 
     @property
+    def beam(self) -> Mask:
+        """Where the sun shows through a sky that lets a beam pass. Shape (n,)."""
+        return self.sun_shows & (
+            daylight.sky_named(self.drive.sky).extinction is not None
+        )
+
+    @property
     def low(self) -> Mask:
         """Where the sun is low enough for a rim. Shape (n,)."""
         return np.asarray(self.drive.apparent_deg <= BELOW_DEG)
@@ -126,8 +133,7 @@ def make(
         np.empty((3, 0), bool),
         (),
     )
-    ready = found.sun_shows & found.low & found.behind
-    ready &= daylight.sky_named(drive.sky).extinction is not None  # else no beam
+    ready = found.beam & found.low & found.behind
     # The light's own spread serves for the contrast: dust and thin cloud, which
     # make most of it, take the beam first. Judgement.
     spread = np.array([0.0, -drive.spread_stops, drive.spread_stops])[:, None]

@@ -47,7 +47,7 @@ class Stop:
     ``looks`` is empty at night and where the sun has no bearing to speak of;
     ``trouble`` is then, or where the sun gives no rim, what `stop_words.trouble` has
     a sentence for, else empty. Altitudes and bearings in degrees, ``shadow_per_m``
-    metres a metre of height.
+    metres a metre of height, infinite where the sun throws no shadow.
     """
 
     minute: int
@@ -107,7 +107,9 @@ def stop_at(plan: TripPlan, rim: RimDrive, minute: int, distance_m: float) -> St
         look_deg=float(rim.look_deg[minute]),
         facing_deg=float(rim.facing_deg[minute]),
         distance_m=distance_m,
-        shadow_per_m=float(backlight.shadow_per_m(apparent)),
+        shadow_per_m=float(
+            backlight.shadow_per_m(apparent if rim.beam[minute] else 0.0)
+        ),
         stops=float(rim.stops[minute]),
         looks=backlight.looks(azimuth) if sided else (),
         rigs=_rigs(plan.request.rigs, rim, minute, distance_m),

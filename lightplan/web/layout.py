@@ -7,7 +7,7 @@ import dash_mantine_components as dmc
 from dash import dcc, html
 from dash.development.base_component import Component
 
-from lightplan import words
+from lightplan import stop_words, words
 from lightplan.complaint import as_sentence
 from lightplan.places import Loaded
 from lightplan.web import controls, form, ids, take
@@ -237,6 +237,11 @@ def replaced_values(loaded: Loaded, said: tuple[str, ...]) -> list[html.P]:
     if said:
         sentences.append("Replaced by the usual values; everything else is as linked.")
     return [html.P(sentence, className="problem") for sentence in sentences]
+
+
+def stop_cautions() -> list[html.P]:
+    """Return what stands by a picture from which one chooses where to look."""
+    return [html.P(text, className="stop-caution") for text in stop_words.CAUTIONS]
 
 
 def cautions() -> html.Footer:

@@ -37,11 +37,6 @@ _NOTATION = (
     "-18.25 25.50” is where the loop starts, else it is the place above."
 )
 _SHOWN = 4  # drives seen without scrolling; `loop.css` sets the height
-_CAUTION = (
-    "Rim light and backlight look towards the sun: never aim a long lens at it through "
-    "an optical finder. The guide decides where the vehicle goes; the reserve’s tracks "
-    "and gate times come first."
-)
 
 
 def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> Component:
@@ -55,7 +50,7 @@ def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> Component:
                 [
                     html.H2(id=ids.LOOP_TITLE),
                     picture(ids.LOOP_CHART, ids.LOOP_TEXT, box="graph-box loop-box"),
-                    html.P(_CAUTION, className="loop-caution"),
+                    *layout.stop_cautions(),
                 ],
                 className="detail",
             ),

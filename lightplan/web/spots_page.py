@@ -73,6 +73,7 @@ def _picture() -> html.Section:
                 id=ids.SPOTS_KEY, className="spot-key", **aria(label="Kinds of light")
             ),
             picture(ids.SPOTS_CHART, ids.SPOTS_TEXT),
+            *layout.stop_cautions(),
         ],
         className="detail",
     )

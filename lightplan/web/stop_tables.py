@@ -88,7 +88,7 @@ def rig_table(plan: TripPlan, at: Stop) -> list[Component]:
             f"{width:.1f}° × {height:.1f}°",
             f"{across:.1f} × {up:.1f} m",
             outside(at, rig.outside_deg),
-            "in the sun" if rig.on_front else "in shade",
+            "in the sun" if rig.on_front and at.shadow_per_m < np.inf else "in shade",
         ]
         rows.append(_row([name, f" {words.rig_name(plan, i)[2:]}"], cells))
     along = ""
@@ -194,7 +194,7 @@ def _height_range(heights_deg: NDArray[np.float64]) -> str:
 def shadow(of: RimDrive, i: int) -> str:
     """Return the shadow of a metre at a minute, a dash where the sun throws none."""
     length = float(backlight.shadow_per_m(of.drive.apparent_deg[i]))
-    return stop_words.shadow_text(length) if of.sun_shows[i] else "–"
+    return stop_words.shadow_text(length) if of.beam[i] else "–"
 
 
 def rim_word(of: RimDrive, i: int) -> str:
@@ -223,7 +223,7 @@ def readings(plan: TripPlan, of: RimDrive) -> list[list[str]]:
             f"sun {naming.bearing(float(drive.azimuth_deg[i]))}, "
             f"{stop_words.height(float(drive.apparent_deg[i]))}"
         ]
-        if of.sun_shows[i]:
+        if of.beam[i]:
             parts.append(f"1 m casts a {shadow(of, i)} shadow")
         if of.stops[i] >= 0.05:
             parts.append(f"edge {of.stops[i]:.1f} stops over the shadow side")

@@ -415,6 +415,13 @@ def test_a_shadow_is_drawn_only_while_the_sun_shows(computed):
     assert not stop_ground.shadow_falls(computed({ids.SKY: "overcast"})[2])
 
 
+def test_under_full_cloud_nothing_throws_a_shadow(computed):
+    of, found, at = computed({ids.SKY: "overcast"})
+    assert at.shadow_per_m == np.inf
+    assert not any("casts" in line for _, line in stop_tables.readings(of, found))
+    assert any("casts" in line for _, line in stop_tables.readings(*computed()[:2]))
+
+
 def test_a_sun_under_ones_feet_is_down_and_not_overhead(gated, trip):
     # On 4 November it stands 15° south of the equator (almanac), so at local midnight
     # straight below 15° north.

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from lightplan import stop_words
 from lightplan.web import factory, ids, layout, strips, typed
 from lightplan.web.factory import create_app
 
@@ -269,3 +270,12 @@ def test_a_file_given_by_hand_goes_before_the_environment(
 ):
     monkeypatch.setenv("LIGHTPLAN_FILE", "/nowhere/at/all.toml")
     assert "Mopane Loop" in str(served(create_app(str(example_file)), ""))
+
+
+@pytest.mark.parametrize("path", ["/stop", "/spots", "/loop"])
+def test_where_one_chooses_a_side_the_cautions_stand_by_the_picture(path, app, text_of):
+    with app.server.test_request_context(
+        "/_dash-layout", headers={"Referer": f"http://127.0.0.1{path}"}
+    ):
+        shown = text_of(app.layout())
+    assert all(caution in shown for caution in stop_words.CAUTIONS)
