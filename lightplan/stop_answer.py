@@ -17,15 +17,19 @@ _WANTS_LOW = f"a rim wants {rim.BELOW_DEG:g}° or less"
 _WANTS_EDGE = f"a rim wants {rim.LEAST_STOPS:g} stop"
 
 
-def answer(plan: TripPlan, of: RimDrive, at: Stop) -> Parts:
-    """Answer for one minute: the verdict, where to stop, the ISO of each rig."""
+def answer(plan: TripPlan, of: RimDrive, at: Stop, told_true: bool = False) -> Parts:
+    """Answer for one minute: the verdict, where to stop, the ISO of each rig.
+
+    ``told_true`` marks the bearings to look along as true, where there are others.
+    """
+    true = " true" if told_true else ""
     worth = worth_stopping(of)[at.minute]
     return (
         *_verdict(plan, of, at),
         *(window_parts(plan, of) if of.windows else []),
         *_sun(plan, of, at),
-        *(_where(at) if worth else []),
-        *_aim(of, at),
+        *(_where(at, true) if worth else []),
+        *_aim(of, at, true),
         *_iso(plan, at, bool(of.works[2, at.minute])),
     )
 
@@ -159,20 +163,20 @@ def _sun(plan: TripPlan, of: RimDrive, at: Stop) -> list[Part]:
     return [*head, Part(f"{sentence[0].lower()}{sentence[1:]} ")]
 
 
-def _where(at: Stop) -> list[Part]:
+def _where(at: Stop, true: str) -> list[Part]:
     if not at.looks:
         return []
     off = f", {at.distance_m:g} m off,"
     return [
         Part("For "),
-        *_look(at, "rim", off),
+        *_look(at, "rim", off, true),
         Part("; for "),
-        *_look(at, "back", ""),
+        *_look(at, "back", "", true),
         Part(". "),
     ]
 
 
-def _look(at: Stop, key: str, off: str) -> list[Part]:
+def _look(at: Stop, key: str, off: str, true: str) -> list[Part]:
     found = [look for look in at.looks if look.sector.key == key]
     parts = [Part(f"{found[0].sector.label} ")]
     for i, look in enumerate(found):
@@ -182,17 +186,17 @@ def _look(at: Stop, key: str, off: str) -> list[Part]:
         parts += [
             Part(f"{place} and look {towards} ("),
             Part(stop_words.range_text(look), "strong"),
-            Part(")"),
+            Part(f"{true})"),
         ]
     return parts
 
 
-def _aim(of: RimDrive, at: Stop) -> list[Part]:
+def _aim(of: RimDrive, at: Stop, true: str) -> list[Part]:
     if of.aim_deg is None or not at.looks or at.trouble in ("down", "skyline"):
         return []
     return [
         Part(
-            f"Looking along your aim, {naming.bearing(at.look_deg)}, gives "
+            f"Looking along your aim, {naming.bearing(at.look_deg)}{true}, gives "
             f"{at.sector.label}, the sun {stop_words.sun_side(at)}. "
         )
     ]

@@ -220,7 +220,7 @@ def minute(raw: Raw, catalog: Catalog, at: int, theme: str) -> dict[str, Any]:
     by_kind = stop_tables.sector_table(found, declination)
     colours = THEMES.get(theme, PAPER)
     return {
-        "answer": spans(stop_answer.answer(plan, of, found)),
+        "answer": spans(stop_answer.answer(plan, of, found, declination is not None)),
         "notes": [html.P(note) for note in said],
         "figure": stop_figure(plan, of, found, colours, spot.horizon if spot else ()),
         "text": stop_words.picture(of, found, spot.name if spot else ""),

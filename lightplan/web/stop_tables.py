@@ -43,7 +43,8 @@ def sector_table(at: Stop, declination_deg: float | None) -> list[Component]:
     if not at.looks:
         return []
     columns = ["Light", "Look along, true"]
-    columns += ["By the compass"] * (declination_deg is not None)
+    if declination_deg is not None:
+        columns.append(f"By the compass ({_declination(declination_deg)})")
     columns += ["Stop", "From the animal"]
     order = {s.key: i for i, s in enumerate(reversed(backlight.SECTORS))}
     rows = []
@@ -61,6 +62,12 @@ def sector_table(at: Stop, declination_deg: float | None) -> list[Component]:
     return captioned(caption, "By kind of light", _head(columns), rows)
 
 
+def _declination(east_deg: float) -> str:
+    """Return ``3° W``."""
+    side = " E" * (east_deg > 0) + " W" * (east_deg < 0)
+    return f"{abs(east_deg):g}°{side}"
+
+
 def metres(stand_deg: float, distance_m: float) -> str:
     """Return ``21 m north, 21 m east``, leaving out what is less than half a metre."""
     north, east = backlight.offset_m(stand_deg, distance_m)
@@ -74,8 +81,9 @@ def metres(stand_deg: float, distance_m: float) -> str:
 def rig_table(plan: TripPlan, at: Stop) -> list[Component]:
     """Return what each rig needs, and where the sun stands against its frame."""
     columns = ["Rig", "For the face", "For the rim", "For a silhouette"]
-    columns += ["Angle of view", f"Frame at {at.distance_m:g} m"]
+    # What is to be done comes before what a narrow window may cut off.
     columns += ["Sun to the frame", "Front of the lens"]
+    columns += ["Angle of view", f"Frame at {at.distance_m:g} m"]
     rows = []
     for i, (choice, rig) in enumerate(zip(plan.request.rigs, at.rigs, strict=True)):
         name = html.Span(LETTERS[i], className=f"rig rig-{LETTERS[i]}")
@@ -85,10 +93,10 @@ def rig_table(plan: TripPlan, at: Stop) -> list[Component]:
             _iso(rig.face_iso, choice),
             _iso(rig.rim_iso, choice) if stop_words.has_edge(at) else "no rim",
             _iso(rig.silhouette_iso, choice),
-            f"{width:.1f}° × {height:.1f}°",
-            f"{across:.1f} × {up:.1f} m",
             outside(at, rig.outside_deg),
             "in the sun" if rig.on_front and at.shadow_per_m < np.inf else "in shade",
+            f"{width:.1f}° × {height:.1f}°",
+            f"{across:.1f} × {up:.1f} m",
         ]
         rows.append(_row([name, f" {words.rig_name(plan, i)[2:]}"], cells))
     along = ""

@@ -446,7 +446,7 @@ def test_a_sun_overhead_leaves_the_animal_alone_and_says_why(
     said = "".join(part.text for part in stop_answer.answer(of, found, at))
     assert "the sun stands overhead and has no bearing" in said
     rows = rows_of(stop_tables.rig_table(of, at), walk, text_of)
-    assert {row[6] for row in rows[1:]} == {"–"}
+    assert {row[4] for row in rows[1:]} == {"–"}
     assert stop_tables.sector_table(at, None) == []
 
 
@@ -472,10 +472,26 @@ def test_every_kind_of_light_has_a_row_with_its_bearings(shown, walk, text_of):
 
 def test_a_declination_adds_bearings_by_the_compass(shown, walk, text_of):
     rows = rows_of(shown({ids.DECLINATION: "-3"})["tables"], walk, text_of)
-    assert "By the compass" in rows[0]
+    assert rows[0][2] == "By the compass (3° W)"
     assert rows[1][1:3] == ["267–307°", "270–310°"]
     plain = rows_of(shown()["tables"], walk, text_of)
-    assert "By the compass" not in plain[0]
+    assert "By the compass" not in " ".join(plain[0])
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"), [("-3", "(3° W)"), ("12.5", "(12.5° E)"), ("0", "(0°)")]
+)
+def test_the_compass_column_tells_the_declination(typed, said, shown, walk, text_of):
+    rows = rows_of(shown({ids.DECLINATION: typed})["tables"], walk, text_of)
+    assert rows[0][2] == f"By the compass {said}"
+
+
+def test_beside_bearings_by_the_compass_the_sentences_are_told_true(shown, text_of):
+    both = {ids.DECLINATION: "-3", ids.AIM: "250"}
+    said = text_of(shown(both)["answer"])
+    assert "(267–307° true)" in said
+    assert "250° WSW true" in said
+    assert "true" not in text_of(shown({ids.AIM: "250"})["answer"])
 
 
 def test_every_rig_has_a_row_with_three_isos_and_the_suns_place(
@@ -489,8 +505,8 @@ def test_every_rig_has_a_row_with_three_isos_and_the_suns_place(
             row[1:4], (rig.face_iso, rig.rim_iso, rig.silhouette_iso), strict=True
         ):
             assert cell == stop_words.iso_text(iso)
-        assert row[6] == f"{rig.outside_deg:.0f}° outside, well clear"
-        assert row[7] == "in the sun"
+        assert row[4] == f"{rig.outside_deg:.0f}° outside, well clear"
+        assert row[5] == "in the sun"
 
 
 def test_an_iso_above_its_rigs_ceiling_is_struck_through(
@@ -507,16 +523,16 @@ def test_an_iso_above_its_rigs_ceiling_is_struck_through(
 
 def test_a_sun_that_does_not_show_is_not_told_against_the_frame(shown, walk, text_of):
     down = rows_of(shown(at=150)["tables"], walk, text_of)
-    assert down[8][6:] == ["sun is down", "in shade"]
+    assert down[8][4:6] == ["sun is down", "in shade"]
     hide = {ids.SKYLINE: "Mopane Loop: Oxbow hide"}
     hidden = rows_of(shown(hide, at=120)["tables"], walk, text_of)
-    assert hidden[8][6:] == ["behind the skyline", "in shade"]
+    assert hidden[8][4:6] == ["behind the skyline", "in shade"]
 
 
 def test_an_aim_at_the_sun_says_it_is_in_the_frame(shown, walk, text_of):
     # 17:40: the sun a degree high at 286°, and the frame of 600 mm 2.3° high.
     rows = rows_of(shown({ids.AIM: "286"}, at=130)["tables"], walk, text_of)
-    assert rows[8][6] == "inside the frame: use the screen"
+    assert rows[8][4] == "inside the frame: use the screen"
 
 
 @pytest.fixture
@@ -705,7 +721,7 @@ def test_at_night_no_heading_stands_over_nothing(usual, catalog, text_of):
 def test_at_night_a_sun_that_is_down_is_told_against_the_frame(night, walk, text_of):
     of, _, at = night
     rows = rows_of(stop_tables.rig_table(of, at), walk, text_of)
-    assert {row[6] for row in rows[1:]} == {"sun is down"}
+    assert {row[4] for row in rows[1:]} == {"sun is down"}
 
 
 def test_a_sun_that_keeps_its_bearing_is_at_it(trip, walk, text_of):
