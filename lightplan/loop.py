@@ -56,7 +56,8 @@ class Loop:
 
     ``minute`` [min] is the middle of each step, ``leg`` its leg, ``even`` an
     index in `EVEN`; ``sector`` of shape (2, n) is what left and right see, an
-    index in `SECTORS`; ``glows`` of shape (2, n) tells where a rim would stand out; ``seat`` is `LEFT`, `RIGHT` or `EITHER`. ``step_min`` [min]
+    index in `SECTORS`; ``glows`` of shape (2, n) tells where a rim would stand out;
+    ``seat`` is `LEFT`, `RIGHT` or `EITHER`. ``step_min`` [min]
     is the length of a step; ``wanted`` an index in `SECTORS`.
     """
 
