@@ -28,11 +28,9 @@ LEAST_GAP_STOPS = 0.5
 HIGH_DEG = 60.0
 
 # Why the side does not matter, in the order in which `even` tells them apart.
-DIRECTED, DOWN, LOW, HIGH, FLAT = range(5)
+# The last is not even: it is where a rim wants the sun, but none stands out.
+DIRECTED, DOWN, LOW, HIGH, FLAT, NO_RIM = range(6)
 EVEN = ("", "sun down", "sun too low", "sun too high", "even light", "backlit, no rim")
-# Not even, but where a rim wants the sun, without one that stands out.
-NO_RIM = 5
-
 
 _RIM = next(i for i, sector in enumerate(SECTORS) if sector.key == "rim")
 

@@ -11,10 +11,8 @@ from lightplan.windows import DEFAULT_LIMITS, Limits
 
 MAX_RIGS = 6
 LETTERS = "ABCDEF"
-DISTANCES_M, BLURS_PX = (
-    (1.0, 2000.0),
-    (0.5, 50.0),
-)  # what is asked for, at least, at most
+# At least and at most of what the proposed shutter goes by.
+DISTANCES_M, BLURS_PX = (1.0, 2000.0), (0.5, 50.0)
 
 # What is taken where nobody said: rigs of the file, days, minutes to the gate.
 USUAL_RIGS, USUAL_DAYS, USUAL_TRAVEL_MIN = 3, 7, 25
