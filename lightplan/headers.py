@@ -179,13 +179,14 @@ def _exposure(tags: _Tags) -> Exposure:
     flash = tags.number("Flash")
     if flash is not None and np.isfinite(flash) and int(flash) & 1:  # bit 0: it fired
         raise Unusable(FLASH)
-    wall = _wall(tags.text("DateTimeOriginal") or tags.text("DateTimeDigitized"))
+    taken = tags.text("DateTimeOriginal") or tags.text("DateTimeDigitized")
+    wall = _wall(taken)
     if wall is None:
         raise Unusable(NO_TIME)
     f_number, shutter_s, iso = _f_number(tags), _shutter_s(tags), _iso(tags)
     if f_number is None or shutter_s is None or iso is None:
         raise Unusable(NO_EXPOSURE)
-    offset = _offset_min(tags)
+    offset = _offset_min(tags, taken)
     return checked(
         Exposure(
             wall=wall,
@@ -267,24 +268,23 @@ def offset_min(text: str) -> int | None:
     return (minutes if found[1] == "+" else -minutes) if minutes <= 14 * 60 else None
 
 
-def _offset_min(tags: _Tags) -> int | None:
-    """Return the offset that stands by the time taken, or by another time like it.
-
-    Exif (CIPA DC-008) has an offset for each of three times. That of the last
-    change is the computer's, unless the file was not changed.
-    """
-    taken = tags.text("DateTimeOriginal") or tags.text("DateTimeDigitized")
-    for time, offset in _OFFSETS:
-        if tags.text(time) == taken and tags.text(offset):
-            return offset_min(tags.text(offset))
-    return None
-
-
 _OFFSETS = (
     ("DateTimeOriginal", "OffsetTimeOriginal"),
     ("DateTimeDigitized", "OffsetTimeDigitized"),
     ("DateTime", "OffsetTime"),
 )
+
+
+def _offset_min(tags: _Tags, taken: str) -> int | None:
+    """Return the offset that stands by the time taken, or by another time like it.
+
+    Exif (CIPA DC-008) has an offset for each of three times. That of the last
+    change is the computer's, unless the file was not changed.
+    """
+    for time, offset in _OFFSETS:
+        if tags.text(time) == taken and tags.text(offset):
+            return offset_min(tags.text(offset))
+    return None
 
 
 def _gps_utc(
