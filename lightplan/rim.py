@@ -78,6 +78,12 @@ class RimDrive:
         )
 
     @property
+    def shadow_per_m(self) -> FloatArray:
+        """Shadow of a metre of height, infinite where there is none. Shape (n,)."""
+        length = backlight.shadow_per_m(self.drive.apparent_deg)
+        return np.where(self.beam, length, np.inf)
+
+    @property
     def low(self) -> Mask:
         """Where the sun is low enough for a rim. Shape (n,)."""
         return np.asarray(self.drive.apparent_deg <= BELOW_DEG)

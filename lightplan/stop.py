@@ -107,9 +107,7 @@ def stop_at(plan: TripPlan, rim: RimDrive, minute: int, distance_m: float) -> St
         look_deg=float(rim.look_deg[minute]),
         facing_deg=float(rim.facing_deg[minute]),
         distance_m=distance_m,
-        shadow_per_m=float(
-            backlight.shadow_per_m(apparent if rim.beam[minute] else 0.0)
-        ),
+        shadow_per_m=float(rim.shadow_per_m[minute]),
         stops=float(rim.stops[minute]),
         looks=backlight.looks(azimuth) if sided else (),
         rigs=_rigs(plan.request.rigs, rim, minute, distance_m),

@@ -164,7 +164,7 @@ def _time_row(plan: TripPlan, of: RimDrive, i: int) -> html.Tr:
         rim_word(of, i),
         naming.bearing(float(drive.azimuth_deg[i])),
         stop_words.degrees(float(drive.apparent_deg[i])),
-        shadow(of, i),
+        stop_words.shadow_text(float(of.shadow_per_m[i])),
         stops,
     ]
     if of.aim_deg is not None:
@@ -199,12 +199,6 @@ def _height_range(heights_deg: NDArray[np.float64]) -> str:
     return f"{text}° {'below the horizon' if down else 'high'}"
 
 
-def shadow(of: RimDrive, i: int) -> str:
-    """Return the shadow of a metre at a minute, a dash where the sun throws none."""
-    length = float(backlight.shadow_per_m(of.drive.apparent_deg[i]))
-    return stop_words.shadow_text(length) if of.beam[i] else "–"
-
-
 def rim_word(of: RimDrive, i: int) -> str:
     """Say in a word or two whether the rim works at a minute, or why not."""
     if of.works[0, i]:
@@ -225,14 +219,16 @@ def rim_word(of: RimDrive, i: int) -> str:
 def readings(plan: TripPlan, of: RimDrive) -> list[list[str]]:
     """Return what is read off at each minute: the time, and the rest of the line."""
     drive = of.drive
+    shadows = of.shadow_per_m
     found = []
     for i, utc in enumerate(drive.utc):
         parts = [
             f"sun {naming.bearing(float(drive.azimuth_deg[i]))}, "
             f"{stop_words.height(float(drive.apparent_deg[i]))}"
         ]
-        if of.beam[i]:
-            parts.append(f"1 m casts a {shadow(of, i)} shadow")
+        if np.isfinite(shadows[i]):
+            length = stop_words.shadow_text(float(shadows[i]))
+            parts.append(f"1 m casts a {length} shadow")
         if of.stops[i] >= 0.05:
             parts.append(f"edge {of.stops[i]:.1f} stops over the shadow side")
         parts.append(f"rim: {rim_word(of, i)}")
