@@ -604,12 +604,26 @@ def test_readme_names_every_option(run):
     assert options - set(re.findall(r"--[a-z]+", readme)) == set()
 
 
-@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no full device here")
-def test_a_full_disk_is_told_in_a_sentence():
-    with Path("/dev/full").open("wb") as full:
+def test_output_that_cannot_be_written_is_told_in_a_sentence(tmp_path):
+    # POSIX's EBADF, as a full disk's ENOSPC: a stream that is open for reading only.
+    file = tmp_path / "plan.txt"
+    file.touch()
+    with file.open("rb") as closed:
         done = subprocess.run(
-            [sys.executable, "-m", "lightplan", "plan", "--place", "Mopane Loop"],
-            stdout=full, stderr=subprocess.PIPE, check=False,
+            [sys.executable, "-m", "lightplan", "plan", *TRIP],
+            stdout=closed, stderr=subprocess.PIPE, check=False,
         )  # fmt: skip
     assert done.returncode == 2
-    assert done.stderr == b"lightplan: cannot write it all: No space left on device\n"
+    assert done.stderr == b"lightplan: cannot write it all: Bad file descriptor\n"
+
+
+@pytest.mark.parametrize("port", ["abc", "0", "65536", "-1", ""])
+def test_a_wrong_port_is_told_in_a_sentence(port):
+    app = Path(__file__).parents[1] / "app.py"
+    done = subprocess.run(
+        [sys.executable, str(app)],
+        env={**os.environ, "LIGHTPLAN_PORT": port},
+        stderr=subprocess.PIPE, timeout=60, check=False,
+    )  # fmt: skip
+    said = f"lightplan: LIGHTPLAN_PORT must be 1 to 65535, got {port!r}\n"
+    assert (done.returncode, done.stderr.decode()) == (1, said)
