@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from lightplan import sphere
+from lightplan import positions, sphere
 
 FloatArray = NDArray[np.float64]
 
@@ -109,14 +109,34 @@ def read_legs(text: str) -> Route:
 
 
 def write_legs(route: Route) -> str:
-    """Return the text that `read_legs` reads back, one leg a line."""
-    lines = [f"from {route.start[0]:.5f} {route.start[1]:.5f}"] if route.start else []
+    """Return the text that `read_legs` reads back, one leg a line.
+
+    The start is written to 0.01°, since links and pages carry the text.
+    """
+    lines = []
+    if route.start:
+        latitude, longitude = map(positions.coarse_deg, route.start)
+        lines.append(f"from {latitude:g} {longitude:g}")
     for way, length, minutes in route.legs:
         words = ["stop" if way is None else f"{way:.0f}"]
         words += [] if length is None else [f"{_short_km(length):g} km"]
         words += [] if minutes is None else [f"{minutes:.1f} min"]
         lines.append(" ".join(words))
     return "\n".join(lines)
+
+
+def coarse_start(text: str) -> str:
+    """Return legs as typed, with at most two decimals where they tell a position.
+
+    That is every line that is no leg: the start, or what was meant to be one.
+    """
+    pieces = re.split(r"([\n;])", text)
+    return "".join(
+        piece
+        if _LEG.fullmatch(" ".join(piece.split()))
+        else positions.coarse_text(piece)
+        for piece in pieces
+    )
 
 
 def through(

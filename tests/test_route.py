@@ -213,8 +213,33 @@ def test_legs_between_points_in_a_hurry_can_be_read_back():
 
 def test_what_is_written_is_read_back():
     legs = (Leg(45, 3.21), Leg(120, None, 15), Leg(None, None, 4.5), Leg(0, 0.125, 2))
-    whole = Route(legs, (-13.10012, 31.8))
+    whole = Route(legs, (-13.1, 131.86))
     assert route.read_legs(route.write_legs(whole)) == whole
+
+
+def test_a_start_is_written_to_a_hundredth_of_a_degree():
+    # What a GPX file becomes goes into the address: a car park to a metre would too.
+    whole = Route((Leg(45, 3.21),), (-13.17341, 131.86529))
+    assert route.write_legs(whole).splitlines() == ["from -13.17 131.87", "45 3.21 km"]
+
+
+@pytest.mark.parametrize(
+    ("typed", "linked"),
+    [
+        ("from -13.17341 131.86529\n45 0.256 km", "from -13.17 131.87\n45 0.256 km"),
+        (
+            " From  -.17341°,  31.8 ; NE 1.234 km ",
+            " From  -0.17°,  31.8 ; NE 1.234 km ",
+        ),
+        # Wrong lines are in the address too, so that they are not lost.
+        ("-13.17341, 131.86529", "-13.17, 131.87"),
+        ("N 5 km\nfrom -13,17341 131,86529", "N 5 km\nfrom -13,17 131,87"),
+        ("from 1.25,125.50", "from 1.25,125.50"),
+        ("from -13.1 31.80\n45.125 3 km", "from -13.1 31.80\n45.125 3 km"),
+    ],
+)
+def test_legs_tell_no_position_to_a_metre_and_keep_their_lengths(typed, linked):
+    assert route.coarse_start(typed) == linked
 
 
 # ------------------------------------------------------------- on the ground

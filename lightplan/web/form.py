@@ -83,6 +83,10 @@ def place(raw: Raw, catalog: Catalog) -> html.Div:
                         raw,
                         searchable=True,
                     ),
+                    html.P(
+                        "The plan and its links take these to 0.01°, about 1 km.",
+                        className="muted",
+                    ),
                 ],
                 id=ids.OWN_PLACE,
                 className="" if own else "hidden",

@@ -2,9 +2,10 @@
 
 import datetime as dt
 import re
+from dataclasses import replace
 from typing import NamedTuple
 
-from lightplan import route
+from lightplan import positions, route
 from lightplan.backlight import SECTORS
 from lightplan.route import Route
 from lightplan.web import ids, typed
@@ -28,8 +29,15 @@ NE 1.2 km
 
 
 def legs(text: str) -> Route:
-    """Return the route typed, the example for nothing; raises as `read_legs`."""
-    return route.read_legs(text or EXAMPLE)
+    """Return the route typed, the example for nothing; raises as `read_legs`.
+
+    Its start is rounded as in a link, so that a link opens the same loop.
+    """
+    found = route.read_legs(text or EXAMPLE)
+    if found.start is None:
+        return found
+    latitude, longitude = map(positions.coarse_deg, found.start)
+    return replace(found, start=(latitude, longitude))
 
 
 def speed_kmh(text: str) -> float:

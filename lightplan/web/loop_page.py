@@ -6,7 +6,7 @@ import dash_mantine_components as dmc
 from dash import dcc, html
 from dash.development.base_component import Component
 
-from lightplan import localtime, loop, loop_words, words
+from lightplan import localtime, loop, loop_words, positions, words
 from lightplan.backlight import SECTORS
 from lightplan.loop import Loop
 from lightplan.naming import bearing, day_name
@@ -35,6 +35,10 @@ _NOTATION = (
     "One leg a line: a bearing from true north or a point like NE, then a length in "
     "km or m, a time in min, or both. “stop 10 min” is a stop. A first line like “from "
     "-18.25 25.50” is where the loop starts, else it is the place above."
+)
+_START = (
+    "The legs are in the page’s address; a start “from” coordinates counts and goes "
+    "there to 0.01°, about 1 km. "
 )
 _SHOWN = 4  # drives seen without scrolling; `loop.css` sets the height
 
@@ -125,6 +129,7 @@ def _controls(raw: Raw, catalog: Catalog) -> list[Component]:
             role="status",
             className="muted loop-help",
         ),
+        html.P([_START, positions.CAUTION], className="muted loop-help"),
         html.Details(
             [
                 html.Summary("How a leg is written"),

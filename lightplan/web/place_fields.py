@@ -1,13 +1,16 @@
 """Where a trip goes, as typed: a place of the catalog, or coordinates."""
 
-from lightplan import localtime
+from lightplan import localtime, positions
 from lightplan.places import Catalog, Place
 from lightplan.web import ids, typed
 from lightplan.web.raw import Raw
 
 
-def place(raw: Raw, catalog: Catalog) -> Place:
+def place(raw: Raw, catalog: Catalog, exact: bool = False) -> Place:
     """Return the place of the catalog, or the one at coordinates of one's own.
+
+    Coordinates are rounded as in a link, so that a link opens the same plan; with
+    ``exact`` they are as typed.
 
     Raises
     ------
@@ -17,10 +20,12 @@ def place(raw: Raw, catalog: Catalog) -> Place:
     if raw[ids.PLACE] != ids.OWN:
         return catalog.place(raw[ids.PLACE])
     latitude, longitude = latitude_deg(raw), longitude_deg(raw)
+    if not exact:
+        latitude, longitude = map(positions.coarse_deg, (latitude, longitude))
     zone = raw[ids.ZONE]
     localtime.zone(zone)
     return Place(
-        name=f"{_degrees(latitude, 'NS')} {_degrees(longitude, 'EW')}",
+        name=positions.name(latitude, longitude),
         latitude_deg=latitude,
         longitude_deg=longitude,
         timezone=zone,
@@ -35,7 +40,3 @@ def latitude_deg(raw: Raw) -> float:
 def longitude_deg(raw: Raw) -> float:
     """Return the longitude, east positive [°]; ValueError outside ±180."""
     return typed.number(raw[ids.LONGITUDE], "longitude", -180, 180, "°")
-
-
-def _degrees(value: float, signs: str) -> str:
-    return f"{abs(value):.4g}° {signs[value < 0]}"

@@ -4,12 +4,18 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from urllib.parse import parse_qsl, unquote, urlencode
 
-from lightplan import route
+from lightplan import positions, route
 from lightplan.plan import MAX_RIGS
 from lightplan.web import ids, typed
 
 LONGEST_LINK = 8000  # characters that are read of one
 LONGEST_LIST = 8000  # characters of marks and skies: 62 days of three drives
+
+_COARSE = {
+    ids.LATITUDE: positions.coarse_text,
+    ids.LONGITUDE: positions.coarse_text,
+    ids.LEGS: route.coarse_start,
+}
 
 # A rig as typed: name, focal length, aperture, shutter, ISO ceiling.
 RigTexts = tuple[str, str, str, str, str]
@@ -72,11 +78,14 @@ class Raw:
         return whole and len(self.search()) <= LONGEST_LINK
 
     def search(self) -> str:
-        """Return the query string that `from_search` reads back."""
+        """Return the query string that `from_search` reads back.
+
+        A position in it has two decimals: browsers keep addresses, servers log them.
+        """
         # A place of the file brings its own position and zone.
         implied = () if self[ids.PLACE] == ids.OWN else ids.OWN_FIELDS
         pairs = [
-            (name, text)
+            (name, _COARSE[name](text) if name in _COARSE else text)
             for name, text in self.fields
             if text != "" and name not in implied
         ]

@@ -67,8 +67,8 @@ def defaults(catalog: Catalog, now: dt.datetime, place: str = "") -> Raw:
     return Raw(tuple((name, values[name]) for name in ids.FIELDS), rigs)
 
 
-def read(raw: Raw, catalog: Catalog) -> Request:
-    """Return the request that the texts make.
+def read(raw: Raw, catalog: Catalog, exact: bool = False) -> Request:
+    """Return the request that the texts make; ``exact`` as for `place_fields.place`.
 
     Raises
     ------
@@ -77,7 +77,7 @@ def read(raw: Raw, catalog: Catalog) -> Request:
     """
     first, last = _dates(raw)
     return Request(
-        place=place_fields.place(raw, catalog),
+        place=place_fields.place(raw, catalog, exact),
         first=first,
         last=last,
         rigs=rig_fields.rigs(raw, catalog),

@@ -1,0 +1,112 @@
+"""Positions stay on the device: links and files tell no more than the light needs."""
+
+import re
+from urllib.parse import parse_qs
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from lightplan import places, positions
+from lightplan.places import Loaded
+from lightplan.web import ids, layout, loop_fields, state
+from lightplan.web.callbacks import choices
+from lightplan.web.raw import Raw
+
+DAYS = {ids.FIRST: "2027-08-12", ids.LAST: "2027-08-13"}
+DEN = {
+    ids.PLACE: ids.OWN,
+    ids.LATITUDE: "-13.17341",
+    ids.LONGITUDE: "131.86529",
+    ids.ZONE: "Australia/Darwin",
+}
+# 0.01° of longitude, of which rounding is half, are 2.4 s: the earth turns 15° an hour.
+MOST_S = 3
+
+
+# ------------------------------------------------------------------ links
+
+
+@settings(max_examples=60)
+@given(
+    latitude=st.floats(-90, 90),
+    longitude=st.floats(-180, 180),
+    start=st.tuples(st.floats(-90, 90), st.floats(-180, 180)),
+)
+def test_a_link_has_two_decimals_and_opens_the_same_plan(
+    latitude, longitude, start, usual, catalog
+):
+    legs = f"from {start[0]:.9f} {start[1]:.9f}\nN 0.256 km 3 min"
+    position = {ids.LATITUDE: str(latitude), ids.LONGITUDE: str(longitude)}
+    raw = usual({**DEN, **position, ids.LEGS: legs})
+    sent = parse_qs(raw.search().removeprefix("?"))
+    assert re.fullmatch(r"-?\d+(\.\d\d?)?", sent[ids.LATITUDE][0])
+    assert re.fullmatch(r"-?\d+(\.\d\d?)?", sent[ids.LONGITUDE][0])
+    assert not re.search(r"\.\d{3}", sent[ids.LEGS][0].splitlines()[0])
+    linked = Raw.from_search(raw.search())
+    assert state.read(linked, catalog) == state.read(raw, catalog)
+    assert loop_fields.read(linked) == loop_fields.read(raw)
+    assert linked.search() == raw.search()
+
+
+@pytest.mark.parametrize(
+    ("typed", "linked"),
+    [
+        ("-13.1", "-13.1"), ("-24.50", "-24.50"), ("-0.001", "0"), ("1.82345e1", "18.23"),
+        # Wrong ones travel too, so that they are not lost; they tell as little.
+        ("95.12345", "95.12"), ("13.17341 S", "13.17 S"), ("-13,17341", "-13,17"),
+        ("24°30′ S", "24°30′ S"), ("nan", "nan"), ("x" * 99, "x" * 99),
+    ],
+)  # fmt: skip
+def test_a_text_is_rounded_where_it_is_a_number_and_kept_where_not(typed, linked):
+    raw = Raw(((ids.PLACE, ids.OWN), (ids.LATITUDE, typed)), ())
+    assert Raw.from_search(raw.search())[ids.LATITUDE] == linked
+
+
+def test_yesterdays_link_opens_with_its_digits_and_goes_on_rounded(
+    usual, catalog, now, walk
+):
+    """The form keeps what the link says; nothing that the page sends on does."""
+    old = f"?place=own+coordinates&lat=-13.17341&lon=131.86529&zone={DEN[ids.ZONE]}"
+    raw, said = state.mended(Raw.from_search(old), catalog, now)
+    assert said == ()
+    page = layout.trip_page(raw, Loaded(catalog, places.Path("x")), said)
+    fields = {getattr(c, "id", None): c for c in walk(page) if getattr(c, "id", "")
+              in (ids.LATITUDE, ids.LONGITUDE)}  # fmt: skip
+    assert fields[ids.LATITUDE].value == -13.17341
+    links = [c.href for c in walk(page) if "?" in (getattr(c, "href", "") or "")]
+    answered = choices(raw, catalog, "trip")
+    assert len(links) > len(layout.PAGES)
+    for link in (*links, answered["link"], answered["typed"]):
+        assert "lat=-13.17&lon=131.87" in link
+
+
+def test_a_place_of_the_file_keeps_its_own_position(usual, example_file):
+    text = example_file.read_text("utf-8")
+    text = text.replace("latitude_deg = -13.1\n", "latitude_deg = -13.17341\n")
+    found = state.read(usual(), places.read(text, "own")).place
+    assert found.latitude_deg == -13.17341
+
+
+def test_rounding_moves_sun_and_minutes_by_no_more_than_their_last_digit(trip, gated):
+    # Up to half of 0.01° in both; 34° N near a solstice, where days change most.
+    fine = {
+        "latitude_deg": 34.17495,
+        "longitude_deg": 31.86505,
+        "timezone": "Etc/GMT-2",
+    }
+    place = gated("04:30", "20:30", **fine)
+    exact = trip(place, "2027-06-12", "2027-06-13")
+    coarse = trip(positions.withheld(place), "2027-06-12", "2027-06-13")
+    assert coarse.request.place != place
+    for day, other in zip(exact.days, coarse.days, strict=True):
+        for event in ("sunrise_utc", "sunset_utc", "dawn_utc", "dusk_utc", "noon_utc"):
+            moved = getattr(day.sun, event) - getattr(other.sun, event)
+            assert abs(moved) < np.timedelta64(MOST_S, "s")
+    for drive, other in zip(exact.drives, coarse.drives, strict=True):
+        assert np.abs(drive.altitude_deg - other.altitude_deg).max() < 0.01
+        for rig, same in zip(drive.outcomes, other.outcomes, strict=True):
+            for side, again in zip(rig, same, strict=True):
+                assert abs(side.first.utc - again.first.utc) <= np.timedelta64(1, "m")
+                assert abs(side.last.utc - again.last.utc) <= np.timedelta64(1, "m")
