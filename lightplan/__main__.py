@@ -20,9 +20,10 @@ from lightplan import (
     options,
     output,
     places,
+    positions,
 )
 from lightplan import plan as planning
-from lightplan.export import table
+from lightplan.export import files, table
 
 FOLDER = Path(__file__).resolve().parent.parent
 RIG_SETTINGS = ("focal", "f", "shutter", "iso")
@@ -172,7 +173,8 @@ def _places_output(chosen: argparse.Namespace) -> str:
 
 def _plan_output(chosen: argparse.Namespace) -> str | bytes:
     ask = output.asked(chosen)
-    trip = planning.make(_request(chosen, _loaded(chosen.file).catalog))
+    request = _request(chosen, _loaded(chosen.file).catalog)
+    trip = planning.make(files.told(request, ask.with_position))
     options.check_drives(trip.request.skies, [d.drive.key for d in trip.drives])
     return output.made(trip, ask, _now())
 
@@ -228,10 +230,8 @@ def _place(chosen: argparse.Namespace, catalog: places.Catalog) -> places.Place:
         raise ValueError(
             "say where: --place, or all three of --latitude, --longitude and --zone"
         )
-    north = f"{abs(chosen.latitude):g}° {'S' if chosen.latitude < 0 else 'N'}"
-    east = f"{abs(chosen.longitude):g}° {'W' if chosen.longitude < 0 else 'E'}"
     data = {
-        "name": f"{north} {east}",
+        "name": positions.name(chosen.latitude, chosen.longitude),
         "latitude_deg": chosen.latitude,
         "longitude_deg": chosen.longitude,
         "timezone": chosen.zone,

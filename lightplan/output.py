@@ -13,12 +13,16 @@ from lightplan.plan import TripPlan
 
 
 class Asked(NamedTuple):
-    """What was asked for: a file or the table, as ``--csv`` or not, and where to."""
+    """What was asked for: a file or the table, as ``--csv`` or not, and where to.
+
+    A table that is only printed has its position: whoever reads it has typed it.
+    """
 
     file: files.File | None
     csv: bool
     alarms: calendar.Alarms
     path: Path | None
+    with_position: bool
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
@@ -36,6 +40,11 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--csv", action="store_true",
         help="as drives, without the mark that tells spreadsheets it is UTF-8",
+    )  # fmt: skip
+    parser.add_argument(
+        "--with-position", action="store_true",
+        help="tell in the file where the place is; leave it out where rare animals "
+        "are (default: no coordinates, the sun's angles for the position to 0.01°)",
     )  # fmt: skip
     parser.add_argument(
         "--output", type=Path, metavar="PATH",
@@ -60,7 +69,11 @@ def asked(chosen: argparse.Namespace) -> Asked:
     minutes = [minute for _, minute in given if minute is not None]
     leave_min = minutes[-1] if minutes else calendar.LEAVE_MIN
     alarms = calendar.Alarms(tuple(key for key, _ in given), leave_min)
-    return Asked(file, chosen.csv, alarms, chosen.output)
+    leaves = bool(file or chosen.csv or chosen.output)
+    if chosen.with_position and not leaves:
+        raise ValueError("--with-position belongs to --as, --csv or --output")
+    told = chosen.with_position or not leaves
+    return Asked(file, chosen.csv, alarms, chosen.output, told)
 
 
 def made(plan: TripPlan, ask: Asked, now: dt.datetime) -> str | bytes:
@@ -72,10 +85,12 @@ def made(plan: TripPlan, ask: Asked, now: dt.datetime) -> str | bytes:
         If the plan has nothing for such a file, or the path cannot be written.
     """
     if ask.file:
-        options = files.Options(now.replace(microsecond=0), ask.alarms)
+        stamp = now.replace(microsecond=0)
+        options = files.Options(stamp, ask.alarms, ask.with_position)
         name, content = ask.file.name(plan), ask.file.write(plan, options)
     elif ask.csv:
-        name, content = files.name(plan, "drives.csv"), sheet.csv_text(plan).encode()
+        name = files.name(plan, "drives.csv")
+        content = sheet.csv_text(plan, ask.with_position).encode()
     elif ask.path:
         name, content = files.name(plan, "table.txt"), table.text(plan).encode()
     else:

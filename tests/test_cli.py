@@ -159,11 +159,28 @@ def test_a_week_stops_at_the_last_date_there_is(rows):
 def test_own_coordinates_stand_for_a_place(rows):
     found = rows(
         "--latitude", "-13.1", "--longitude", "31.8", "--zone", "Africa/Lusaka",
-        "--from", "2027-08-12", "--to", "2027-08-12",
+        "--from", "2027-08-12", "--to", "2027-08-12", "--with-position",
     )  # fmt: skip
     assert {(r["place"], r["latitude (°)"], r["longitude (°)"]) for r in found} == {
         ("13.1° S 31.8° E", "-13.1", "31.8")
     }
+
+
+def test_a_file_without_its_position_does_not_name_it_either(rows, run, tmp_path):
+    where = ("--latitude", "-13.1", "--longitude", "31.8", "--zone", "Africa/Lusaka")
+    found = rows(*where)
+    assert {(r["place"], r["latitude (°)"], r["longitude (°)"]) for r in found} == {
+        ("Unnamed place", "", "")
+    }
+    run("plan", *where, "--output", str(tmp_path))
+    (written,) = tmp_path.iterdir()
+    assert "unnamed-place" in written.name
+    assert "31.8" not in written.read_text("utf-8")
+
+
+def test_a_position_in_no_file_is_refused(run):
+    said = "lightplan: --with-position belongs to --as, --csv or --output\n"
+    assert run("plan", *TRIP, "--with-position") == (2, "", said)
 
 
 def test_rig_settings_reach_the_plan(rows):

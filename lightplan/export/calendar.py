@@ -146,7 +146,12 @@ def moments(plan: TripPlan, drive: DrivePlan, alarms: Alarms) -> list[Moment]:
 # --- the file -----------------------------------------------------------------
 
 
-def calendar(plan: TripPlan, stamp: dt.datetime, alarms: Alarms = Alarms()) -> bytes:
+def calendar(
+    plan: TripPlan,
+    stamp: dt.datetime,
+    alarms: Alarms = Alarms(),
+    with_position: bool = False,
+) -> bytes:
     """Return the drives of a trip as an iCalendar file.
 
     Parameters
@@ -157,6 +162,8 @@ def calendar(plan: TripPlan, stamp: dt.datetime, alarms: Alarms = Alarms()) -> b
         When the file is made, aware. A later one updates what was imported.
     alarms : Alarms
         Which to set.
+    with_position : bool
+        Whether events have the place's coordinates (GEO).
 
     Returns
     -------
@@ -177,7 +184,11 @@ def calendar(plan: TripPlan, stamp: dt.datetime, alarms: Alarms = Alarms()) -> b
     file.add("version", "2.0")
     file.add("prodid", f"-//lightplan//lightplan {__version__}//EN")
     for drive in plan.drives:
-        file.add_component(_event(plan, drive, stamp, alarms))
+        event = _event(plan, drive, stamp, alarms)
+        if with_position:
+            place = plan.request.place
+            event.add("geo", (place.latitude_deg, place.longitude_deg))
+        file.add_component(event)
     written: bytes = file.to_ical()
     return written
 
@@ -198,7 +209,6 @@ def _event(
         "summary", _clean(f"{drive.drive.session.capitalize()} drive, {place.name}")
     )
     event.add("location", _clean(place.name))
-    event.add("geo", (place.latitude_deg, place.longitude_deg))
     event.add("description", _clean(description(plan, drive)))
     for moment in moments(plan, drive, alarms):
         alarm = icalendar.Alarm()

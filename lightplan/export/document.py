@@ -9,7 +9,8 @@ Keys carry their unit: ``_deg``, ``_m``, ``_mm``, ``_s``, ``_min``, ``_lux``,
 those of the sun to the nearest second. Dates are local,
 ISO 8601. null stands for what does not exist: a sunset under the midnight sun, the
 first minute of a rig that is never usable. Angles by the minute are to 0.0001°,
-lux, ISO and settings to six digits, coordinates as they were given.
+lux, ISO and settings to six digits. The place's latitude_deg and longitude_deg are
+null unless the position was asked for, and then as they were given.
 
 ::
 
@@ -75,13 +76,15 @@ FORMAT, VERSION = "lightplan-plan", 1
 _HALF_SECOND = np.timedelta64(500, "ms")
 
 
-def document(plan: TripPlan) -> dict[str, Any]:
+def document(plan: TripPlan, with_position: bool = False) -> dict[str, Any]:
     """Return the plan as described at the head of this module.
 
     Parameters
     ----------
     plan : TripPlan
         From `plan.make`.
+    with_position : bool
+        Whether the place has its coordinates, else null.
 
     Returns
     -------
@@ -91,7 +94,7 @@ def document(plan: TripPlan) -> dict[str, Any]:
     return {
         "format": FORMAT,
         "version": VERSION,
-        "request": _request(plan),
+        "request": _request(plan, with_position),
         "facings": [facing._asdict() for facing in FACINGS],
         "windows": [window._asdict() for window in plan.windows],
         "spread_stops": _six_digits(plan.spread_stops),
@@ -105,18 +108,24 @@ def document(plan: TripPlan) -> dict[str, Any]:
     }
 
 
-def dumps(plan: TripPlan) -> bytes:
+def dumps(plan: TripPlan, with_position: bool = False) -> bytes:
     """Return `document` as a JSON file (RFC 8259, UTF-8)."""
     text = json.dumps(
-        document(plan), ensure_ascii=False, allow_nan=False, separators=(",", ":")
+        document(plan, with_position),
+        ensure_ascii=False,
+        allow_nan=False,
+        separators=(",", ":"),
     )
     return f"{text}\n".encode()
 
 
-def _request(plan: TripPlan) -> dict[str, Any]:
+def _request(plan: TripPlan, with_position: bool) -> dict[str, Any]:
     request = plan.request
+    place = request.place.model_dump(mode="json", by_alias=True)
+    if not with_position:
+        place.update(latitude_deg=None, longitude_deg=None)
     return {
-        "place": request.place.model_dump(mode="json", by_alias=True),
+        "place": place,
         "first": request.first.isoformat(),
         "last": request.last.isoformat(),
         "pace": request.pace,

@@ -6,10 +6,12 @@ Another kind of file is another entry of `FILES`.
 import datetime as dt
 import unicodedata
 from collections.abc import Callable
+from dataclasses import replace
 from typing import NamedTuple
 
+from lightplan import positions
 from lightplan.export import calendar, document, pocket, sheet
-from lightplan.plan import TripPlan
+from lightplan.plan import Request, TripPlan
 
 _NAME_LENGTH = 40  # of the place in a file's name; file systems allow 255 bytes
 
@@ -17,11 +19,13 @@ _NAME_LENGTH = 40  # of the place in a file's name; file systems allow 255 bytes
 class Options(NamedTuple):
     """What a file needs to know beside the plan.
 
-    ``stamp`` is when it is made (aware); the clock is the caller's.
+    ``stamp`` is when it is made (aware); the clock is the caller's. Without
+    ``with_position`` the plan is one of what `told` returns.
     """
 
     stamp: dt.datetime
     alarms: calendar.Alarms = calendar.Alarms()
+    with_position: bool = False
 
 
 class File(NamedTuple):
@@ -58,7 +62,7 @@ FILES = {
             "calendar.ics",
             "text/calendar;charset=utf-8",
             lambda plan, options: calendar.calendar(
-                plan, options.stamp, options.alarms
+                plan, options.stamp, options.alarms, options.with_position
             ),
         ),
         File(
@@ -66,7 +70,7 @@ FILES = {
             "Drives for a spreadsheet (CSV)",
             "drives.csv",
             "text/csv;charset=utf-8",
-            lambda plan, _: sheet.drives(plan),
+            lambda plan, options: sheet.drives(plan, options.with_position),
         ),
         File(
             "minutes",
@@ -80,10 +84,17 @@ FILES = {
             "The whole plan for programs (JSON)",
             "plan.json",
             "application/json",
-            lambda plan, _: document.dumps(plan),
+            lambda plan, options: document.dumps(plan, options.with_position),
         ),
     )
 }
+
+
+def told(request: Request, with_position: bool) -> Request:
+    """Return the request whose plan goes into a file, see `positions.withheld`."""
+    if with_position:
+        return request
+    return replace(request, place=positions.withheld(request.place))
 
 
 def name(plan: TripPlan, ending: str) -> str:

@@ -2,8 +2,9 @@
 
 Both are pure functions of a `TripPlan`. Every heading carries its unit; times
 are ISO 8601 with the place's own offset; a cell is blank where there is no such
-value. A spreadsheet must not run a name as a formula, so text that begins like
-one gets an apostrophe in front.
+value, and for latitude and longitude unless the position was asked for. A
+spreadsheet must not run a name as a formula, so text that begins like one gets an
+apostrophe in front.
 """
 
 import codecs
@@ -33,6 +34,13 @@ class _Line(NamedTuple):
     drive: DrivePlan
     rig: int
     facing: int
+    with_position: bool
+
+    def position(self, axis: int) -> float | None:
+        """Latitude or longitude, if it may be told."""
+        place = self.plan.request.place
+        both = (place.latitude_deg, place.longitude_deg)
+        return both[axis] if self.with_position else None
 
     @property
     def choice(self) -> RigChoice:
@@ -70,8 +78,8 @@ class _Line(NamedTuple):
 # A column: its heading, with the unit of what it measures, and its cells.
 _COLUMNS: tuple[tuple[str, Callable[[_Line], Cell]], ...] = (
     ("place", lambda x: x.plan.request.place.name),
-    ("latitude (°)", lambda x: x.plan.request.place.latitude_deg),
-    ("longitude (°)", lambda x: x.plan.request.place.longitude_deg),
+    ("latitude (°)", lambda x: x.position(0)),
+    ("longitude (°)", lambda x: x.position(1)),
     ("time zone", lambda x: x.plan.request.place.timezone),
     ("date (local, ISO 8601)", lambda x: x.drive.drive.date.isoformat()),
     ("session", lambda x: x.drive.drive.session),
@@ -113,13 +121,15 @@ _COLUMNS: tuple[tuple[str, Callable[[_Line], Cell]], ...] = (
 CSV_HEADER = tuple(heading for heading, _ in _COLUMNS)
 
 
-def csv_rows(plan: TripPlan) -> list[tuple[Cell, ...]]:
+def csv_rows(plan: TripPlan, with_position: bool = False) -> list[tuple[Cell, ...]]:
     """Return a row for every drive, rig and facing, in that order.
 
     Parameters
     ----------
     plan : TripPlan
         From `plan.make`.
+    with_position : bool
+        Whether the cells of latitude and longitude are filled.
 
     Returns
     -------
@@ -128,21 +138,23 @@ def csv_rows(plan: TripPlan) -> list[tuple[Cell, ...]]:
         a rig is never usable. Closed sessions have no row.
     """
     return [
-        tuple(cell(_Line(plan, drive, rig, facing)) for _, cell in _COLUMNS)
+        tuple(
+            cell(_Line(plan, drive, rig, facing, with_position)) for _, cell in _COLUMNS
+        )
         for drive in plan.drives
         for rig in range(len(plan.request.rigs))
         for facing in range(len(FACINGS))
     ]
 
 
-def csv_text(plan: TripPlan) -> str:
+def csv_text(plan: TripPlan, with_position: bool = False) -> str:
     """Return `csv_rows` under their header as CSV (RFC 4180, lines end in CRLF)."""
-    return _text(CSV_HEADER, csv_rows(plan))
+    return _text(CSV_HEADER, csv_rows(plan, with_position))
 
 
-def drives(plan: TripPlan) -> bytes:
+def drives(plan: TripPlan, with_position: bool = False) -> bytes:
     """Return `csv_text` as a file."""
-    return _file(csv_text(plan))
+    return _file(csv_text(plan, with_position))
 
 
 # --- a row for every minute ---------------------------------------------------

@@ -145,7 +145,7 @@ def kit_entry(kind: str, index: int) -> KitId:
 
 # What a trip can be taken along as.
 ALARMS, LEAVE, DOWNLOAD, TAKE_SAID = "alarms", "leave", "download", "take-said"
-POCKET = "pocket"
+POCKET, WITH_POSITION = "pocket", "with-position"
 
 
 def take_button(file: Any) -> dict[str, Any]:

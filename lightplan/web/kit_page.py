@@ -7,6 +7,7 @@ from typing import Any
 from dash import dcc, html
 from dash.development.base_component import Component
 
+from lightplan import positions
 from lightplan.places import Loaded
 from lightplan.web import (
     catalog_fields,
@@ -38,6 +39,10 @@ def page(raw: Raw, served: Loaded, record: object) -> Component:
                     "What you change here is kept in this browser alone. As a file it can "
                     "be kept elsewhere, and loaded on another device; comments in a file "
                     "do not outlast a change made here.",
+                    className="muted",
+                ),
+                html.P(
+                    f"A file holds the positions of your places. {positions.CAUTION}",
                     className="muted",
                 ),
                 _files(bool(base["text"])),

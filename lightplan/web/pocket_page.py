@@ -4,7 +4,7 @@ import dash_mantine_components as dmc
 from dash import html
 from dash.development.base_component import Component
 
-from lightplan.export import pocket
+from lightplan.export import files, pocket
 from lightplan.places import Loaded
 from lightplan.web import computed, ids, layout, state
 from lightplan.web.aria import aria
@@ -19,7 +19,7 @@ _ON_PAPER = (
 
 def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> dmc.MantineProvider:
     """Return the page that holds the pocket plan, as the file would show it."""
-    plan = computed.trip(state.read(raw, loaded.catalog))
+    plan = computed.trip(files.told(state.read(raw, loaded.catalog), False))
     body: list[Component] = [
         html.Main(
             [

@@ -7,12 +7,19 @@ from typing import Any
 import dash_mantine_components as dmc
 from dash import dcc, html
 
+from lightplan import positions
 from lightplan.export import calendar
-from lightplan.export.files import FILES, Options
+from lightplan.export.files import FILES, Options, told
 from lightplan.places import Catalog
 from lightplan.web import computed, ids, state, typed
 from lightplan.web.aria import aria
 from lightplan.web.raw import Raw
+
+_POSITION = (
+    "Without it the files hold no coordinates, and their times and angles are for the "
+    "position to 0.01° (about 1 km); the place’s name stays in them, unless that is its "
+    "coordinates. "
+)
 
 
 def section(raw: Raw) -> html.Section:
@@ -33,6 +40,11 @@ def section(raw: Raw) -> html.Section:
                 ],
                 className="said",
             ),
+            # Off on every visit: a position goes out only if it is asked for anew.
+            dmc.Checkbox(
+                id=ids.WITH_POSITION, label="Include the position", checked=False
+            ),
+            html.P([_POSITION, positions.CAUTION], className="muted"),
             html.Div([_button(key) for key in FILES], className="files"),
             html.P(id=ids.TAKE_SAID, className="muted", **aria(live="polite")),
             html.Div([_alarms(), _leave()], className="alarms"),
@@ -92,6 +104,7 @@ def download(
     alarms: object,
     leave: object,
     now: dt.datetime,
+    with_position: bool = False,
 ) -> tuple[dict[str, Any], str]:
     """Return a file for `dcc.Download`, and what to say of it.
 
@@ -101,13 +114,15 @@ def download(
         With one sentence on the first value that is wrong.
     """
     file = FILES[typed.one_of(key, FILES, "file")]
-    plan = computed.trip(state.read(raw, catalog))
+    request = state.read(raw, catalog, exact=with_position)
+    plan = computed.trip(told(request, with_position))
     # Cut, since the sentence on a wrong one repeats it.
     known = alarms if isinstance(alarms, list) else []
     kinds = tuple(typed.text(kind, 40) for kind in known)
     before = _leave_min(leave) if "leave" in kinds else calendar.LEAVE_MIN
     stamp = now.replace(microsecond=0)
-    written = file.write(plan, Options(stamp, calendar.Alarms(kinds, before)))
+    chosen = Options(stamp, calendar.Alarms(kinds, before), with_position)
+    written = file.write(plan, chosen)
     name = file.name(plan)
     sent = {
         "content": base64.b64encode(written).decode(),

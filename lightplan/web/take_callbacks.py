@@ -26,12 +26,18 @@ def register(app: Dash, served: Loaded) -> None:
             "form": {name: State(name, "value") for name in ids.FORM},
             "alarms": State(ids.ALARMS, "value"),
             "leave": State(ids.LEAVE, "value"),
+            "with_position": State(ids.WITH_POSITION, "checked"),
             "record": State(ids.OWN_CATALOG, "data"),
         },
         prevent_initial_call=True,
     )
     def take_along(
-        clicks: list[object], form: Form, alarms: object, leave: object, record: object
+        clicks: list[object],
+        form: Form,
+        alarms: object,
+        leave: object,
+        with_position: object,
+        record: object,
     ) -> dict[str, Any]:
         if not ctx.triggered_id or not any(clicks):
             raise PreventUpdate
@@ -39,7 +45,9 @@ def register(app: Dash, served: Loaded) -> None:
         key = sent.checked(sent.Taken, ctx.triggered_id)["file"]
         raw = Raw.from_form(form)
         try:
-            file, said = take.download(raw, catalog, key, alarms, leave, clock.now())
+            file, said = take.download(
+                raw, catalog, key, alarms, leave, clock.now(), with_position is True
+            )
         except ValueError as error:
             return {"file": no_update, "said": as_sentence(str(error))}
         return {"file": file, "said": said}

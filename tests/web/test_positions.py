@@ -1,5 +1,7 @@
 """Positions stay on the device: links and files tell no more than the light needs."""
 
+import base64
+import json
 import re
 from urllib.parse import parse_qs
 
@@ -8,9 +10,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from lightplan import __main__ as cli
 from lightplan import places, positions
+from lightplan.export import files
 from lightplan.places import Loaded
-from lightplan.web import ids, layout, loop_fields, state
+from lightplan.web import ids, kit_page, layout, loop_fields, loop_page, state, take
 from lightplan.web.callbacks import choices
 from lightplan.web.raw import Raw
 
@@ -21,6 +25,8 @@ DEN = {
     ids.LONGITUDE: "131.86529",
     ids.ZONE: "Australia/Darwin",
 }
+# 400 m away, and the same to 0.01°.
+NEAR = {**DEN, ids.LATITUDE: "-13.1672", ids.LONGITUDE: "131.8689"}
 # 0.01° of longitude, of which rounding is half, are 2.4 s: the earth turns 15° an hour.
 MOST_S = 3
 
@@ -110,3 +116,97 @@ def test_rounding_moves_sun_and_minutes_by_no_more_than_their_last_digit(trip, g
             for side, again in zip(rig, same, strict=True):
                 assert abs(side.first.utc - again.first.utc) <= np.timedelta64(1, "m")
                 assert abs(side.last.utc - again.last.utc) <= np.timedelta64(1, "m")
+
+
+# ------------------------------------------------------------------ files
+
+
+def saved(raw, catalog, key, now, with_position=False):
+    sent, _ = take.download(raw, catalog, key, [], 30, now, with_position)
+    return base64.b64decode(sent["content"]), sent["filename"]
+
+
+@pytest.mark.parametrize("key", files.FILES)
+def test_no_file_tells_a_position_that_was_not_asked_for(key, usual, catalog, now):
+    # Not only as coordinates: the sun's altitude by the minute would tell them. Two
+    # places that are the same to 0.01° give the same bytes, so there is no more in it.
+    here, name = saved(usual({**DAYS, **DEN}), catalog, key, now)
+    near, _ = saved(usual({**DAYS, **NEAR}), catalog, key, now)
+    assert here == near
+    text = here.decode()
+    assert not re.search(r"13\.17\S*° S|131\.8\S*° E|GEO|,-13\.17,", text)
+    assert (name.split("-2027")[0], "Unnamed place" in text) == (
+        "lightplan-unnamed-place",
+        True,
+    )
+
+
+@pytest.mark.parametrize("key", files.FILES)
+def test_a_place_of_the_file_is_told_by_its_name_alone(
+    key, usual, example_file, now, monkeypatch
+):
+    text = example_file.read_text("utf-8")
+    written = []
+    for latitude in ("-13.17341", "-13.1672"):
+        moved = text.replace("latitude_deg = -13.1\n", f"latitude_deg = {latitude}\n")
+        assert moved != text
+        found, name = saved(usual(DAYS), places.read(moved, "own"), key, now)
+        assert "Mopane Loop" in found.decode()
+        assert "mopane-loop" in name
+        written.append(found)
+    assert written[0] == written[1]
+
+
+def test_json_without_a_position_has_null_under_the_same_keys(usual, catalog, now):
+    raw = usual({**DAYS, **DEN})
+    without, with_it = (
+        json.loads(saved(raw, catalog, "json", now, asked)[0])["request"]["place"]
+        for asked in (False, True)
+    )
+    assert (without["latitude_deg"], without["longitude_deg"]) == (None, None)
+    assert (with_it["latitude_deg"], with_it["longitude_deg"]) == (-13.17341, 131.86529)
+    assert without.keys() == with_it.keys()
+
+
+@pytest.mark.parametrize("asked", [False, True], ids=["without", "with position"])
+@pytest.mark.parametrize("key", files.FILES)
+def test_page_and_command_line_tell_the_same_of_typed_coordinates(
+    key, asked, usual, catalog, now, monkeypatch, tmp_path, example_file
+):
+    monkeypatch.setattr(cli, "_now", lambda: now)
+    path = tmp_path / "written"
+    cli.main([
+        "plan", "--latitude", DEN[ids.LATITUDE], "--longitude", DEN[ids.LONGITUDE],
+        "--zone", DEN[ids.ZONE], "--from", "2027-08-12", "--to", "2027-08-13",
+        "--file", str(example_file), "--as", key, "--output", str(path),
+        *["--with-position"] * asked,
+    ])  # fmt: skip
+    raw = usual({**DAYS, **DEN})
+    assert path.read_bytes() == saved(raw, catalog, key, now, asked)[0]
+
+
+def test_the_position_is_included_only_when_that_is_chosen_anew(usual, walk):
+    (box,) = [
+        c
+        for c in walk(take.section(usual()))
+        if getattr(c, "id", "") == ids.WITH_POSITION
+    ]
+    assert box.checked is False
+    assert not getattr(box, "persistence", None)
+
+
+# ------------------------------------------------------------------ the caution
+
+
+def test_the_caution_stands_where_links_and_files_are_made(
+    usual, catalog, example_file, text_of
+):
+    loaded = Loaded(catalog, example_file)
+    for shown in (
+        take.section(usual()),
+        loop_page.page(usual(), loaded, ()),
+        kit_page.page(usual(), loaded, None),
+    ):
+        assert positions.CAUTION in text_of(shown)
+    readme = (example_file.parent / "README.md").read_text("utf-8")
+    assert f"- {positions.CAUTION}" in readme
