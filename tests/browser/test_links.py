@@ -148,3 +148,15 @@ def test_choices_add_nothing_to_the_history_and_back_leaves(
     assert page.evaluate("history.length") == before
     page.go_back()
     assert page.url == "about:blank"
+
+
+def test_coordinates_stay_as_typed_in_the_form_and_go_rounded_into_the_address(
+    visit, link
+):
+    # Only a browser writes the address, and could write back into the field.
+    page = visit(link({ids.PLACE: ids.OWN, ids.ZONE: "Africa/Lusaka"}))
+    field = page.get_by_label("Latitude, °N")
+    field.fill("-13.17341")
+    page.wait_for_url("**lat=-13.17&**")
+    expect(field).to_have_value("-13.17341")
+    expect(page.locator("#answer")).to_contain_text("Thu 12 Aug")

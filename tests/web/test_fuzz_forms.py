@@ -102,6 +102,7 @@ def right(catalog, usual):
         "take": [(ids.take_button(file), 1) for file in ("drives", "calendar")],
         ids.ALARMS: ["leave", "lens"],
         ids.LEAVE: 30,
+        ids.WITH_POSITION: True,
         ids.LEARN_FRAMES: STORE,
         **CHOICES,
         "learn-keep": [(ids.learn_keep(0), 1)],
