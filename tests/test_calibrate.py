@@ -17,7 +17,7 @@ from lightplan import (
 from lightplan.calibrate import Group
 from lightplan.zonecheck import Sample
 
-PLACE = (-13.1, 31.8)  # invented reserve; its clock is UTC+2
+PLACE = (-13.1, 31.8)  # its clock is UTC+2
 MORNING, EVENING, NOON = (4, 5), (14, 15), (9, 10, 11)  # hours UTC
 NOISE_STOPS = 0.5
 

@@ -115,11 +115,11 @@ def test_options_reach_the_plan(run, catalog):
 
 
 def test_sky_and_cover_are_the_places_own_unless_named(rows):
-    # The example file gives Sal Forest haze and woodland.
+    # The example file gives Teak Hollow haze and woodland.
     dates = ("--from", "2027-11-01", "--to", "2027-11-01")
-    own = rows("--place", "Sal Forest", *dates)
+    own = rows("--place", "Teak Hollow", *dates)
     assert {(row["sky"], row["cover"]) for row in own} == {("haze", "woodland")}
-    named = rows("--place", "Sal Forest", *dates, "--sky", "storm", "--cover", "open")
+    named = rows("--place", "Teak Hollow", *dates, "--sky", "storm", "--cover", "open")
     assert {(row["sky"], row["cover"]) for row in named} == {("storm", "open")}
 
 
@@ -313,11 +313,11 @@ def test_output_writes_the_table_and_the_csv_too(written, trip, tmp_path):
 
 
 def test_what_cannot_be_written_leaves_no_file(run, tmp_path):
-    # Heron Marsh is shut on Mondays, so there is nothing for a calendar.
+    # Heron Marsh is shut on Tuesdays, so there is nothing for a calendar.
     path = tmp_path / "trip.ics"
     path.write_text("before", encoding="utf-8")
     code, output, errors = run(
-        "plan", "--place", "Heron Marsh", "--from", "2027-08-16", "--to", "2027-08-16",
+        "plan", "--place", "Heron Marsh", "--from", "2027-08-17", "--to", "2027-08-17",
         "--as", "calendar", "--output", str(path),
     )  # fmt: skip
     assert (code, output) == (2, "")

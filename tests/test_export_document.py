@@ -51,7 +51,7 @@ TRIPS = {
     "midnight sun": ("Ptarmigan Fjord", "2027-06-21", "2027-06-21", {}),
     "clocks": ("Heron Marsh", "2027-03-27", "2027-03-29", {}),
     "own": (
-        "Sal Forest", "2027-11-01", "2027-11-01",
+        "Teak Hollow", "2027-11-01", "2027-11-01",
         {"pace": "flying", "facing": "back", "sky": "haze", "cover": "woodland",
          "travel_min": 300, "limits": windows.Limits(-3.0, 8.0, 25.0),
          "skies": (("2027-11-01-evening", "storm"),)},
@@ -308,9 +308,9 @@ def test_a_rig_that_is_never_usable_has_no_minutes(catalog):
 
 
 def test_a_trip_without_drives_is_a_document_too(catalog):
-    # Heron Marsh is shut on Mondays.
-    sessions = read(make(catalog, "Heron Marsh", "2027-08-16"))["sessions"]
-    assert [s["reason"] for s in sessions] == ["closed on Mondays"] * 2
+    # Heron Marsh is shut on Tuesdays.
+    sessions = read(make(catalog, "Heron Marsh", "2027-08-17"))["sessions"]
+    assert [s["reason"] for s in sessions] == ["closed on Tuesdays"] * 2
 
 
 def test_numbers_stay_finite_in_the_dark(catalog):

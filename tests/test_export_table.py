@@ -156,9 +156,9 @@ def test_csv_headings_differ():
 
 
 def test_csv_times_are_the_plans_instants_in_the_places_own_offset(catalog, iana):
-    # Madrid's clocks go forward on 28 March 2027: one offset before, one after.
+    # Clocks in France go forward on 28 March 2027: one offset before, one after.
     trip = make(catalog, "Heron Marsh", "2027-03-27", "2027-03-28")
-    zone = iana("Europe/Madrid")
+    zone = iana("Europe/Paris")
     rows = {(r["date (local, ISO 8601)"], r["session"]): r for r in lines(trip)}
     offsets = set()
     for drive in trip.drives:
@@ -227,8 +227,8 @@ def test_csv_leaves_out_closed_sessions(trip):
 
 
 def test_csv_of_a_trip_without_drives_is_its_header_alone(catalog):
-    # A Monday: Heron Marsh is shut on Mondays.
-    trip = make(catalog, "Heron Marsh", "2027-08-16", "2027-08-16")
+    # A Tuesday: Heron Marsh is shut on Tuesdays.
+    trip = make(catalog, "Heron Marsh", "2027-08-17", "2027-08-17")
     assert sheet.csv_rows(trip) == []
     assert len(sheet.csv_text(trip).splitlines()) == 1
 
@@ -271,7 +271,7 @@ def test_csv_of_the_minutes_does_not_run_names_as_formulas(catalog, start):
 
 def test_csv_numbers_below_zero_stay_numbers(trip):
     rows = csv.DictReader(io.StringIO(sheet.csv_text(trip, True), newline=""))
-    assert next(rows)["latitude (°)"] == "-13.1"
+    assert next(rows)["latitude (°)"] == "-14.0"
 
 
 @pytest.mark.parametrize(
@@ -346,11 +346,11 @@ def test_minutes_have_a_row_for_every_minute_of_every_drive(trip, minutes):
 
 
 def test_minutes_give_one_instant_in_local_time_and_in_utc(catalog, iana):
-    # Madrid's clocks go forward on 28 March 2027 at 01:00 UTC; a night drive over it.
+    # Clocks in France go forward on 28 March 2027 at 01:00 UTC; a night drive over it.
     gates = places.Gates(night=("22:00", "28:00"))
     place = catalog.place("Heron Marsh").model_copy(update={"gates": (gates,)})
     trip = make(catalog, place, "2027-03-27", "2027-03-27")
-    zone = iana("Europe/Madrid")
+    zone = iana("Europe/Paris")
     offsets = set()
     for row in minute_lines(trip):
         local = dt.datetime.fromisoformat(row["time (local, ISO 8601)"])
@@ -403,7 +403,7 @@ def test_minutes_have_the_moon_when_it_is_dark_alone(trip, minutes):
 
 
 def test_minutes_of_a_trip_without_drives_are_the_header_alone(catalog):
-    trip = make(catalog, "Heron Marsh", "2027-08-16", "2027-08-16")
+    trip = make(catalog, "Heron Marsh", "2027-08-17", "2027-08-17")
     assert sheet.minutes_rows(trip) == []
     assert sheet.minutes(trip).count(b"\r\n") == 1
 

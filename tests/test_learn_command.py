@@ -15,7 +15,7 @@ from lightplan.calibrate_words import consequence
 from lightplan.learning import End
 
 EXAMPLE = Path(__file__).parent.parent / places.EXAMPLE_FILE
-AT = (-13.1, 31.8)  # Mopane Loop; its clock is UTC+2 all year
+AT = (-14.0, 29.0)  # Mopane Loop; its clock is UTC+2 all year
 PLACE = ("--place", "Mopane Loop")
 ZONE = ("--zone", "Africa/Lusaka")
 FOREST_STOPS, NOISE_STOPS, COUNT = 3.4, 0.5, 60

@@ -11,7 +11,7 @@ from lightplan import sun, windows
 MINUTE = np.timedelta64(1, "m")
 
 # Latitude, longitude, zone; from memory, no claim rests on them.
-LUANGWA = (-13.10, 31.80, "Africa/Lusaka")
+SOUTH_13 = (-13.10, 31.80, "Africa/Lusaka")
 MADRID = (40.42, -3.70, "Europe/Madrid")
 LORD_HOWE = (-31.55, 159.08, "Australia/Lord_Howe")
 TROMSO = (69.65, 18.96, "Europe/Oslo")
@@ -122,7 +122,7 @@ def cut(local_day):
 @pytest.mark.parametrize(
     ("place", "date", "hours"),
     [
-        pytest.param(LUANGWA, dt.date(2027, 8, 12), 24, id="an ordinary day"),
+        pytest.param(SOUTH_13, dt.date(2027, 8, 12), 24, id="an ordinary day"),
         pytest.param(MADRID, dt.date(2024, 3, 31), 23, id="23 hours"),
         pytest.param(MADRID, dt.date(2024, 10, 27), 25, id="25 hours"),
         pytest.param(LORD_HOWE, dt.date(2023, 10, 1), 23.5, id="23.5 hours"),
@@ -142,16 +142,16 @@ def test_stretches_join_and_add_up_to_the_day(cut, local_day, place, date, hours
 
 
 def test_a_day_in_the_bush_passes_through_every_window_up_and_down(cut):
-    found = cut(LUANGWA, dt.date(2027, 8, 12))
+    found = cut(SOUTH_13, dt.date(2027, 8, 12))
     assert [s.window.key for s in found] == KEYS + KEYS[-2::-1]
 
 
 def test_stretches_change_in_the_minute_after_a_crossing(cut):
     date = dt.date(2027, 8, 12)
-    changes = [s.start_utc for s in cut(LUANGWA, date)[1:]]
+    changes = [s.start_utc for s in cut(SOUTH_13, date)[1:]]
     limits = [w.lower_deg for w in windows.light_windows()[1:]]
     found = sorted(
-        c.utc for deg in limits for c in windows.crossings(*LUANGWA, date, deg)
+        c.utc for deg in limits for c in windows.crossings(*SOUTH_13, date, deg)
     )
     assert len(changes) == len(found) == 8
     for change, crossing in zip(changes, found, strict=True):

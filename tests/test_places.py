@@ -80,7 +80,7 @@ def test_no_example_season_ends_before_a_leap_day(place):
         ((70, 2.8), (200, 2.8)),
         ((400, 2.8), (400, 2.8)),
         ((600, 4.0), (600, 4.0)),
-        ((800, 11.0), (800, 11.0)),
+        ((300, 4.0), (300, 4.0)),
     ],
 )
 def test_example_has_the_usual_lens(shortest, longest):
@@ -179,7 +179,7 @@ def test_named_file_goes_before_the_own_one(tmp_path):
 
 def test_wrong_own_file_gives_the_example_and_says_why(tmp_path):
     own = with_example(tmp_path) / places.OWN_FILE
-    own.write_text(TEXT.replace("-13.1", "-113.1"), encoding="utf-8")
+    own.write_text(TEXT.replace("-14.0", "-114.0"), encoding="utf-8")
     loaded = places.find(tmp_path)
     assert loaded.catalog == CATALOG
     assert loaded.path == tmp_path / places.EXAMPLE_FILE

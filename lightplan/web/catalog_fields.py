@@ -39,8 +39,8 @@ _NAME = Field("name", "Name", wide=True)
 FIELDS: dict[str, tuple[Field, ...]] = {
     "places": (
         _NAME,
-        Field("latitude_deg", "Latitude, °N", "number", like="-13.1"),
-        Field("longitude_deg", "Longitude, °E", "number", like="31.8"),
+        Field("latitude_deg", "Latitude, °N", "number", like="-14.0"),
+        Field("longitude_deg", "Longitude, °E", "number", like="29.0"),
         Field(
             "timezone",
             "Time zone",

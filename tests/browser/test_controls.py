@@ -96,7 +96,7 @@ def test_the_year_that_other_pages_show_follows_the_first_day(visit, link, carri
 
 @pytest.fixture(scope="module")
 def elsewhere(visitors, link):
-    """A page of November, when Sal Forest is open."""
+    """A page of November, when Teak Hollow is open."""
     with visitors() as visit:
         days = {"from": "2027-11-04", "to": "2027-11-04"}
         yield visit(link(days, rigs=(("150–600 zoom",),)))
@@ -104,8 +104,8 @@ def elsewhere(visitors, link):
 
 def test_a_place_brings_its_usual_sky_and_cover(elsewhere, choose, carries):
     page = elsewhere
-    choose(page, "Place", "Sal Forest")
-    carries(page, "place", "Sal Forest")
+    choose(page, "Place", "Teak Hollow")
+    carries(page, "place", "Teak Hollow")
     carries(page, "sky", "haze")
     carries(page, "cover", "woodland")
     expect(field(page, "Sky")).to_have_value("haze, dust or smoke")
@@ -165,8 +165,8 @@ def test_a_rig_can_be_set_and_another_in_its_place_starts_afresh(visit, link, ca
     summary = page.locator("#slot-0-summary")
     expect(summary).to_have_text("400 mm f/8 · 1/2000 s · ≤ ISO 12800")
     field(page, "Rig A").click()
-    page.get_by_role("option", name="800 f/11", exact=True).click()
-    carries(page, "rig", f"800 f/11|{OTHERS}")
+    page.get_by_role("option", name="300 prime ×2", exact=True).click()
+    carries(page, "rig", f"300 prime ×2|{OTHERS}")
     usual = {"Focal length, mm": "", "Aperture": "widest", "Shutter": "proposed"}
     for label, text in {**usual, "ISO ceiling": "the body’s"}.items():
         expect(field(page, label, slot)).to_have_value(text)

@@ -125,7 +125,7 @@ WIDTHS = (1920, 1366, 1280, 1024, 820, 390, 360)
 @pytest.fixture(scope="module")
 def laid_over(visitors, link):
     """Labels that lie on another one, at each width of the window."""
-    rigs = ("800 f/11", "600 prime ×1.4", "150–600 zoom", "600 prime", "400 prime",
+    rigs = ("300 prime ×2", "600 prime ×1.4", "150–600 zoom", "600 prime", "400 prime",
             "70–200 zoom, APS-C")  # fmt: skip
     found = {}
     with visitors() as visit:

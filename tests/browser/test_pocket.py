@@ -36,20 +36,19 @@ class Trip(NamedTuple):
 
 
 USUAL = Trip("Mopane Loop", "2027-08-12", "2027-08-14")
-# Clocks in Spain go forward on 28 March 2027 and back on 31 October 2027, at 01:00
+# Clocks in France go forward on 28 March 2027 and back on 31 October 2027, at 01:00
 # UTC (Directive 2000/84/EC: the last Sundays of March and October).
 SPRING = Trip("Heron Marsh", "2027-03-27", "2027-03-28", night=("22:00", "28:00"))
 AUTUMN = Trip("Heron Marsh", "2027-10-30", "2027-10-31", night=("22:00", "27:30"))
 MIDNIGHT = Trip("Ptarmigan Fjord", "2027-06-20", "2027-06-21")
-HAZE = Trip("Sal Forest", "2027-03-02", "2027-03-02")
+HAZE = Trip("Teak Hollow", "2027-03-02", "2027-03-02")
 SOUTH = Trip("Tussock Steppe", "2027-04-03", "2027-04-04")
 SIX = Trip(
     "Mopane Loop", "2027-08-12", "2027-08-12",
     ("150–600 zoom", "400 prime", "100–400 zoom, APS-C", "600 prime", "600 prime ×1.4",
-     "800 f/11"), day=("05:00", "13:00"),
+     "300 prime ×2"), day=("05:00", "13:00"),
 )  # fmt: skip
-CLOSED = Trip("Sal Forest", "2027-07-10", "2027-07-11")
-MONDAY = Trip("Heron Marsh", "2027-08-15", "2027-08-16")
+CLOSED = Trip("Teak Hollow", "2027-01-18", "2027-01-19")
 NIGHTS = Trip("Two Rivers Plain", "2027-09-01", "2027-09-02", SIX.rigs)
 
 
@@ -250,16 +249,16 @@ def test_a_rig_without_a_usable_minute_is_too_slow(opened, catalog):
 
 
 # (trip, instant, the phone's zone, drive, time by the place's clock). Offsets by
-# the IANA database: Lusaka UTC+2, Madrid UTC+2 in summer, Longyearbyen UTC+2 in
-# summer, Punta Arenas UTC−3, Kolkata UTC+5:30.
+# the IANA database: Lusaka UTC+2, Paris UTC+2 in summer, Thule UTC−3 in summer,
+# Río Gallegos UTC−3, Kolkata UTC+5:30.
 CLOCKS = [
     (USUAL, "2027-08-12T15:02:20Z", "Africa/Lusaka", "Thu 12 Aug, evening", "17:02"),
     (USUAL, "2027-08-12T15:02:20Z", "America/Denver", "Thu 12 Aug, evening", "17:02"),
-    (MIDNIGHT, "2027-06-20T23:10:00Z", "Europe/Oslo", "Sun 20 Jun, evening", "01:10"),
+    (MIDNIGHT, "2027-06-21T04:10:00Z", "Europe/Oslo", "Sun 20 Jun, evening", "01:10"),
     (HAZE, "2027-03-02T01:40:59Z", "Europe/London", "Tue 2 Mar, morning", "07:10"),
     (SOUTH, "2027-04-03T12:00:00Z", "Asia/Tokyo", "Sat 3 Apr, morning", "09:00"),
-    (AUTUMN, "2027-10-31T00:30:00Z", "Europe/Madrid", "Sat 30 Oct, night", "02:30 UTC+2"),
-    (AUTUMN, "2027-10-31T01:30:00Z", "Europe/Madrid", "Sat 30 Oct, night", "02:30 UTC+1"),
+    (AUTUMN, "2027-10-31T00:30:00Z", "Europe/Paris", "Sat 30 Oct, night", "02:30 UTC+2"),
+    (AUTUMN, "2027-10-31T01:30:00Z", "Europe/Paris", "Sat 30 Oct, night", "02:30 UTC+1"),
 ]  # fmt: skip
 
 
@@ -352,8 +351,8 @@ def test_after_the_last_drive_no_number_is_left_that_might_mislead(opened):
 
 
 def test_a_trip_without_a_drive_says_why(opened):
-    page = opened(CLOSED, "2027-07-10T06:00:00+00:00")
-    said = "This plan has no drive: closed for the monsoon."
+    page = opened(CLOSED, "2027-01-18T06:00:00+00:00")
+    said = "This plan has no drive: closed for work on the firebreaks."
     expect(page.locator("#sentence")).to_have_text(said)
     expect(page.locator("#controls")).to_be_hidden()
 

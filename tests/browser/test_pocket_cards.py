@@ -27,7 +27,7 @@ MARGIN_MM = 8  # of the page's own @page
 LEAST_PT = 5
 MANY = (
     "150–600 zoom", "400 prime", "100–400 zoom, APS-C", "600 prime", "600 prime ×1.4",
-    "800 f/11",
+    "300 prime ×2",
 )  # fmt: skip
 LONG_REASON = "the river has taken the bridge, the road and the way round; " * 2
 
@@ -54,8 +54,8 @@ TRIPS = {
     ),
     "three a day": Trip("Two Rivers Plain", "2027-09-01", "2027-09-02", MANY),
     "midnight sun": Trip("Ptarmigan Fjord", "2027-06-20", "2027-06-21"),
-    "closed Monday": Trip("Heron Marsh", "2027-08-15", "2027-08-17"),
-    "closed throughout": Trip("Sal Forest", "2027-07-10", "2027-07-11"),
+    "closed Tuesday": Trip("Heron Marsh", "2027-08-16", "2027-08-18"),
+    "closed throughout": Trip("Teak Hollow", "2027-01-18", "2027-01-19"),
     "a long reason": Trip(
         "Mopane Loop", "2027-08-12", "2027-08-12", MANY, closure=LONG_REASON
     ),

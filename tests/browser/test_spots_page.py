@@ -83,9 +83,9 @@ def test_another_place_brings_its_own_spots(page, choose, in_address, says):
 def test_a_place_without_spots_says_how_to_add_one_and_back_again(
     page, choose, in_address, says
 ):
-    choose(page, "Place", "Sal Forest")
-    in_address(page, "place", "Sal Forest")
-    expect(page.locator("#spots-answer")).to_contain_text("Sal Forest has no spot yet")
+    choose(page, "Place", "Teak Hollow")
+    in_address(page, "place", "Teak Hollow")
+    expect(page.locator("#spots-answer")).to_contain_text("Teak Hollow has no spot yet")
     expect(page.locator("#spots-chart")).to_be_hidden()
     choose(page, "Place", "Mopane Loop")
     in_address(page, "spot", "Oxbow hide")

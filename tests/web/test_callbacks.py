@@ -151,8 +151,8 @@ def test_the_picture_is_in_the_pages_theme(theme, surface, post, usual):
 
 
 def test_a_trip_without_a_drive_says_so(post, usual):
-    closed = {ids.PLACE: "Two Rivers Plain", ids.FIRST: "2027-04-12"}
-    raw = usual({**closed, ids.LAST: "2027-04-14"})
+    closed = {ids.PLACE: "Two Rivers Plain", ids.FIRST: "2027-10-12"}
+    raw = usual({**closed, ids.LAST: "2027-10-14"})
     changed = post(DRIVE, raw)
     assert "every session is closed" in said(changed[ids.ANSWER]["children"])
     assert changed[ids.MINUTES]["data"] is None

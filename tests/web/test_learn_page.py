@@ -48,7 +48,7 @@ USUAL = {
 }
 WALL = np.datetime64("2025-08-12T17:34:05")
 
-AT = (-13.1, 31.8)  # Mopane Loop; its clock is UTC+2 all year
+AT = (-14.0, 29.0)  # Mopane Loop; its clock is UTC+2 all year
 FOREST_STOPS, NOISE_STOPS, COUNT = 3.4, 0.5, 60
 # Four times the error of a median of 60 bursts with that noise, 1.25 σ/√n.
 WITHIN_STOPS = 4 * 1.2533 * NOISE_STOPS / COUNT**0.5

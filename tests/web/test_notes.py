@@ -36,8 +36,8 @@ def test_midnight_sun_is_noted(trip):
 
 
 def test_polar_night_is_noted(trip):
-    # 78° N: the sun is below the horizon from late October to mid February
-    # (90° − 78.2° + declination 23.4° S = 11.6° below at the solstice).
+    # 77.5° N: the sun is below the horizon from late October to mid February
+    # (90° − 77.5° − 23.4° declination = 10.9° below at the solstice).
     said = words.notes(trip("Ptarmigan Fjord", "2027-12-21"))
     assert "On these dates the sun does not rise." in said
 
@@ -127,8 +127,8 @@ def test_no_text_depends_on_the_locale(path):
 
 
 def test_a_trip_into_the_midnight_sun_says_some(trip):
-    # 78.2° N: the sun sets last where its declination is 11°, about 18 April
-    # (90° − 78.2° less refraction and radius), and not again before late August.
+    # 77.5° N: the sun sets last where its declination is 11.7°, about 20 April
+    # (90° − 77.5° less refraction and radius), and not again before late August.
     said = words.notes(trip("Ptarmigan Fjord", "2027-04-16", "2027-04-26"))
     assert "On some of these dates the sun does not set." in said
 

@@ -200,11 +200,14 @@ def test_a_second_spot_of_one_name_is_the_same_sentence_and_no_change(served_fil
 
 
 def test_what_was_removed_stays_in_the_form(record, served_file):
-    shown = {**original("rigs", "800 f/11"), "lines": [["", 0, "name", "800 f/11"]]}
+    shown = {
+        **original("rigs", "300 prime ×2"),
+        "lines": [["", 0, "name", "300 prime ×2"]],
+    }
     sent = kit_changes.removed(shown, record, served_file)
     assert sent["wanted"]["left"] == shown["lines"]
     left = places.read(sent["wanted"]["text"], "").rigs
-    assert "800 f/11" not in [rig.name for rig in left]
+    assert "300 prime ×2" not in [rig.name for rig in left]
 
 
 def upload(content: bytes) -> str:

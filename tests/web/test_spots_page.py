@@ -247,9 +247,9 @@ def test_spell_over_new_year_is_one_sentence(content, text_of):
 
 
 def test_place_without_spots_says_how_to_add_one(content, text_of):
-    shown = content({ids.PLACE: "Sal Forest"})
+    shown = content({ids.PLACE: "Teak Hollow"})
     said = text_of(shown["answer"])
-    assert said.startswith("Sal Forest has no spot yet: add one under Kit and places")
+    assert said.startswith("Teak Hollow has no spot yet: add one under Kit and places")
     assert "[[" not in said  # a page's visitor has no file to write
     assert shown["shown"] == "hidden"
     (link,) = [c for c in shown["answer"] if isinstance(c, html.A)]
@@ -556,7 +556,7 @@ def test_legend_says_what_no_sun_is_and_what_is_faint(content, text_of):
 def test_legend_has_stripes_where_single_days_are_closed(
     content, text_of, where, closed
 ):
-    # Closed on Friday evenings the one, for the long rains alone the other.
+    # Closed on Friday evenings the one, while tracks are graded alone the other.
     said = [text_of(item) for item in content(where)["key"]]
     assert ("faint stripe: closed on that day" in said) == closed
 

@@ -274,7 +274,7 @@ def test_the_coming_week_begins_on_the_places_own_tomorrow(catalog):
 
 
 def test_the_usual_sky_and_cover_are_the_places_own(catalog, now):
-    raw = state.defaults(catalog, now, "Sal Forest")
+    raw = state.defaults(catalog, now, "Teak Hollow")
     assert (raw[ids.SKY], raw[ids.COVER]) == ("haze", "woodland")
 
 

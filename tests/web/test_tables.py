@@ -15,9 +15,9 @@ from lightplan.web import tables
 DRIVES = {
     "morning": ("Mopane Loop", "2027-08-12", 0),
     "evening": ("Mopane Loop", "2027-08-12", 1),
-    "haze and woods, UTC+5:30": ("Sal Forest", "2027-11-04", 1),
+    "haze and woods, UTC+5:30": ("Teak Hollow", "2027-11-04", 1),
     "midnight sun": ("Ptarmigan Fjord", "2027-06-10", 1),
-    "sun below the horizon": ("Ptarmigan Fjord", "2027-04-20", 1),
+    "sun below the horizon": ("Ptarmigan Fjord", "2027-04-21", 1),
 }
 
 

@@ -73,27 +73,30 @@ def test_moon_is_told_in_days_of_age_and_percent_lit(content, text_of):
 
 
 @pytest.mark.parametrize(
-    "at",
+    ("at", "changes"),
     [
-        {ids.PLACE: "Ptarmigan Fjord"},
-        {
-            ids.PLACE: ids.OWN,
-            ids.LATITUDE: "69.65",
-            ids.LONGITUDE: "18.96",
-            ids.ZONE: "Europe/Oslo",
-        },
+        # IANA, Thule: the second Sunday of March and the first of November.
+        (
+            {ids.PLACE: "Ptarmigan Fjord"},
+            "Sun 14 Mar: UTC−4 to UTC−3, and before Sun 7 Nov: UTC−3 to UTC−4.",
+        ),
+        # Directive 2000/84/EC: the last Sundays of March and October.
+        (
+            {
+                ids.PLACE: ids.OWN,
+                ids.LATITUDE: "69.65",
+                ids.LONGITUDE: "18.96",
+                ids.ZONE: "Europe/Oslo",
+            },
+            "Sun 28 Mar: UTC+1 to UTC+2, and before Sun 31 Oct: UTC+2 to UTC+1.",
+        ),
     ],
     ids=["with gates", "without gates"],
 )
 def test_clock_changes_are_noted_beside_midnight_sun_and_polar_night(
-    content, text_of, at
+    content, text_of, at, changes
 ):
-    # Directive 2000/84/EC: the last Sundays of March and October, which are the
-    # 28th and the 31st in 2027.
     said = [text_of(note) for note in content(**at, **{ids.YEAR: "2027"})["notes"]]
     assert "On some of these dates the sun does not set." in said
     assert "On some of these dates the sun does not rise." in said
-    assert said[-1] == (
-        "Clocks change before Sun 28 Mar: UTC+1 to UTC+2, "
-        "and before Sun 31 Oct: UTC+2 to UTC+1."
-    )
+    assert said[-1] == f"Clocks change before {changes}"
