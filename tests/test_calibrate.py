@@ -210,8 +210,15 @@ def test_spread_is_scipys_median_deviation_where_nothing_is_set_aside():
     assert found.spread == pytest.approx(wanted, rel=1e-4)
 
 
-@pytest.mark.parametrize("wrong_stops", [0.0, 4.0])
-@pytest.mark.parametrize("count", [8, 15, 50, 100])
+THOROUGH = [
+    pytest.param(count, wrong, marks=pytest.mark.thorough)
+    for count in (8, 15, 50, 100)
+    for wrong in (0.0, 4.0)
+    if (count, wrong) != (15, 4.0)
+]
+
+
+@pytest.mark.parametrize(("count", "wrong_stops"), [(15, 4.0), *THOROUGH])
 def test_doubt_of_the_middle_is_what_repeated_trips_show(count, wrong_stops):
     # Against the scatter of 400 made-up trips themselves, whose own deviation is
     # known to 1/√800, 3.5 %; the doubt is told a little high where a fifth are

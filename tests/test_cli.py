@@ -561,6 +561,7 @@ def test_readme_shows_what_the_command_prints(run):
     assert output == shown[3]
 
 
+@pytest.mark.thorough
 def test_readmes_accuracy_is_what_its_command_prints():
     # Again only that they say the same: the limits are held by the tests themselves.
     readme = (ROOT / "README.md").read_text(encoding="utf-8")
