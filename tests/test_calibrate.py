@@ -148,9 +148,10 @@ def apart(count, minutes=1):
 SIDES = {"bright": [1.0], "dark": [-1.0], "both": [1.0, -1.0]}
 
 
-@pytest.mark.parametrize("count", [30, 60, 100])
-@pytest.mark.parametrize("noise", [0.3, 0.5])
-@pytest.mark.parametrize("wrong_stops", [3.0, 4.0, 6.0, 12.0])
+# Few and many; the noisier and the nearer the outliers, the harder to tell.
+@pytest.mark.parametrize("count", [30, 100])
+@pytest.mark.parametrize("noise", [0.5])
+@pytest.mark.parametrize("wrong_stops", [3.0, 4.0, 12.0])
 @pytest.mark.parametrize("side", SIDES)
 def test_a_fifth_of_gross_outliers_moves_the_result_less_than_a_fifth_stop(
     count, noise, wrong_stops, side

@@ -9,13 +9,15 @@ import json
 import os
 import tomllib
 import unicodedata
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from copy import deepcopy
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
+
+T = TypeVar("T")
 
 LONG_RUN = int(os.environ.get("LIGHTPLAN_FUZZ", "0"))
 THOROUGH = "LIGHTPLAN_THOROUGH" in os.environ
@@ -33,6 +35,11 @@ def cases(full: int) -> settings:
         deadline=None,
         suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
     )
+
+
+def some(full: Sequence[T]) -> Sequence[T]:
+    """Return every fourth of the cases of a test without kinds, all in a long run."""
+    return full if THOROUGH or LONG_RUN else full[::4]
 
 
 # Each would become something else if it were not kept a text.
