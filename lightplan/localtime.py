@@ -22,6 +22,7 @@ Instants = NDArray[np.datetime64]
 Change = Literal["", "skipped", "repeated"]
 
 _MINUTE = np.timedelta64(1, "m")
+_DAY = np.timedelta64(1, "D")
 
 
 class Wall(NamedTuple):
@@ -143,7 +144,7 @@ def offset_minutes(timezone: str, utc: ArrayLike) -> NDArray[np.int64]:
     instants = np.asarray(utc, dtype="datetime64[s]")
     days, inverse = np.unique(instants.astype("datetime64[D]"), return_inverse=True)
     at_start = np.array([_offset(timezone, d) for d in days], dtype=np.int64)
-    at_end = np.array([_offset(timezone, d + 1) for d in days], dtype=np.int64)
+    at_end = np.array([_offset(timezone, d + _DAY) for d in days], dtype=np.int64)
     inverse = inverse.reshape(instants.shape)
     offsets = np.array(at_start[inverse])
     # Only a day on which the offset changes is looked at instant by instant.

@@ -20,8 +20,8 @@ _MINUTE = np.timedelta64(1, "m")
 
 def clock(of: SpotYear, utc: np.datetime64) -> str:
     """Return the place's own clock at an instant, to the nearest minute."""
-    half = np.timedelta64(30, "s") if utc.dtype != "datetime64[m]" else 0
-    return localtime.clock(of.place.timezone, utc + half)
+    half_s = 0 if utc.dtype == "datetime64[m]" else 30
+    return localtime.clock(of.place.timezone, utc + np.timedelta64(half_s, "s"))
 
 
 def span(of: SpotYear, chance: Chance) -> str:

@@ -92,8 +92,8 @@ def light_windows(limits: Limits = DEFAULT_LIMITS) -> tuple[Window, ...]:
 
 def minutes(start_utc: np.datetime64, end_utc: np.datetime64) -> Instants:
     """Return the whole minutes from start to end, both included."""
-    first = start_utc.astype("datetime64[m]")
-    return np.arange(first, end_utc.astype("datetime64[m]") + 1)
+    first, last = (t.astype("datetime64[m]") for t in (start_utc, end_utc))
+    return np.arange(first, last + _MINUTE, _MINUTE)
 
 
 def crossings(

@@ -4,7 +4,6 @@ import csv
 import datetime as dt
 import io
 import json
-import os
 from collections.abc import Callable
 from fractions import Fraction
 from pathlib import Path
@@ -14,14 +13,24 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import pytest
 import pytz
+import wild
 from hypothesis import settings
 from numpy.typing import ArrayLike, NDArray
 
-# The same examples on every run, and no stop-watch: a red run is a change of ours.
-settings.register_profile("repeatable", derandomize=True, deadline=None)
-# A long run tries new ones every time; see wild.py.
-settings.register_profile("fuzz", derandomize=False, deadline=None)
-settings.load_profile("fuzz" if "LIGHTPLAN_FUZZ" in os.environ else "repeatable")
+# What a property without a number of its own tries.
+settings.register_profile("lightplan", wild.cases(100))
+settings.load_profile("lightplan")
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Leave out what takes long, unless LIGHTPLAN_THOROUGH is set, as .ci/run does."""
+    if not wild.THOROUGH:
+        skip = pytest.mark.skip(reason="takes long: LIGHTPLAN_THOROUGH=1 runs it")
+        for item in items:
+            if item.get_closest_marker("thorough"):
+                item.add_marker(skip)
+
 
 DATA = Path(__file__).parent / "data"
 

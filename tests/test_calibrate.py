@@ -148,9 +148,10 @@ def apart(count, minutes=1):
 SIDES = {"bright": [1.0], "dark": [-1.0], "both": [1.0, -1.0]}
 
 
-@pytest.mark.parametrize("count", [30, 60, 100])
-@pytest.mark.parametrize("noise", [0.3, 0.5])
-@pytest.mark.parametrize("wrong_stops", [3.0, 4.0, 6.0, 12.0])
+# Few and many; the noisier and the nearer the outliers, the harder to tell.
+@pytest.mark.parametrize("count", [30, 100])
+@pytest.mark.parametrize("noise", [0.5])
+@pytest.mark.parametrize("wrong_stops", [3.0, 4.0, 12.0])
 @pytest.mark.parametrize("side", SIDES)
 def test_a_fifth_of_gross_outliers_moves_the_result_less_than_a_fifth_stop(
     count, noise, wrong_stops, side
@@ -210,8 +211,15 @@ def test_spread_is_scipys_median_deviation_where_nothing_is_set_aside():
     assert found.spread == pytest.approx(wanted, rel=1e-4)
 
 
-@pytest.mark.parametrize("wrong_stops", [0.0, 4.0])
-@pytest.mark.parametrize("count", [8, 15, 50, 100])
+THOROUGH = [
+    pytest.param(count, wrong, marks=pytest.mark.thorough)
+    for count in (8, 15, 50, 100)
+    for wrong in (0.0, 4.0)
+    if (count, wrong) != (15, 4.0)
+]
+
+
+@pytest.mark.parametrize(("count", "wrong_stops"), [(15, 4.0), *THOROUGH])
 def test_doubt_of_the_middle_is_what_repeated_trips_show(count, wrong_stops):
     # Against the scatter of 400 made-up trips themselves, whose own deviation is
     # known to 1/√800, 3.5 %; the doubt is told a little high where a fifth are

@@ -437,7 +437,7 @@ def test_frames_come_in_order_of_time():
                    (("a", 0), ("b", 60)))  # fmt: skip
     timed = frames.timed([late, early], Clock(NOW))
     assert [f.name for f in timed.frames] == ["b", "a"]
-    assert (np.diff(timed.utc) > np.timedelta64(0)).all()
+    assert (np.diff(timed.utc) > np.timedelta64(0, "s")).all()
 
 
 def test_an_unknown_zone_is_one_sentence():

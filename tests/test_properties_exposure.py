@@ -2,7 +2,8 @@
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+import wild
+from hypothesis import given
 from hypothesis import strategies as st
 
 from lightplan.exposure import (
@@ -17,7 +18,7 @@ from lightplan.exposure import (
 )
 
 # Same examples on every run, and no clock: a slow machine is not a wrong answer.
-EXPOSURE = settings(deadline=None, derandomize=True, max_examples=150)
+EXPOSURE = wild.cases(150)
 ROUNDING = 1e-12
 LAST_BIT = 1e-8  # the hair by which an engraved value may seem not enough
 

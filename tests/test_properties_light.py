@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+import wild
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
@@ -18,8 +19,7 @@ from lightplan.daylight import (
     subject_lux,
 )
 
-# Same examples on every run, and no clock: a slow machine is not a wrong answer.
-LIGHT = settings(deadline=None, derandomize=True, max_examples=150)
+LIGHT = wild.cases(150)
 # Making a failing set of altitudes smaller takes minutes and tells no more than
 # the fine grid below does.
 AS_FOUND = settings(LIGHT, phases=[Phase.generate])

@@ -6,7 +6,8 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from hypothesis import example, given, settings
+import wild
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from lightplan import places
@@ -159,7 +160,7 @@ def test_any_odd_value_of_any_key_is_read_or_refused_in_one_sentence(number):
         is_read_or_refused_in_one_sentence("\n".join(lines))
 
 
-@settings(deadline=None, max_examples=300)
+@wild.cases(300)
 @given(st.lists(EDITS, min_size=1, max_size=3))
 def test_edited_example_is_read_or_refused_in_one_sentence(edits):
     lines = [[line] for line in LINES]
@@ -168,7 +169,7 @@ def test_edited_example_is_read_or_refused_in_one_sentence(edits):
     is_read_or_refused_in_one_sentence("\n".join(line for ls in lines for line in ls))
 
 
-@settings(deadline=None, max_examples=100)
+@wild.cases(100)
 @given(st.text())
 @example("= 3")
 @example("places = [{}]\nbodies = [{}]\nlenses = [{}]\nrigs = [{}]")
@@ -176,7 +177,7 @@ def test_any_text_is_read_or_refused_in_one_sentence(text):
     is_read_or_refused_in_one_sentence(text)
 
 
-@settings(deadline=None, max_examples=100)
+@wild.cases(100)
 @given(st.binary(max_size=200))
 def test_any_file_is_read_or_refused_in_one_sentence(tmp_path_factory, content):
     path = tmp_path_factory.mktemp("any") / "mine.toml"

@@ -4,7 +4,8 @@ import datetime as dt
 from dataclasses import replace
 
 import numpy as np
-from hypothesis import assume, given, settings
+import wild
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from lightplan import daylight, plan
@@ -37,7 +38,7 @@ F_NUMBERS = st.sampled_from([1.4, 2.8, 4.0, 5.6, 6.3, 8.0, 11.0])
 SHUTTERS = st.sampled_from([1 / 125, 1 / 500, 1 / 1000, 1 / 3200])
 CEILINGS = st.sampled_from([400, 1600, 6400, 25600])
 
-few = settings(deadline=None, max_examples=60)
+few = wild.cases(60)
 
 
 @st.composite

@@ -93,16 +93,18 @@ class Oracle(NamedTuple):
     facing_deg: np.ndarray
 
 
-def skyline_deg(horizon, bearing: float) -> float:
-    """Walk round the points, once and once again, to the two beside a bearing."""
+def skyline_deg(horizon, bearing: np.ndarray) -> np.ndarray:
+    """Walk round the points, once and once again, to the two beside each bearing."""
     if not horizon:
-        return 0.0
+        return np.zeros_like(bearing)
+    found = np.full_like(bearing, np.nan)
     points = sorted((b % 360, a) for b, a in horizon)
     rounds = [(b + turn, a) for turn in (-360, 0, 360) for b, a in points]
     for (b0, a0), (b1, a1) in pairwise(rounds):
-        if b0 <= bearing <= b1:
-            return a0 + (a1 - a0) * (bearing - b0) / (b1 - b0)
-    raise AssertionError(bearing)
+        between = (b0 <= bearing) & (bearing <= b1)
+        found[between] = a0 + (a1 - a0) * (bearing[between] - b0) / (b1 - b0)
+    assert not np.isnan(found).any()
+    return found
 
 
 def oracle(at: Place, look: Spot, utc: np.ndarray) -> Oracle:
@@ -119,7 +121,7 @@ def oracle(at: Place, look: Spot, utc: np.ndarray) -> Oracle:
         atmos_refract=0.5667,
         numthreads=1,
     )
-    skyline = np.array([skyline_deg(look.horizon, b) for b in azimuth.tolist()])
+    skyline = skyline_deg(look.horizon, azimuth)
     # The animal sees the camera at the look's opposite; angle by a scalar product.
     to_camera, to_sun = np.radians(look.bearing_deg + 180.0), np.radians(azimuth)
     product = np.cos(to_camera) * np.cos(to_sun) + np.sin(to_camera) * np.sin(to_sun)
@@ -256,7 +258,7 @@ def test_sun_clears_and_leaves_the_skyline_when_spas_does(where, look, local_day
     for i in range(3, len(of.days), 23):
         date = of.days[i].date
         begins, ends = local_day(of.place.timezone, date)
-        sun = oracle(of.place, of.spot, np.arange(begins, ends + 1, MINUTE))
+        sun = oracle(of.place, of.spot, np.arange(begins, ends + MINUTE, MINUTE))
         up = sun.above_deg > 0
         turns = np.flatnonzero(up[1:] != up[:-1])
         found = of.passages[i]

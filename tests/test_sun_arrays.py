@@ -6,7 +6,7 @@ import pytest
 from lightplan import sun
 
 UTC = np.datetime64("2027-08-12T04:17:31")
-NOT_A_TIME = np.datetime64("NaT")
+NOT_A_TIME = np.datetime64("NaT", "s")
 NAN = float("nan")
 
 

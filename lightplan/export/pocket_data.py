@@ -25,6 +25,7 @@ from lightplan.plan import (
 )
 
 _MINUTE = np.timedelta64(1, "m")
+_DAY = np.timedelta64(1, "D")
 _HALF_MINUTE = np.timedelta64(30, "s")
 # Where the page may be opened long before the trip or after it, a year either way.
 _MARGIN = np.timedelta64(370, "D")
@@ -195,11 +196,11 @@ def _offsets(plan: TripPlan) -> list[list[int | str]]:
     """Return when which offset from UTC begins: minute, minutes to add, its text."""
     zone = plan.request.place.timezone
     middle = [day.sun.noon_utc.astype("datetime64[D]") for day in plan.days]
-    days = np.arange(middle[0] - _MARGIN, middle[-1] + _MARGIN)
+    days = np.arange(middle[0] - _MARGIN, middle[-1] + _MARGIN, _DAY)
     at = localtime.offset_minutes(zone, days)
     begins = [days[0].astype("datetime64[m]")]
     for day in days[:-1][np.diff(at) != 0]:
-        minutes = np.arange(day.astype("datetime64[m]"), day + 1 + _MINUTE)
+        minutes = np.arange(day, day + _DAY + _MINUTE, _MINUTE)
         change = np.diff(localtime.offset_minutes(zone, minutes)) != 0
         begins += list(minutes[1:][change])
     return [

@@ -4,6 +4,7 @@ import datetime as dt
 import json
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -77,6 +78,7 @@ def own() -> dict[str, str]:
 @pytest.fixture(scope="session")
 def trip(catalog: Catalog) -> Callable[..., TripPlan]:
     """Plan a trip to a place, with the first rigs of the example file."""
+    planned = cache(plan.make)  # many ask for the same trip, none changes it
 
     def make(
         place: str | Place = "Mopane Loop",
@@ -88,7 +90,7 @@ def trip(catalog: Catalog) -> Callable[..., TripPlan]:
         pace: str = "walking",
         sky: str = "clear",
     ) -> TripPlan:
-        return plan.make(
+        return planned(
             Request(
                 place=catalog.place(place) if isinstance(place, str) else place,
                 first=dt.date.fromisoformat(first),

@@ -5,7 +5,8 @@ import json
 
 import pytest
 import pytz
-from hypothesis import given, settings
+import wild
+from hypothesis import given
 from hypothesis import strategies as st
 
 from lightplan import naming, words
@@ -243,7 +244,7 @@ def test_a_theme_the_page_does_not_have_is_no_error(post, usual):
 # ------------------------------------------------------------- any place, any day
 
 
-@settings(max_examples=25)
+@wild.cases(25)
 @given(
     latitude=st.floats(-90, 90),
     longitude=st.floats(-180, 180),

@@ -6,7 +6,8 @@ import re
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+import wild
+from hypothesis import given
 from hypothesis import strategies as st
 
 from lightplan import plan
@@ -253,7 +254,7 @@ def test_lines_marks_and_names_of_a_rig_carry_its_dash_symbol_and_letter(trip):
     assert symbols
 
 
-@settings(max_examples=40)
+@wild.cases(40)
 @given(
     levels=st.lists(st.floats(50, 1e5), min_size=2, max_size=6),
     left=st.booleans(),

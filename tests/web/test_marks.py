@@ -3,7 +3,8 @@
 from itertools import pairwise
 
 import pytest
-from hypothesis import example, given, settings
+import wild
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from lightplan.web import marks
@@ -112,7 +113,7 @@ def half_width(label: marks.Label) -> float:
     return (len(f"{label.letters} {label.times}") + arrow) * CHAR_MIN / 2
 
 
-@settings(max_examples=100)
+@wild.cases(100)
 @given(found=rig_marks())
 @example(found=ends(100, 107, 114, 121, 128, 135))
 @example(found=ends(*range(60, 180, 20)))
@@ -123,7 +124,7 @@ def test_labels_never_lie_on_one_another(found):
         assert room >= half_width(left) + half_width(right), labels
 
 
-@settings(max_examples=60)
+@wild.cases(60)
 @given(found=rig_marks())
 def test_every_mark_is_named_once_beside_marks_of_its_own_side(found):
     labels = marks.labels(found, JOIN_MIN, CHAR_MIN)
@@ -134,7 +135,7 @@ def test_every_mark_is_named_once_beside_marks_of_its_own_side(found):
         assert set(named) == {"ABCDEF"[m.rig] for m in found if m.side == side}
 
 
-@settings(max_examples=60)
+@wild.cases(60)
 @given(found=rig_marks())
 def test_marks_share_a_label_only_if_the_next_is_near(found):
     for label in marks.labels(found, JOIN_MIN, CHAR_MIN):

@@ -3,7 +3,8 @@
 import datetime as dt
 
 import pytest
-from hypothesis import example, given, settings
+import wild
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from lightplan.web import ids, state
@@ -222,7 +223,7 @@ queries = st.lists(pairs, max_size=25).map(
 )
 
 
-@settings(max_examples=150)
+@wild.cases(150)
 @given(query=st.one_of(queries, st.text(max_size=60)))
 @example(
     query="?place=own+coordinates&lat=90&lon=180&zone=Pacific/Apia&from=2011-12-30"
@@ -239,7 +240,7 @@ def test_any_link_is_read_or_refused_in_one_line(query, catalog):
     assert said.isprintable()  # so it has no second line
 
 
-@settings(max_examples=150)
+@wild.cases(150)
 @given(query=st.one_of(queries, st.text(max_size=60)))
 @example(query="?from=2037-12-31&to=2037-12-31&place=own+coordinates&lat=90&lon=180")
 @example(query="?distance=1&blur=50&pace=resting&rig=400+prime~400~64~1~50")

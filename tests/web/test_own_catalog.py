@@ -4,7 +4,8 @@ import tomllib
 from operator import itemgetter
 
 import pytest
-from hypothesis import given, settings
+import wild
+from hypothesis import given
 from hypothesis import strategies as st
 
 from lightplan import localtime, places
@@ -139,7 +140,7 @@ def catalogs(draw):
 
 
 CATALOGS = catalogs()
-FEW = settings(max_examples=60)
+FEW = wild.cases(60)
 
 
 # ------------------------------------------------------------- as a file

@@ -7,7 +7,8 @@ import threading
 from concurrent.futures import ThreadPoolExecutor
 
 import pytest
-from hypothesis import example, given, settings
+import wild
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from lightplan import plan
@@ -29,7 +30,7 @@ def one_line(sentence: str) -> bool:
 # ------------------------------------------------------------------ the link
 
 
-@settings(max_examples=60)
+@wild.cases(60)
 @given(
     # A position is rounded on its way: tests/web/test_positions.py.
     fields=st.dictionaries(

@@ -8,6 +8,7 @@ import re
 
 import numpy as np
 import pytest
+import wild
 
 from lightplan import backlight, naming, plan, rim, stop, stop_answer, stop_words, words
 from lightplan.web import (
@@ -338,15 +339,26 @@ TRIPS = [
 ]
 
 
-@pytest.mark.parametrize(("place", "date", "session"), TRIPS)
-@pytest.mark.parametrize("aim", [None, 0.0, 200.0])
-def test_no_text_lies_on_another_or_leaves_the_picture(place, date, session, aim, trip):
+@pytest.fixture(
+    scope="module",
+    params=[(*of, aim) for of in TRIPS for aim in (None, 0.0, 200.0)],
+    ids=lambda case: "-".join(map(str, case)),
+)
+def pictures(request, trip):
+    """The drawing at minutes all through a drive: minute, answer, figure."""
+    place, date, session, aim = request.param
     of = trip(place, date)
     drive = of.drive(f"{date}-{session}")
     found = rim.make(of, drive, aim)
-    for minute in range(0, len(drive.utc), 20):
-        at = stop.stop_at(of, found, minute, 30.0)
-        figure = stop_figure(of, found, at, PAPER)
+    answers = [
+        (minute, stop.stop_at(of, found, minute, 30.0))
+        for minute in wild.some(range(0, len(drive.utc), 10))
+    ]
+    return [(minute, at, stop_figure(of, found, at, PAPER)) for minute, at in answers]
+
+
+def test_no_text_lies_on_another_or_leaves_the_picture(pictures):
+    for minute, _, figure in pictures:
         for unit_px in np.linspace(NARROW_PX, WIDE_PX, 7):
             texts = boxes(figure, unit_px)
             for i, (name, box) in enumerate(texts):
@@ -355,21 +367,15 @@ def test_no_text_lies_on_another_or_leaves_the_picture(place, date, session, aim
                     assert not box.meets(beside), (minute, name, other, unit_px)
 
 
+def test_the_sun_is_named_wherever_it_is_drawn(pictures):
+    for minute, at, figure in pictures:
+        named = [name for name in names(figure) if "sun" in name]
+        assert bool(named) == (at.apparent_deg >= -6.0), minute
+
+
 def test_the_sizes_that_texts_are_placed_for_span_those_of_the_picture():
     assert placing.UNITS_PX[0] <= NARROW_PX + 0.5
     assert placing.UNITS_PX[-1] >= WIDE_PX - 0.5
-
-
-@pytest.mark.parametrize("aim", [None, 200.0])
-@pytest.mark.parametrize(("place", "date", "session"), TRIPS)
-def test_the_sun_is_named_wherever_it_is_drawn(place, date, session, aim, trip):
-    of = trip(place, date)
-    drive = of.drive(f"{date}-{session}")
-    found = rim.make(of, drive, aim)
-    for minute in range(0, len(drive.utc), 20):
-        at = stop.stop_at(of, found, minute, 30.0)
-        named = [n for n in names(stop_figure(of, found, at, PAPER)) if "sun" in n]
-        assert bool(named) == (at.apparent_deg >= -6.0), minute
 
 
 def test_what_lies_behind_a_text_does_not_show_through(shown):
