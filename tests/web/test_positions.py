@@ -90,7 +90,7 @@ def test_yesterdays_link_opens_with_its_digits_and_goes_on_rounded(
 
 def test_a_place_of_the_file_keeps_its_own_position(usual, example_file):
     text = example_file.read_text("utf-8")
-    text = text.replace("latitude_deg = -13.1\n", "latitude_deg = -13.17341\n")
+    text = text.replace("latitude_deg = -14.0\n", "latitude_deg = -13.17341\n")
     found = state.read(usual(), places.read(text, "own")).place
     assert found.latitude_deg == -13.17341
 
@@ -148,7 +148,7 @@ def test_a_place_of_the_file_is_told_by_its_name_alone(
     text = example_file.read_text("utf-8")
     written = []
     for latitude in ("-13.17341", "-13.1672"):
-        moved = text.replace("latitude_deg = -13.1\n", f"latitude_deg = {latitude}\n")
+        moved = text.replace("latitude_deg = -14.0\n", f"latitude_deg = {latitude}\n")
         assert moved != text
         found, name = saved(usual(DAYS), places.read(moved, "own"), key, now)
         assert "Mopane Loop" in found.decode()
