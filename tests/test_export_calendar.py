@@ -185,14 +185,10 @@ def test_a_clock_change_moves_the_gates_in_utc_not_on_the_clock(catalog, iana, r
 def test_the_place_stands_in_location_and_where_asked_for_in_geo(trip):
     event = vobject.readOne(text_of(trip)).vevent_list[0]
     assert event.location.value == "Mopane Loop"
-<<<<<<< HEAD
     assert "geo" not in event.contents
     located = calendar.calendar(trip, STAMP, with_position=True).decode()
     (geo,) = vobject.readOne(located).vevent_list[0].contents["geo"]
-    assert geo.value == "-13.1;31.8"  # latitude;longitude, RFC 3.8.1.6
-=======
-    assert event.geo.value == "-14.0;29.0"  # latitude;longitude, RFC 3.8.1.6
->>>>>>> demo
+    assert geo.value == "-14.0;29.0"  # latitude;longitude, RFC 3.8.1.6
 
 
 # --- what the text says -------------------------------------------------------
