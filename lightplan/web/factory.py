@@ -110,6 +110,9 @@ def create_app(file: str | None = None) -> Dash:
     learn_callbacks.register(app, loaded)
     learn_heads.register(server)
     guard.guard(app)
+    # Dash knows its scripts once it has made a page; a browser that came meanwhile, or
+    # to another worker, would be told that there are none.
+    server.test_client().get("/")
     return app
 
 
