@@ -644,5 +644,5 @@ def test_a_wrong_port_is_told_in_a_sentence(port):
         env={**os.environ, "LIGHTPLAN_PORT": port},
         stderr=subprocess.PIPE, timeout=60, check=False,
     )  # fmt: skip
-    said = f"lightplan: LIGHTPLAN_PORT must be 1 to 65535, got {port!r}\n"
+    said = f"lightplan: port must be 1 to 65535, got {port!r}\n"
     assert (done.returncode, done.stderr.decode()) == (1, said)

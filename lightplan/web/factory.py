@@ -13,6 +13,7 @@ from lightplan.places import Loaded
 from lightplan.web import (
     callbacks,
     clock,
+    fixed,
     guard,
     ids,
     kit_callbacks,
@@ -88,18 +89,18 @@ def create_app(file: str | None = None) -> Dash:
         server=server,  # type: ignore[arg-type]
         assets_folder=str(Path(__file__).parent / "assets"),
         compress=True,
+        meta_tags=[{"name": "plotting-script", "content": fixed.plotting_script()}],
         index_string=_INDEX,
         title="lightplan",
         update_title="",  # the title never flickers
+        # Else every page carries all the others, for the browser to look for ids in.
+        suppress_callback_exceptions=True,
         hooks={"layout_post": "window.lightplan.leaveOut"},
     )
 
     def served() -> Component:
         return _root(page(*_address(), None, loaded))
 
-    # Each page has some of the components that callbacks name; together all.
-    pages = [page(path, "", None, loaded) for _, path in layout.PAGES.values()]
-    app.validation_layout = _root(pages)  # type: ignore[assignment]
     app.layout = served
     callbacks.register(app, loaded, page)
     kit_callbacks.register(app, loaded)
@@ -109,7 +110,11 @@ def create_app(file: str | None = None) -> Dash:
     loop_callbacks.register(app, loaded)
     learn_callbacks.register(app, loaded)
     learn_heads.register(server)
+    fixed.keep(app)
     guard.guard(app)
+    # Dash knows its scripts once it has made a page; a browser that came meanwhile, or
+    # to another worker, would be told that there are none.
+    server.test_client().get("/")
     return app
 
 
@@ -145,7 +150,7 @@ def page(path: str, search: str, record: object, served: Loaded) -> Component:
     return _PAGES.get(name, layout.trip_page)(raw, loaded, said)
 
 
-def _root(pages: Component | list[Component]) -> html.Div:
+def _root(shown: Component) -> html.Div:
     """Return what every page stands in.
 
     The server cannot see what a browser keeps, so it sends the page of its own
@@ -156,6 +161,6 @@ def _root(pages: Component | list[Component]) -> html.Div:
         [
             dcc.Store(id=ids.OWN_CATALOG, storage_type="local"),
             dcc.Store(id=ids.VISIT),
-            html.Div(pages, id=ids.ROOT),
+            html.Div(shown, id=ids.ROOT),
         ]
     )

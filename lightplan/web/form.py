@@ -145,9 +145,12 @@ def select(
     )
 
 
-def data(options: list[tuple[str, str]]) -> list[dict[str, str]]:
-    """Return values and labels as the list of a control."""
-    return [{"value": value, "label": label} for value, label in options]
+def data(options: list[tuple[str, str]]) -> list[str | dict[str, str]]:
+    """Return values and labels as the list of a control, no text twice."""
+    return [
+        value if value == label else {"value": value, "label": label}
+        for value, label in options
+    ]
 
 
 def numeric(text: str) -> float | str:

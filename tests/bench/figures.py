@@ -190,12 +190,14 @@ class Visitor(Guest):
         return Raw(base.fields, tuple((name, "", "", "", "") for name in names))
 
     def visit(self, days: int, rigs: int) -> bytes:
-        """Open the trip's page: HTML, then what fills it."""
+        """Open the trip's page: HTML, its components and its callbacks."""
         address = f"http://127.0.0.1/{self.form(days, rigs).search()}"
-        self.client.get(address)
-        answer = self.client.get("/_dash-layout", headers={"Referer": address})
-        assert answer.status_code == 200, answer.text
-        return answer.data
+        sent = b""
+        for asked in (address, "/_dash-layout", "/_dash-dependencies"):
+            answer = self.client.get(asked, headers={"Referer": address})
+            assert answer.status_code == 200, answer.text
+            sent += answer.data
+        return sent
 
     def change(self, days: int, rigs: int) -> bytes:
         """Change the form: all that the page then asks for."""

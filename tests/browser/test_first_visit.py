@@ -56,6 +56,19 @@ def test_the_first_page_comes_over_the_wire_in_less_than_two_megabytes(far_away)
     assert sum(sizes) < 2 * MEGABYTE
 
 
+def test_the_largest_script_is_asked_for_once_and_with_its_version(far_away):
+    # Else Dash's address for it, which no browser may keep; tests/web/test_fixed.py.
+    page, _ = far_away
+    asked = page.evaluate(
+        """performance.getEntriesByType('resource').map(e => e.name)
+            .filter(name => name.includes('plotly.'))"""
+    )
+    kept = page.locator('meta[name="plotting-script"]').get_attribute("content")
+    assert [name.partition("/_dash")[2] for name in asked] == [
+        kept.partition("/_dash")[2]
+    ]
+
+
 def test_the_skip_link_leads_past_the_choices(far_away):
     page, _ = far_away
     page.keyboard.press("Tab")

@@ -4,6 +4,7 @@ import re
 from pathlib import Path
 
 import pytest
+from dash.fingerprint import check_fingerprint
 
 from lightplan import stop_words
 from lightplan.web import factory, ids, layout, strips, typed
@@ -161,6 +162,17 @@ def test_every_script_and_sheet_of_the_page_is_served(app):
     for source in sources:
         with client.get(source) as response:
             assert response.status_code == 200, source
+
+
+def test_a_server_knows_its_scripts_before_it_is_asked_for_a_page(app, example_file):
+    # Browsers that came together to a new server, or to a worker that had made no
+    # page yet, were told that there are no such scripts.
+    html = app.server.test_client().get("/").text
+    asked = re.findall(r'src="/_dash-component-suites/([^/]+)/([^"]+)"', html)
+    assert len(asked) > 5
+    known = create_app(str(example_file)).registered_paths
+    for package, path in asked:
+        assert check_fingerprint(path)[0] in known[package]
 
 
 # ------------------------------------------------------------- what a link carries
