@@ -650,7 +650,7 @@ def test_nothing_is_wider_than_the_phone(opened, trip, at, width):
 
 
 # Phones in use, in CSS pixels.
-PHONES = [(320, 640), (360, 740), (375, 667), (390, 844)]
+PHONES = [(320, 568), (320, 640), (360, 740), (375, 667), (390, 844)]
 # What a text covers, for each row and each rig's button, and how far above the
 # controls a line ends.
 LAID = """() => {
