@@ -51,6 +51,8 @@ function day(utc) {
   return `${WEEKDAYS[at.getUTCDay()]} ${at.getUTCDate()} ${MONTHS[at.getUTCMonth()]}`;
 }
 
+const dayOfYear = (utc) => `${day(utc)} ${wall(utc).getUTCFullYear()}`;
+
 // On a drive on which the clocks change, two minutes may share a reading.
 function clockOf(drive, minute) {
   const changes = offsetAt(drive.opens)[1] !== offsetAt(drive.closes)[1];
@@ -188,8 +190,10 @@ function view(now, set) {
   const index = drives.findIndex((drive) => now < drive.closes);
   if (index < 0) {
     const drive = drives[drives.length - 1];
-    const shut = `${clock(drive.closes)} on ${day(drive.closes)}`;
-    const sentence = `This plan is over: ${ending(drive)} at ${shut}. ${here}`;
+    // A file may be found again years later.
+    const shut = `${clock(drive.closes)} on ${dayOfYear(drive.closes)}`;
+    const sentence = `This plan is over: ${ending(drive)} at ${shut}. ` +
+      `It is ${clock(now)}, ${dayOfYear(now)}.`;
     return { kind: "over", drive: drives.length - 1, minute: drive.last, sentence };
   }
   const drive = drives[index];

@@ -334,8 +334,14 @@ SENTENCES = [
     ),
     (
         "2027-08-14T16:30:00+00:00",
-        "This plan is over: the gate shut at 18:30 on Sat 14 Aug. It is 18:30, Sat 14 "
-        "Aug.",
+        "This plan is over: the gate shut at 18:30 on Sat 14 Aug 2027. It is 18:30, "
+        "Sat 14 Aug 2027.",
+    ),
+    (
+        # 11 August 2029 is a Saturday too.
+        "2029-08-11T10:00:00+00:00",
+        "This plan is over: the gate shut at 18:30 on Sat 14 Aug 2027. It is 12:00, "
+        "Sat 11 Aug 2029.",
     ),
 ]
 
