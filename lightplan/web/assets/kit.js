@@ -164,7 +164,10 @@
     },
 
     open(clicks) {
-      if (pressed()) document.querySelector("#kit-upload input[type=file]").click();
+      if (!pressed()) return keep();
+      const input = document.querySelector("#kit-upload input[type=file]");
+      input.accept = ".toml,application/toml,text/plain"; // may be overruled by hand
+      input.click();
       return keep();
     },
   };
