@@ -223,23 +223,32 @@ const STORE = `lightplan pocket ${plan.id}`;
 // tab remembers the chosen minute.
 const framed = window.parent !== window;
 
-function stored() {
+// A phone may forbid a file to keep anything, or have no room left.
+function held(storage) {
   try {
-    const minute = (framed && sessionStorage.getItem(STORE)) || "";
-    return `${localStorage.getItem(STORE) || ""}&${minute}`;
+    return window[storage].getItem(STORE) || "";
   } catch {
-    return ""; // a phone may forbid a file to keep anything
+    return "";
   }
 }
+
+function hold(storage, choices) {
+  try {
+    window[storage].setItem(STORE, new URLSearchParams(choices));
+    return true;
+  } catch {
+    return false; // the address keeps them too
+  }
+}
+
+const stored = () => `${held("localStorage")}&${framed ? held("sessionStorage") : ""}`;
 
 function keep() {
   const choices = { rig: state.rig, colours: state.colours, paper: state.paper };
   // A chosen minute outlives a reload, not the day: it is in the address or the tab.
   const minute = state.set ? { drive: state.set.drive, minute: state.set.minute } : {};
-  try {
-    localStorage.setItem(STORE, new URLSearchParams(choices));
-    if (framed) sessionStorage.setItem(STORE, new URLSearchParams(minute));
-  } catch { /* the address keeps them too */ }
+  hold("localStorage", choices);
+  if (framed) hold("sessionStorage", minute);
   const hash = `#${new URLSearchParams({ ...choices, ...minute })}`;
   try {
     history.replaceState(null, "", hash);

@@ -55,8 +55,14 @@ _INDEX = """<!DOCTYPE html>
 <title>{%title%}</title>
 {%favicon%}
 {%css%}
+<noscript><style>#react-entry-point { display: none; }</style></noscript>
 </head>
 <body>
+<noscript>
+<p class="no-script">Without scripts lightplan shows no plan here: scripts, all of them
+from this server, read your choices and draw the light. Allow scripts for this address,
+or use the command line, which gives the same plan: <code>python -m lightplan plan</code>.</p>
+</noscript>
 {%app_entry%}
 {%config%}
 {%scripts%}

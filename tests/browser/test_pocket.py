@@ -500,6 +500,8 @@ def test_a_reload_keeps_the_choices(opened, before):
     shown = choose_all(page)
     page.reload()
     assert page.evaluate(SHOWN) == shown
+    forgets = page.locator("#forgets")
+    expect(forgets).to_be_visible(visible=before is no_storage)
 
 
 def test_opened_again_it_keeps_rig_and_colours_but_shows_the_present_minute(opened):
