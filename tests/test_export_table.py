@@ -269,6 +269,28 @@ def test_csv_of_the_minutes_does_not_run_names_as_formulas(catalog, start):
     assert {row["place"] for row in minute_lines(trip)} == {f"'{start}1+1"}
 
 
+@pytest.mark.parametrize("separator", [",", ";", "\t"])
+def test_csv_names_run_nowhere_however_cells_are_parted(catalog, separator):
+    # OWASP, "CSV Injection": a separator within a text may start a new cell, and
+    # then the dangerous character stands at the beginning of that. Line ends are
+    # left out: they have the whole text quoted.
+    signs = [sign for sign in RUN if sign not in "\r\n"]
+    name = "x" + "".join(f"{separator}{s}1{separator} {s}1" for s in signs)
+    place = renamed(catalog.place("Mopane Loop"), name)
+    rig = plan.choose(renamed(catalog.rig("400 prime"), name))
+    date = dt.date(2027, 8, 12)
+    trip = plan.make(plan.Request(place, date, date, (rig,)))
+    assert lines(trip)[0]["place"].replace("'", "") == name
+    read = csv.reader(io.StringIO(sheet.csv_text(trip)), delimiter=separator)
+    texts = [cell for line in read for cell in line if not is_number(cell)]
+    assert len(texts) > 40
+    assert not [cell for cell in texts if cell.lstrip(" ").startswith(tuple(RUN))]
+
+
+def is_number(cell: str) -> bool:
+    return cell.removeprefix("-").replace(".", "", 1).isdecimal()
+
+
 def test_csv_numbers_below_zero_stay_numbers(trip):
     rows = csv.DictReader(io.StringIO(sheet.csv_text(trip, True), newline=""))
     assert next(rows)["latitude (°)"] == "-14.0"

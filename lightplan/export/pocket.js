@@ -51,6 +51,8 @@ function day(utc) {
   return `${WEEKDAYS[at.getUTCDay()]} ${at.getUTCDate()} ${MONTHS[at.getUTCMonth()]}`;
 }
 
+const dayOfYear = (utc) => `${day(utc)} ${wall(utc).getUTCFullYear()}`;
+
 // On a drive on which the clocks change, two minutes may share a reading.
 function clockOf(drive, minute) {
   const changes = offsetAt(drive.opens)[1] !== offsetAt(drive.closes)[1];
@@ -188,8 +190,10 @@ function view(now, set) {
   const index = drives.findIndex((drive) => now < drive.closes);
   if (index < 0) {
     const drive = drives[drives.length - 1];
-    const shut = `${clock(drive.closes)} on ${day(drive.closes)}`;
-    const sentence = `This plan is over: ${ending(drive)} at ${shut}. ${here}`;
+    // A file may be found again years later.
+    const shut = `${clock(drive.closes)} on ${dayOfYear(drive.closes)}`;
+    const sentence = `This plan is over: ${ending(drive)} at ${shut}. ` +
+      `It is ${clock(now)}, ${dayOfYear(now)}.`;
     return { kind: "over", drive: drives.length - 1, minute: drive.last, sentence };
   }
   const drive = drives[index];
@@ -219,23 +223,32 @@ const STORE = `lightplan pocket ${plan.id}`;
 // tab remembers the chosen minute.
 const framed = window.parent !== window;
 
-function stored() {
+// A phone may forbid a file to keep anything, or have no room left.
+function held(storage) {
   try {
-    const minute = (framed && sessionStorage.getItem(STORE)) || "";
-    return `${localStorage.getItem(STORE) || ""}&${minute}`;
+    return window[storage].getItem(STORE) || "";
   } catch {
-    return ""; // a phone may forbid a file to keep anything
+    return "";
   }
 }
+
+function hold(storage, choices) {
+  try {
+    window[storage].setItem(STORE, new URLSearchParams(choices));
+    return true;
+  } catch {
+    return false; // the address keeps them too
+  }
+}
+
+const stored = () => `${held("localStorage")}&${framed ? held("sessionStorage") : ""}`;
 
 function keep() {
   const choices = { rig: state.rig, colours: state.colours, paper: state.paper };
   // A chosen minute outlives a reload, not the day: it is in the address or the tab.
   const minute = state.set ? { drive: state.set.drive, minute: state.set.minute } : {};
-  try {
-    localStorage.setItem(STORE, new URLSearchParams(choices));
-    if (framed) sessionStorage.setItem(STORE, new URLSearchParams(minute));
-  } catch { /* the address keeps them too */ }
+  hold("localStorage", choices);
+  if (framed) hold("sessionStorage", minute);
   const hash = `#${new URLSearchParams({ ...choices, ...minute })}`;
   try {
     history.replaceState(null, "", hash);

@@ -180,6 +180,8 @@ function tick() {
 }
 
 document.documentElement.classList.remove("still");
+// What is kept, if anything, is put back as it was: only so is it known to be kept.
+byId("forgets").hidden = hold("localStorage", held("localStorage"));
 recall(stored());
 recall(location.hash.slice(1));
 state.colours ||= matchMedia("(prefers-color-scheme: dark)").matches ? "lamp" : "sun";

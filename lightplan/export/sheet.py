@@ -3,13 +3,14 @@
 Both are pure functions of a `TripPlan`. Every heading carries its unit; times
 are ISO 8601 with the place's own offset; a cell is blank where there is no such
 value, and for latitude and longitude unless the position was asked for. A
-spreadsheet must not run a name as a formula, so text that begins like one gets an
-apostrophe in front.
+spreadsheet must not run a name as a formula, so what begins like one, within a text
+too, gets an apostrophe in front.
 """
 
 import codecs
 import csv
 import io
+import re
 from collections.abc import Callable, Iterable
 from typing import NamedTuple
 
@@ -253,12 +254,16 @@ def _local(plan: TripPlan, utc: np.datetime64) -> str:
     return localtime.aware(zone, utc + _HALF_MINUTE).isoformat(timespec="minutes")
 
 
-# What begins so is run as a formula; the wide forms by East Asian versions.
-_RUN = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
+# What begins so is run as a formula; the wide forms by East Asian versions. Where a
+# spreadsheet parts cells by semicolons or tabs, a cell may begin within a text (OWASP,
+# "CSV Injection"), whatever is quoted for the comma.
+_RUN = re.compile(
+    r"(?:^|(?<=[,;\t]))(?= *[\t\r\n])|(?:^|(?<=[,;\t\r\n]))(?= *[=+\-@＝＋－＠])"
+)
 
 
 def _guarded(cell: str) -> str:
-    return f"'{cell}" if cell.startswith(_RUN) else cell
+    return _RUN.sub("'", cell)
 
 
 def _number(value: float) -> int | float:

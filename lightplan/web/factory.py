@@ -2,6 +2,7 @@
 
 import os
 from pathlib import Path
+from typing import Any
 from urllib.parse import urlsplit
 
 import flask
@@ -55,8 +56,14 @@ _INDEX = """<!DOCTYPE html>
 <title>{%title%}</title>
 {%favicon%}
 {%css%}
+<noscript><style>#react-entry-point { display: none; }</style></noscript>
 </head>
 <body>
+<noscript>
+<p class="no-script">Without scripts lightplan shows no plan here: scripts, all of them
+from this server, read your choices and draw the light. Allow scripts for this address,
+or use the command line, which gives the same plan: <code>python -m lightplan plan</code>.</p>
+</noscript>
 {%app_entry%}
 {%config%}
 {%scripts%}
@@ -64,6 +71,14 @@ _INDEX = """<!DOCTYPE html>
 </body>
 </html>
 """
+
+
+class _Titled(Dash):
+    """Gives each page a title of its own, there before any script runs."""
+
+    def interpolate_index(self, *parts: Any, **named: Any) -> str:
+        named["title"] = layout.title(flask.request.path)
+        return str(super().interpolate_index(*parts, **named))
 
 
 def create_app(file: str | None = None) -> Dash:
@@ -84,7 +99,7 @@ def create_app(file: str | None = None) -> Dash:
     server = flask.Flask("lightplan")
     # Brotli one step above its default takes a seventh off the first visit.
     server.config.update(COMPRESS_ALGORITHM=["br", "gzip"], COMPRESS_BR_LEVEL=5)
-    app = Dash(
+    app = _Titled(
         "lightplan",
         server=server,  # type: ignore[arg-type]
         assets_folder=str(Path(__file__).parent / "assets"),

@@ -107,13 +107,9 @@ def status() -> html.Div:
     return html.Div(
         [
             # The page's button opens it: a keyboard and a screen reader know what
-            # to do with that one.
-            html.Div(
-                dcc.Upload(
-                    id=ids.KIT_UPLOAD, accept=".toml,application/toml,text/plain"
-                ),
-                className="hidden",
-            ),
+            # to do with that one. It takes any file, since it would pass over one of
+            # another kind without a word.
+            html.Div(dcc.Upload(id=ids.KIT_UPLOAD), className="hidden"),
             html.P(id=ids.KIT_SAID, role="status"),
             html.Div(
                 [

@@ -26,6 +26,13 @@ PAGES = {
 }
 
 
+def title(path: str) -> str:
+    """Return the document's title at a path, ``Year · lightplan``."""
+    name = path.rsplit("/", 1)[-1]
+    names = {at: label for label, at in PAGES.values()}
+    return f"{names.get(f'/{name}', 'Pocket plan')} · lightplan"
+
+
 def trip_page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> dmc.MantineProvider:
     """Return the trip's page, its controls filled with the texts given.
 

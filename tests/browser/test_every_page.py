@@ -1,7 +1,7 @@
 """Every page holds what all promise: for every link, hand and eye, screen and paper."""
 
 import re
-from urllib.parse import quote_plus
+from urllib.parse import quote_plus, urlsplit
 
 import pytest
 from browsing import SIDEWAYS, violations
@@ -125,6 +125,8 @@ def test_a_link_holds_through_reload_back_and_forward_beside_another_tab(
 
     def settled() -> None:
         drawn(page)
+        # The server gives each page its title; nothing of Dash may take it away.
+        expect(page).to_have_title(layout.title(urlsplit(page.url).path))
         at_once(page, ELSEWHERE)
 
     settled()

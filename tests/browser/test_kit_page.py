@@ -82,6 +82,18 @@ def load(page, text: str, name: str = "mine.toml") -> None:
     )
 
 
+def test_a_photograph_is_refused_in_a_sentence(visit):
+    page = visit("kit")
+    with page.expect_file_chooser() as chooser:
+        page.get_by_role("button", name="Load a file").click()
+    # ITU-T T.81, table B.1: FF D8 begins an image, FF E0 an application's segment.
+    jpeg = b"\xff\xd8\xff\xe0\x00\x10JFIF\x00"
+    chooser.value.set_files(
+        {"name": "gate.jpg", "mimeType": "image/jpeg", "buffer": jpeg}
+    )
+    say(page, "gate.jpg is not UTF-8 text. Nothing was changed.")
+
+
 def kept(page):
     """The catalog that the browser keeps."""
     record = page.evaluate("localStorage.getItem('lightplan-catalog')")

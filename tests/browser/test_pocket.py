@@ -333,8 +333,14 @@ SENTENCES = [
     ),
     (
         "2027-08-14T16:30:00+00:00",
-        "This plan is over: the gate shut at 18:30 on Sat 14 Aug. It is 18:30, Sat 14 "
-        "Aug.",
+        "This plan is over: the gate shut at 18:30 on Sat 14 Aug 2027. It is 18:30, "
+        "Sat 14 Aug 2027.",
+    ),
+    (
+        # 11 August 2029 is a Saturday too.
+        "2029-08-11T10:00:00+00:00",
+        "This plan is over: the gate shut at 18:30 on Sat 14 Aug 2027. It is 12:00, "
+        "Sat 11 Aug 2029.",
     ),
 ]
 
@@ -493,6 +499,8 @@ def test_a_reload_keeps_the_choices(opened, before):
     shown = choose_all(page)
     page.reload()
     assert page.evaluate(SHOWN) == shown
+    forgets = page.locator("#forgets")
+    expect(forgets).to_be_visible(visible=before is no_storage)
 
 
 def test_opened_again_it_keeps_rig_and_colours_but_shows_the_present_minute(opened):
@@ -649,7 +657,7 @@ def test_nothing_is_wider_than_the_phone(opened, trip, at, width):
 
 
 # Phones in use, in CSS pixels.
-PHONES = [(320, 640), (360, 740), (375, 667), (390, 844)]
+PHONES = [(320, 568), (320, 640), (360, 740), (375, 667), (390, 844)]
 # What a text covers, for each row and each rig's button, and how far above the
 # controls a line ends.
 LAID = """() => {

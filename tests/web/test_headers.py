@@ -121,6 +121,17 @@ def test_the_page_is_there_in_english(client):
     assert response.text.count("<title>") == 1
 
 
+def test_each_page_has_a_title_of_its_own_before_any_script_runs(client):
+    # WCAG 2.2, 2.4.2: titles that say what a page is about.
+    paths = [*PAGES, f"/{ids.POCKET}"]
+    titles = [
+        re.findall("<title>(.*)</title>", client.get(path).text)[0] for path in paths
+    ]
+    assert len(set(titles)) == len(paths) == 8
+    labels = [*(label for label, _ in layout.PAGES.values()), "Pocket plan"]
+    assert titles == [f"{label} · lightplan" for label in labels]
+
+
 # ------------------------------------------------------------- errors
 
 

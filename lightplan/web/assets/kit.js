@@ -16,17 +16,11 @@
     try {
       return JSON.parse(storage.getItem(key));
     } catch {
-      return null; // no storage, or not ours
+      return null; // not ours
     }
   }
 
-  function hold(storage, key, value) {
-    try {
-      storage.setItem(key, JSON.stringify(value));
-    } catch {
-      /* a private window may have none; the page works on */
-    }
-  }
+  const hold = (storage, key, value) => storage.setItem(key, JSON.stringify(value));
 
   function stored() {
     const record = held(window.localStorage, KEY);
@@ -142,12 +136,9 @@
       const record = wanted.text
         ? { text: wanted.text, revision: `${Date.now()}-${Math.random()}` }
         : null;
-      try {
-        if (record) window.localStorage.setItem(KEY, JSON.stringify(record));
-        else window.localStorage.removeItem(KEY);
-      } catch {
+      if (!record) window.localStorage.removeItem(KEY);
+      else if (!window.localStorage.keeps(KEY, JSON.stringify(record)))
         return done("This browser could not keep it: its storage is full or off.", "problem");
-      }
       shown = wanted.text;
       say(KEY, { data: record });
       if (wanted.draft) draft(wanted.draft, null);
@@ -164,7 +155,10 @@
     },
 
     open(clicks) {
-      if (pressed()) document.querySelector("#kit-upload input[type=file]").click();
+      if (!pressed()) return keep();
+      const input = document.querySelector("#kit-upload input[type=file]");
+      input.accept = ".toml,application/toml,text/plain"; // may be overruled by hand
+      input.click();
       return keep();
     },
   };

@@ -1,0 +1,80 @@
+/* What this browser keeps. Where it keeps nothing (cookies off) or nothing more
+   (storage full) the page works on with a memory that lasts until it is left, and
+   says so. Dash's own stores ask window.localStorage and window.sessionStorage and
+   break where these do, so both are replaced; hence this file is named to come
+   before kit.js and lightplan.js. */
+"use strict";
+
+(() => {
+  const SAYS =
+    "the colours you choose and the frames you add last until you leave this page, " +
+    "and places and kit of your own cannot be saved. A trip stays in its address.";
+
+  function tell(nothing) {
+    if (document.getElementById("keeps-nothing")) return;
+    const line = document.createElement("p");
+    line.id = "keeps-nothing";
+    line.setAttribute("role", "status");
+    line.textContent = `This browser keeps ${nothing}: ${SAYS}`;
+    document.body.prepend(line);
+  }
+
+  class Keeper {
+    constructor(name) {
+      this.memory = new Map(); // what the browser refused
+      try {
+        this.storage = window[name];
+      } catch {
+        this.storage = null;
+      }
+      if (!this.keeps("lightplan", "")) this.tell();
+      else this.removeItem("lightplan");
+    }
+
+    tell() {
+      tell(this.storage ? "nothing more" : "nothing");
+    }
+
+    // For what is of no use in memory: true once the browser has it.
+    keeps(key, value) {
+      try {
+        this.storage.setItem(key, value);
+        this.memory.delete(key);
+        return true;
+      } catch {
+        return false;
+      }
+    }
+
+    setItem(key, value) {
+      if (this.keeps(key, value)) return;
+      this.memory.set(key, String(value));
+      this.tell();
+    }
+
+    getItem(key) {
+      if (this.memory.has(key)) return this.memory.get(key);
+      return this.storage ? this.storage.getItem(key) : null;
+    }
+
+    removeItem(key) {
+      this.memory.delete(key);
+      this.storage?.removeItem(key);
+    }
+
+    get keys() {
+      return [...new Set([...Object.keys(this.storage || {}), ...this.memory.keys()])];
+    }
+
+    get length() {
+      return this.keys.length;
+    }
+
+    key(index) {
+      return this.keys[index] ?? null;
+    }
+  }
+
+  for (const name of ["localStorage", "sessionStorage"])
+    Object.defineProperty(window, name, { value: new Keeper(name) });
+})();
