@@ -134,6 +134,8 @@ def _one(problem: ErrorDetails, data: Any, keys: Mapping[str, Iterable[str]]) ->
 
 def one_line(text: str) -> str:
     """Return a stranger's text without line ends, controls and broken UTF-8."""
+    if text.isprintable():  # nearly always, of thousands of names
+        return text
     return "".join(c if c.isprintable() else "?" for c in text)
 
 

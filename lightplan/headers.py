@@ -202,7 +202,8 @@ def _exposure(tags: _Tags) -> Exposure:
 
 def checked(exposure: Exposure) -> Exposure:
     """Return the exposure; `Unusable` if a camera cannot have made it so."""
-    year = int(str(exposure.wall.astype("datetime64[Y]")))
+    moment = exposure.wall.item()  # a number where Python's calendar has ended
+    year = moment.year if isinstance(moment, dt.datetime) else 0
     if not (
         0.5 <= exposure.f_number <= 128
         and 1 / 100_000 <= exposure.shutter_s <= 3600

@@ -361,6 +361,14 @@ CASES = {
     "frames: 20,000 in 200 groups": lambda: learned(
         frame_rows(20_000, group=lambda n: f"g{n % 200}")
     ),
+    "frames: 20,000 days of a zone": lambda: learned(
+        [
+            [f"{n}.jpg", f"{1990 + n // 365 % 45}-{1 + n % 12:02d}-{1 + n % 28:02d}T12:00:00", None]
+            + [None, 6.3, 0.0008, 3200, -0.7, ""]
+            for n in range(20_000)
+        ],
+        "place",
+    ),
     "frames: 60,000 kept": lambda: learned(frame_rows(60_000)),
     "frames: honest, 10,000 kept, zone of the place": lambda: learned(
         frame_rows(10_000, zone=False), "place"
