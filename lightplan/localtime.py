@@ -41,11 +41,21 @@ def zone(name: str) -> pytz.BaseTzInfo:
     ValueError
         If the name is unknown; the message proposes the nearest one.
     """
-    if name not in pytz.all_timezones_set:
-        near = get_close_matches(name, pytz.all_timezones, n=1, cutoff=0.5)
-        hint = f"did you mean {near[0]}?" if near else "for example Africa/Lusaka"
-        raise ValueError(f"timezone {name!r} is not an IANA zone name ({hint})")
+    if not is_zone(name):
+        raise ValueError(unknown_zone(name))
     return pytz.timezone(name)
+
+
+def is_zone(name: str) -> bool:
+    """Tell whether there is an IANA zone of that name."""
+    return name in pytz.all_timezones_set
+
+
+def unknown_zone(name: str) -> str:
+    """Say that there is no such zone, and propose the nearest: that takes a while."""
+    near = get_close_matches(name, pytz.all_timezones, n=1, cutoff=0.5)
+    hint = f"did you mean {near[0]}?" if near else "for example Africa/Lusaka"
+    return f"timezone {name!r} is not an IANA zone name ({hint})"
 
 
 def checked_date(date: dt.date) -> dt.date:
