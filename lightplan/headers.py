@@ -17,9 +17,9 @@ from lightplan import containers
 from lightplan.containers import Start
 
 # A camera's own headers took at most 0.2 MB and 6,000 steps where tried; a file
-# that asks for ten times as much is no use to anyone.
+# that asks for several times as much is no use to anyone.
 LARGEST_HEADER_BYTES = 2_000_000
-MOST_STEPS = 60_000
+MOST_STEPS = 15_000
 _LARGEST_PIECE = 256_000  # bytes at once; a JPEG segment has at most 65,535
 
 FIRST_YEAR, LAST_YEAR = 1990, 2100  # a clock that was never set says 1970 or 1980
