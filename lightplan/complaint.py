@@ -8,6 +8,10 @@ from typing import Any
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
+from lightplan import localtime
+
+UNKNOWN_ZONE = "unknown_zone"  # an error of ours, beside those of pydantic
+
 # What pydantic says, as this project says it; {…} are the error's own context.
 _SENTENCES = {
     "missing": "is missing",
@@ -122,7 +126,9 @@ def _one(problem: ErrorDetails, data: Any, keys: Mapping[str, Iterable[str]]) ->
             path[-1], keys.get(_owner(problem["loc"]), ())
         )
     said = problem["msg"]
-    if template := _SENTENCES.get(problem["type"]):
+    if problem["type"] == UNKNOWN_ZONE:  # only now: the nearest of all takes a while
+        said = localtime.unknown_zone(problem["input"])
+    elif template := _SENTENCES.get(problem["type"]):
         said = template.format(got=shown(problem["input"]), **problem.get("ctx", {}))
     if path and said.startswith(path[-1]):
         key = " ".join(path[:-1])  # the sentence names its key itself
@@ -134,6 +140,8 @@ def _one(problem: ErrorDetails, data: Any, keys: Mapping[str, Iterable[str]]) ->
 
 def one_line(text: str) -> str:
     """Return a stranger's text without line ends, controls and broken UTF-8."""
+    if text.isprintable():  # nearly always, of thousands of names
+        return text
     return "".join(c if c.isprintable() else "?" for c in text)
 
 

@@ -54,9 +54,9 @@ def named(name: str, own: tuple[OwnCover, ...]) -> str | Cover:
     """
     if name in daylight.COVERS:
         return name
-    for cover in known(own):
-        if cover.key == name:
-            return cover
+    for cover in own:
+        if cover.name == name:
+            return cover.cover
     keys = ", ".join(cover.key for cover in known(own))
     raise ValueError(f"cover must be one of {keys}, got {name!r}")
 

@@ -20,6 +20,7 @@ from lightplan.headers import Exposure, Unusable
 
 LARGEST_CSV_BYTES = 50_000_000
 _LONGEST_FIELD = 300  # characters; patterns take long over a field without end
+_MOST_COLUMNS = 1000  # Exif has a few hundred tags
 
 # What a column holds, and the headings it goes by.
 COLUMNS = {
@@ -117,6 +118,11 @@ def _too_long(name: str) -> str:
 
 
 def _columns(heading: list[str], name: str) -> dict[str, int]:
+    if len(heading) > _MOST_COLUMNS:
+        raise ValueError(
+            f"{name} may have at most {_MOST_COLUMNS:,} columns, got {len(heading):,}: "
+            "keep those with the exposures"
+        )
     plain = [re.sub(r"[^a-z0-9]", "", title.lower()) for title in heading]
     found = {
         key: next(plain.index(title) for title in titles if title in plain)
@@ -150,7 +156,7 @@ def _exposure(values: dict[str, str]) -> Exposure:
             offset_min=offset_min,
             gps_utc=None,
             f_number=_number(re.sub(r"^[fF]\s*/?\s*", "", aperture)),
-            shutter_s=_number(re.sub(r"\s*(s|sec)$", "", shutter)),
+            shutter_s=_number(shutter.removesuffix("sec").removesuffix("s")),
             iso=_number(_ungrouped(re.sub(r"^iso\s*", "", iso, flags=re.IGNORECASE))),
             compensation_stops=_number(values.get("compensation", "") or "0"),
         )

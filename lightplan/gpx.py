@@ -1,7 +1,8 @@
 """A GPX file, which may come from anywhere, to a `Route` of a few legs.
 
-GPX 1.0 and 1.1 are the open standard; `gpxpy` reads them. What a file may not
-have is refused before any XML parser sees it.
+GPX 1.0 and 1.1 are the open standard, Expat reads their XML. What a file may not
+have is refused before it sees it. Of a day's recording only the points are kept:
+to build the whole tree takes seconds.
 """
 
 import datetime as dt
@@ -9,9 +10,8 @@ import re
 from collections.abc import Collection
 from itertools import pairwise
 from typing import NamedTuple
+from xml.parsers import expat
 
-import gpxpy
-import gpxpy.gpx
 import numpy as np
 from numpy.typing import NDArray
 
@@ -21,6 +21,9 @@ from lightplan.route import FloatArray, Route
 
 LARGEST_BYTES = 8_000_000
 MOST_POINTS = 50_000  # a point a second for 14 hours
+# Tags in all, ends too: eight elements a point. Attributes alike, of which it has two.
+MOST_TAGS = 800_000
+MOST_ATTRIBUTES = 200_000
 TOLERANCE_KM = 0.015  # a track's own width, and what a receiver is off by
 # Shorter ones are no stop of a drive: they slow the leg that they are on.
 STAND_MIN = 3.0
@@ -29,12 +32,9 @@ SAMPLES_A_MIN = 6  # of the points that stands are looked for in
 
 Stand = tuple[int, int]
 
-_DECLARATION = re.compile(r"\A\s*<\?xml[^>]*\?>")
 # A document type declares entities, which can grow without end or name files.
 # GPX needs neither: of <!…> only comments and quoted text are let through.
 _DECLARES = re.compile(r"<!(?!--|\[CDATA\[)")
-# gpxpy looks from each name space to the next "=", over the whole file if need be.
-_NAMESPACE = re.compile(r"xmlns(?![^=]{0,99}=)")
 _POINT = re.compile(r"<(?:\w+:)?(?:trkpt|rtept|wpt)\b")
 
 
@@ -66,8 +66,7 @@ def read(data: bytes, name: str) -> Read:
         If it is too large, declares a document type or entities, is in another
         encoding, is not GPX, has fewer than two places or a leg past 500 km.
     """
-    parsed = _parsed(_checked(data, name), name)
-    points, said = _points(parsed, name)
+    points, said = _points(_parsed(_checked(data, name), name), name)
     latitude = np.array([p.latitude for p in points], np.float64)
     longitude = np.array([p.longitude for p in points], np.float64)
     if not ((np.abs(latitude) <= 90) & (np.abs(longitude) <= 180)).all():
@@ -210,40 +209,116 @@ def _checked(data: bytes, name: str) -> str:
             f"{name} declares a document type or entities, which GPX does not need, "
             "and is not read for safety"
         )
-    if _NAMESPACE.search(text):
-        raise GpxError(f"{name} is not well-formed XML")
     count = sum(1 for _ in _POINT.finditer(text))
     if count > MOST_POINTS:
         raise GpxError(f"{name} may have at most {MOST_POINTS:,} points, got {count:,}")
-    # Decoded by now: an encoding it declares would be wrong.
-    return _DECLARATION.sub("", text, count=1)
+    for what, sign, most in (
+        ("tags", "<", MOST_TAGS),
+        ("attributes", "=", MOST_ATTRIBUTES),
+    ):
+        if (count := text.count(sign)) > most:
+            raise GpxError(
+                f"{name} may have at most {most:,} {what}, got {count:,}: export the "
+                "track alone"
+            )
+    return text
 
 
-def _parsed(text: str, name: str) -> gpxpy.gpx.GPX:
+class _Point(NamedTuple):
+    latitude: float
+    longitude: float
+    time: dt.datetime | None
+
+
+_TRACK, _ROUTE = ("gpx", "trk", "trkseg"), ("gpx", "rte")
+# Where each element that counts stands; the same names elsewhere mean nothing.
+_PLACES = {
+    "trkseg": (_TRACK,),
+    "rte": (_ROUTE,),
+    "trkpt": ((*_TRACK, "trkpt"),),
+    "rtept": ((*_ROUTE, "rtept"),),
+    "time": ((*_TRACK, "trkpt", "time"), (*_ROUTE, "rtept", "time")),
+    "wpt": (("gpx", "wpt"),),
+}
+
+
+class _Parsed:
+    """What Expat finds: the lines of tracks and routes, and how many waypoints."""
+
+    def __init__(self, text: str) -> None:
+        self.lines: dict[str, list[list[_Point]]] = {"trkpt": [], "rtept": []}
+        self.waypoints = 0
+        self._path: list[str] = []
+        self._new = True  # the next point begins a line
+        self._position = (0.0, 0.0)
+        self._time: list[str] = []
+        self._parser = expat.ParserCreate()
+        self._parser.buffer_text = True
+        self._parser.StartElementHandler = self._start
+        self._parser.EndElementHandler = self._end
+        # As text: an encoding that the file declares is then not believed.
+        self._parser.Parse(text, True)
+
+    def _counts(self) -> bool:
+        known = _PLACES.get(self._path[-1])
+        return known is not None and tuple(self._path[:6]) in known
+
+    def _start(self, tag: str, attributes: dict[str, str]) -> None:
+        name = tag.rpartition(":")[2]
+        self._path.append(name)
+        if not self._counts():
+            return
+        if name in self.lines:
+            self._position = float(attributes["lat"]), float(attributes["lon"])
+            self._time = []
+        elif name == "time":
+            self._parser.CharacterDataHandler = self._time.append
+        elif name == "wpt":
+            self.waypoints += 1
+        else:
+            self._new = True
+
+    def _end(self, tag: str) -> None:
+        name = self._path[-1]
+        if name == "time":
+            self._parser.CharacterDataHandler = None
+        elif name in self.lines and self._counts():
+            lines = self.lines[name]
+            if self._new:
+                lines.append([])
+                self._new = False
+            lines[-1].append(_Point(*self._position, _moment("".join(self._time))))
+        self._path.pop()
+
+
+def _moment(text: str) -> dt.datetime | None:
+    """Read an XML Schema dateTime, which GPX has its times in; None if it is none."""
+    try:
+        return dt.datetime.fromisoformat(text.strip()) if ":" in text else None
+    except ValueError:
+        return None
+
+
+def _parsed(text: str, name: str) -> _Parsed:
     if not re.search(r"<(?:\w+:)?gpx\b", text):
         raise GpxError(f"{name} is not a GPX file")
     try:
-        return gpxpy.parse(text)
-    except gpxpy.gpx.GPXXMLSyntaxException:
+        return _Parsed(text)
+    except expat.ExpatError:
         raise GpxError(f"{name} is not well-formed XML") from None
-    except (gpxpy.gpx.GPXException, ValueError, TypeError, OverflowError) as error:
+    except KeyError as error:
+        raise GpxError(f"{name} is not valid GPX (a point without {error})") from None
+    except ValueError as error:  # a word for a number
         reason = one_line(" ".join(str(error).split()))[:80]
         raise GpxError(f"{name} is not valid GPX ({reason})") from None
-    except RecursionError:
-        raise GpxError(f"{name} is nested too deeply to be GPX") from None
 
 
-Point = gpxpy.gpx.GPXTrackPoint | gpxpy.gpx.GPXRoutePoint
-
-
-def _points(parsed: gpxpy.gpx.GPX, name: str) -> tuple[list[Point], list[str]]:
+def _points(parsed: _Parsed, name: str) -> tuple[list[_Point], list[str]]:
     """Return the points of all tracks, else of all routes, and what to say of them."""
-    tracks = [s.points for t in parsed.tracks for s in t.segments if s.points]
-    routes = [r.points for r in parsed.routes if r.points]
-    lines: list[list[Point]] = [list(line) for line in tracks or routes]
+    lines = parsed.lines["trkpt"] or parsed.lines["rtept"]
     points = [point for line in lines for point in line]
     if len(points) < 2:
-        marks = len(parsed.waypoints)
+        marks = parsed.waypoints
         also = f" beside {marks} waypoints" if marks else ""
         raise GpxError(
             f"{name} needs a track or a route of at least two points, got "
@@ -258,7 +333,7 @@ def _points(parsed: gpxpy.gpx.GPX, name: str) -> tuple[list[Point], list[str]]:
     return points, said
 
 
-def _minutes(points: list[Point]) -> tuple[FloatArray | None, str]:
+def _minutes(points: list[_Point]) -> tuple[FloatArray | None, str]:
     """Return when each point is reached [min], if the file knows, and a sentence."""
     at_speed = "the speed counts for every leg."
     times = [p.time for p in points if p.time is not None]

@@ -130,15 +130,27 @@ def grouped(
     says of its frame's group stands where folders would.
     """
     walls = localtime.to_wall(place.timezone, timed.utc)
+    days = np.datetime_as_string(walls, unit="D").tolist()
     of_frame, in_table = GROUPINGS[by], by in BY_FOLDER
     names = [
-        (in_table and frame.group) or of_frame(frame.name, str(wall)[:10])
-        for frame, wall in zip(timed.frames, walls, strict=True)
+        (in_table and frame.group) or of_frame(frame.name, day)
+        for frame, day in zip(timed.frames, days, strict=True)
     ]
-    for stretch in stretches:
-        for i in np.flatnonzero((walls >= stretch.first) & (walls <= stretch.last)):
-            names[i] = stretch.name
+    stretches = tuple(stretches)
+    of = np.full(len(names), -1)  # the last stretch that a frame is in
+    for number, stretch in enumerate(stretches):
+        of[(walls >= stretch.first) & (walls <= stretch.last)] = number
+    for i in np.flatnonzero(of >= 0):
+        names[i] = stretches[of[i]].name
     return tuple(names)
+
+
+def members(names: tuple[str, ...]) -> dict[str, NDArray[np.intp]]:
+    """Return the indices of each group's frames, by name, names in order."""
+    found: dict[str, list[int]] = {}
+    for i, name in enumerate(names):
+        found.setdefault(name, []).append(i)
+    return {name: np.array(found[name], np.intp) for name in sorted(found)}
 
 
 def learn(
@@ -182,14 +194,12 @@ def learn(
             raise ValueError(
                 f"group {shown(name)} has no usable frame (groups: {known})"
             )
-    ev100, label = metered(timed.frames, how), np.array(names)
+    ev100 = metered(timed.frames, how)
     samples = [
         Sample(
-            group_of.get(name, replace(usual, name=name)),
-            timed.utc[label == name],
-            ev100[label == name],
+            group_of.get(name, replace(usual, name=name)), timed.utc[mine], ev100[mine]
         )
-        for name in sorted(set(names))
+        for name, mine in members(names).items()
     ]
     at = (place.latitude_deg, place.longitude_deg)
     fits = {s.group.name: calibrate.fit(s.utc, s.ev100, *at, s.group) for s in samples}

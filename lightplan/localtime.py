@@ -23,6 +23,7 @@ Change = Literal["", "skipped", "repeated"]
 
 _MINUTE = np.timedelta64(1, "m")
 _DAY = np.timedelta64(1, "D")
+_FAR = np.timedelta64(26, "h")  # of an offset, 14 h, and a jump of a day
 
 
 class Wall(NamedTuple):
@@ -41,11 +42,21 @@ def zone(name: str) -> pytz.BaseTzInfo:
     ValueError
         If the name is unknown; the message proposes the nearest one.
     """
-    if name not in pytz.all_timezones_set:
-        near = get_close_matches(name, pytz.all_timezones, n=1, cutoff=0.5)
-        hint = f"did you mean {near[0]}?" if near else "for example Africa/Lusaka"
-        raise ValueError(f"timezone {name!r} is not an IANA zone name ({hint})")
+    if not is_zone(name):
+        raise ValueError(unknown_zone(name))
     return pytz.timezone(name)
+
+
+def is_zone(name: str) -> bool:
+    """Tell whether there is an IANA zone of that name."""
+    return name in pytz.all_timezones_set
+
+
+def unknown_zone(name: str) -> str:
+    """Say that there is no such zone, and propose the nearest: that takes a while."""
+    near = get_close_matches(name, pytz.all_timezones, n=1, cutoff=0.5)
+    hint = f"did you mean {near[0]}?" if near else "for example Africa/Lusaka"
+    return f"timezone {name!r} is not an IANA zone name ({hint})"
 
 
 def checked_date(date: dt.date) -> dt.date:
@@ -124,6 +135,40 @@ def wall_to_utc(timezone: str, date: dt.date, since_midnight: dt.timedelta) -> W
         change = "skipped"
         aware = _first_after_jump(tz, naive)
     return Wall(_datetime64(aware), change)
+
+
+def to_utc(timezone: str, walls: ArrayLike) -> Instants:
+    """Settle wall times in UTC, each as `wall_to_utc` does.
+
+    Parameters
+    ----------
+    timezone : str
+        IANA zone name.
+    walls : array_like of datetime64, shape (n,)
+        Naive local times.
+
+    Returns
+    -------
+    ndarray of datetime64[s], shape (n,)
+        Instants in UTC.
+
+    Raises
+    ------
+    ValueError
+        If the zone is unknown.
+    """
+    found = np.asarray(walls, dtype="datetime64[s]").copy()
+    # Read as UTC a wall time is off by 14 hours at most. Where the offset is the same
+    # on either side of all that, it holds between: no zone has changed there and back
+    # within a few days.
+    before, after = (offset_minutes(timezone, found + side) for side in (-_FAR, _FAR))
+    for i in np.flatnonzero(before != after):
+        wall: dt.datetime = found[i].item()
+        midnight = dt.datetime.combine(wall, dt.time())
+        found[i] = wall_to_utc(timezone, wall.date(), wall - midnight).utc
+    same = before == after
+    found[same] -= before[same] * _MINUTE
+    return found
 
 
 def offset_minutes(timezone: str, utc: ArrayLike) -> NDArray[np.int64]:

@@ -3,8 +3,11 @@
 from collections.abc import Mapping
 from typing import Any
 
+from pydantic import ValidationError
+
+from lightplan import complaint
 from lightplan.kit import Entry
-from lightplan.places import Catalog
+from lightplan.places import KEYS, Catalog, PlacesError
 
 KINDS = ("places", "covers", "bodies", "lenses", "converters", "rigs")
 PARTS = {"bodies": "body", "lenses": "lens", "converters": "converter"}
@@ -30,6 +33,11 @@ def merge(base: Catalog, mine: Catalog, newer: Catalog) -> Catalog:
     -------
     Catalog
         Theirs first, in their order, then what is mine alone.
+
+    Raises
+    ------
+    PlacesError
+        If together they hold more of a kind than a catalog may.
     """
     renamed: dict[str, dict[str, str]] = {}
     merged: dict[str, Named] = {}
@@ -57,17 +65,23 @@ def merge(base: Catalog, mine: Catalog, newer: Catalog) -> Catalog:
                 del merged[kind][name]
     light = mine.light if mine.light != base.light else newer.light
     tables = {kind: tuple(entries.values()) for kind, entries in merged.items()}
-    return Catalog.model_validate({**tables, "light": light})
+    try:
+        return Catalog.model_validate({**tables, "light": light})
+    except ValidationError as error:  # together they are too many
+        said = complaint.sentence(error, tables, KEYS)
+        raise PlacesError(f"the two catalogs cannot be made one: {said}") from None
 
 
 def _merged(old: Named, changed: Named, other: Named) -> tuple[Named, dict[str, str]]:
     """Return the others' entries with my changes, and what mine are called now."""
     found, renamed = dict(other), {}
+    taken = {**other, **changed}
     for name, entry in changed.items():
         if name not in other or other[name] in (old.get(name), entry):
             found[name] = entry
         else:
-            renamed[name] = free_name(name, {**found, **changed})
+            renamed[name] = free_name(name, taken)
+            taken[renamed[name]] = entry
             found[renamed[name]] = entry.model_copy(update={"name": renamed[name]})
     return found, renamed
 

@@ -9,7 +9,14 @@ import tomllib
 from pathlib import Path
 from typing import Annotated, Any, NamedTuple, TypeVar
 
-from pydantic import AfterValidator, Field, ValidationError, model_validator
+from pydantic import (
+    AfterValidator,
+    BeforeValidator,
+    Field,
+    ValidationError,
+    model_validator,
+)
+from pydantic_core import PydanticCustomError
 
 from lightplan import complaint, covers, daylight, localtime
 from lightplan.covers import OwnCover
@@ -22,7 +29,8 @@ EXAMPLE_FILE = "locations.example.toml"
 
 
 def _zone(name: str) -> str:
-    localtime.zone(name)
+    if not localtime.is_zone(name):
+        raise PydanticCustomError(complaint.UNKNOWN_ZONE, "is not an IANA zone name")
     return name
 
 
@@ -38,8 +46,25 @@ CoverName = Line  # a preset or one of the file's own: the catalog knows which
 Bearing = Annotated[Number, Field(ge=0, le=360)]
 HorizonAltitude = Annotated[Number, Field(ge=-10, le=80)]
 # Far more than a person lists of anything, and too few to keep a server busy.
-FEW = Field(max_length=1000)
-SOME = Field(min_length=1, max_length=1000)
+MOST, MOST_OF_A_PLACE, MOST_COVERS, MOST_POINTS = 1000, 200, 200, 1000
+
+
+def _at_most(most: int) -> BeforeValidator:
+    """Refuse a longer list before its entries are looked at, each wrong one told."""
+
+    def check(entries: Any) -> Any:
+        if isinstance(entries, list | tuple) and len(entries) > most:
+            raise PydanticCustomError(
+                "too_long",
+                "",
+                {"max_length": most, "actual_length": len(entries)},
+            )
+        return entries
+
+    return BeforeValidator(check)
+
+
+SOME = Field(min_length=1)
 
 # A key as long as this makes TOML's reader work for minutes; ours have two parts.
 _LONG_KEY = re.compile(
@@ -78,7 +103,7 @@ class Spot(Entry):
     cover: CoverName = "open"
     horizon: Annotated[
         tuple[tuple[Bearing, HorizonAltitude], ...],
-        FEW,
+        _at_most(MOST_POINTS),
         AfterValidator(_one_altitude_each),
     ] = ()
 
@@ -93,9 +118,9 @@ class Place(Entry):
     elevation_m: Annotated[Number, Field(ge=-430, le=6000)] = 0.0
     sky: SkyName = "clear"
     cover: CoverName = "open"
-    gates: Annotated[tuple[Gates, ...], FEW] = ()
-    closures: Annotated[tuple[Closure, ...], FEW] = ()
-    spots: Annotated[tuple[Spot, ...], FEW] = ()
+    gates: Annotated[tuple[Gates, ...], _at_most(MOST_OF_A_PLACE)] = ()
+    closures: Annotated[tuple[Closure, ...], _at_most(MOST_OF_A_PLACE)] = ()
+    spots: Annotated[tuple[Spot, ...], _at_most(MOST_OF_A_PLACE)] = ()
 
     @model_validator(mode="after")
     def _spots_differ(self) -> "Place":
@@ -136,12 +161,12 @@ class RigNames(Entry):
 class Catalog(Entry):
     """Everything the file holds."""
 
-    places: Annotated[tuple[Place, ...], SOME]
-    covers: Annotated[tuple[OwnCover, ...], FEW] = ()
-    bodies: Annotated[tuple[Body, ...], SOME]
-    lenses: Annotated[tuple[Lens, ...], SOME]
-    converters: Annotated[tuple[Converter, ...], FEW] = ()
-    rigs: Annotated[tuple[RigNames, ...], SOME]
+    places: Annotated[tuple[Place, ...], SOME, _at_most(MOST)]
+    covers: Annotated[tuple[OwnCover, ...], _at_most(MOST_COVERS)] = ()
+    bodies: Annotated[tuple[Body, ...], SOME, _at_most(MOST)]
+    lenses: Annotated[tuple[Lens, ...], SOME, _at_most(MOST)]
+    converters: Annotated[tuple[Converter, ...], _at_most(MOST)] = ()
+    rigs: Annotated[tuple[RigNames, ...], SOME, _at_most(MOST)]
     light: LightLimits = LightLimits()
 
     @model_validator(mode="after")
@@ -149,8 +174,10 @@ class Catalog(Entry):
         for kind in ("places", "covers", "bodies", "lenses", "converters", "rigs"):
             _check_names_differ(kind, getattr(self, kind))
         covers.check_names(self.covers)
+        known = {*daylight.COVERS, *(cover.name for cover in self.covers)}
         for place in self.places:
-            self._covers_fit(place)
+            if not known.issuperset((place.cover, *(s.cover for s in place.spots))):
+                self._covers_fit(place)
         for rig in self.rigs:
             self.rig(rig.name)
         return self

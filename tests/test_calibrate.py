@@ -396,3 +396,16 @@ def fitted(stops=3.44, spread=0.5, bursts=41, base="open", outliers=0):
 )
 def test_each_fit_has_its_sentence(found, said):
     assert said in calibrate_words.learned(found)
+
+
+def test_bursts_vote_with_their_median_all_at_once(monkeypatch):
+    # numpy.median is the reference; called for each of thousands it takes seconds.
+    rng = np.random.default_rng(8)
+    sizes = rng.integers(1, 6, 300)
+    starts = np.arange(300) * 60
+    utc = np.concatenate([s + np.arange(n) for s, n in zip(starts, sizes, strict=True)])
+    values = rng.normal(size=len(utc))
+    wanted = [np.median(v) for v in np.split(values, np.cumsum(sizes)[:-1])]
+    monkeypatch.setattr(np, "median", lambda *a: pytest.fail("one at a time"))
+    at = np.datetime64("2025-08-12T06:00:00") + utc
+    assert calibrate.votes(at, values).tolist() == wanted

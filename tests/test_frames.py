@@ -9,7 +9,7 @@ from fractions import Fraction as F
 import numpy as np
 import pytest
 
-from lightplan import frames, headers
+from lightplan import frames, headers, localtime
 from lightplan.frames import Clock, Dropped, Frame
 from lightplan.headers import Exposure, Unusable
 
@@ -443,3 +443,35 @@ def test_frames_come_in_order_of_time():
 def test_an_unknown_zone_is_one_sentence():
     with pytest.raises(ValueError, match="did you mean Africa/Lusaka"):
         frames.timed([], Clock(NOW, "Africa/Lusak"))
+
+
+def test_a_directory_without_end_is_given_up_after_so_many_steps():
+    # 5,800 entries, all a request of 32 such files has room for: 46,000 steps.
+    entry = struct.pack("<HHII", TIME, 2, 1, 8)
+    data = struct.pack("<2sHIH", b"II", 42, 8, 5800) + entry * 5800 + bytes(4)
+    steps = []
+
+    class Counted(io.BytesIO):
+        def read(self, size=-1):
+            steps.append(size)
+            return super().read(size)
+
+        def seek(self, offset, whence=0):
+            steps.append(offset)
+            return super().seek(offset, whence)
+
+    with pytest.raises(Unusable, match=headers.NO_HEADER):
+        headers.read(Counted(data))
+    assert len(steps) < 15_010
+
+
+def test_a_zone_is_not_asked_for_every_frame(monkeypatch):
+    monkeypatch.setattr(localtime, "wall_to_utc", lambda *a: pytest.fail("asked"))
+    walls = np.datetime64("2025-08-12T06:00:00") + np.arange(500)
+    every = [
+        Frame(f"{n}.jpg", Exposure(wall, None, None, 6.3, 0.001, 800))
+        for n, wall in enumerate(walls)
+    ]
+    # Central European Summer Time is UTC+2 (Directive 2000/84/EC).
+    found = frames.timed(every, Clock(NOW, "Europe/Berlin"))
+    assert (found.utc == walls - np.timedelta64(2, "h")).all()

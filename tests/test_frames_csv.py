@@ -138,3 +138,20 @@ def test_a_file_too_long_is_not_read(tmp_path, monkeypatch):
 def test_a_file_that_is_not_there_is_one_sentence(tmp_path):
     with pytest.raises(ValueError, match=r"none\.csv cannot be read"):
         frames_csv.read_file(tmp_path / "none.csv")
+
+
+def test_no_pattern_can_try_a_run_of_blanks_again_and_again(monkeypatch):
+    # One that begins with any number of blanks, anywhere, takes the square of a run.
+    used = []
+    sub = frames_csv.re.sub
+    monkeypatch.setattr(
+        frames_csv.re, "sub", lambda p, *a, **k: used.append(p) or sub(p, *a, **k)
+    )
+    assert only("time,f,shutter,iso\n2025-08-12 17:34:05,6.3,1/1250 sec,3200\n")
+    assert used
+    assert all(pattern.startswith(("^", "[")) for pattern in used), used
+
+
+def test_a_table_of_columns_without_end_is_refused_by_their_number():
+    with pytest.raises(ValueError, match=r"at most 1,000 columns, got 1,001: keep"):
+        read("time,f,shutter,iso" + "," * 997 + "\n")

@@ -6,7 +6,8 @@ import pytest
 import wild
 from hypothesis import example, given
 
-from lightplan import places, plan
+from lightplan import localtime, places, plan
+from lightplan.covers import OwnCover
 from lightplan.export import toml
 from lightplan.places import Catalog, PlacesError
 from lightplan.plan import Request
@@ -97,7 +98,7 @@ TIRING = {
     ),
     "many wrong lenses": (
         HEAD + "lenses = [" + '{name = "l", widest = []},' * MANY + "]\nrigs = []",
-        "widest must hold at least 1, got 0",
+        "lenses must hold at most 1000, got 12000",
     ),
     "long skyline": (
         HEAD.replace(
@@ -116,3 +117,39 @@ def test_a_file_made_to_tire_the_server_is_refused_by_its_size(text, said):
     with pytest.raises(PlacesError, match=said) as refused:
         places.read(text, "mine.toml")
     assert wild.is_one_sentence(str(refused.value))
+
+
+def test_the_nearest_zone_is_looked_for_once(monkeypatch):
+    # A search among 600 names takes 16 ms; a file can name 17,000 wrong ones.
+    asked = []
+    near = localtime.get_close_matches
+    monkeypatch.setattr(
+        localtime, "get_close_matches", lambda *a, **k: asked.append(a) or near(*a, **k)
+    )
+    places_ = [
+        {**TABLES["places"][0], "name": str(n), "timezone": "Afrika/Lusaka"}
+        for n in range(50)
+    ]
+    with pytest.raises(PlacesError, match=r"did you mean Africa/Lusaka\?") as refused:
+        places.read(wild.document({**TABLES, "places": places_}), "mine.toml")
+    assert "49 more to mend" in str(refused.value)
+    assert len(asked) == 1
+
+
+def test_a_list_too_long_is_refused_before_its_entries_are_looked_at(monkeypatch):
+    monkeypatch.setattr(localtime, "is_zone", lambda name: pytest.fail("looked at"))
+    tables = {**TABLES, "places": [{"timezone": "nowhere"}] * 1001}
+    with pytest.raises(PlacesError, match="places must hold at most 1000, got 1001"):
+        places.read(wild.document(tables), "mine.toml")
+
+
+def test_covers_of_spots_are_not_made_to_be_compared(monkeypatch):
+    # Each of thousands of spots would make hundreds of covers.
+    monkeypatch.setattr(OwnCover, "cover", property(lambda own: pytest.fail("made")))
+    spots = [{"name": str(n), "bearing_deg": 1, "cover": "c9"} for n in range(9)]
+    tables = {
+        **TABLES,
+        "covers": [{"name": f"c{n}", "stops": 1, "spread_stops": 1} for n in range(10)],
+        "places": [{**TABLES["places"][0], "spots": spots}],
+    }
+    assert len(places.read(wild.document(tables), "").places[0].spots) == 9

@@ -2,6 +2,7 @@
 
 import codecs
 
+import gpxpy
 import gpxpy.gpx
 import numpy as np
 import pytest
@@ -293,7 +294,7 @@ FILE = '<!DOCTYPE gpx [<!ENTITY x SYSTEM "file:///etc/hostname">]>'
 def test_a_document_type_is_refused_before_parsing(
     declared, encoding, mark, monkeypatch
 ):
-    monkeypatch.setattr(gpxpy, "parse", lambda text: pytest.fail("it was parsed"))
+    monkeypatch.setattr(gpx, "_Parsed", lambda text: pytest.fail("it was parsed"))
     text = '<?xml version="1.0"?>' + declared + track()
     assert "declares a document type" in refused(mark + text.encode(encoding))
 
@@ -304,7 +305,7 @@ def test_a_document_type_is_refused_before_parsing(
 def test_a_document_type_hides_in_no_other_encoding(encoding, monkeypatch):
     # UTF-16 without a mark, UTF-32, EBCDIC: XML parsers may detect these (XML 1.0,
     # appendix F).
-    monkeypatch.setattr(gpxpy, "parse", lambda text: pytest.fail("it was parsed"))
+    monkeypatch.setattr(gpx, "_Parsed", lambda text: pytest.fail("it was parsed"))
     text = f'<?xml version="1.0" encoding="{encoding}"?>' + BOMB + track()
     assert "is not text in UTF-8 or UTF-16" in refused(text.encode(encoding))
 
@@ -317,14 +318,10 @@ def test_an_encoding_that_is_declared_is_not_believed():
     assert len(read(text).route.legs) == 3
 
 
-def test_the_parser_is_told_of_no_encoding(monkeypatch):
+def test_the_parser_obeys_no_declared_encoding():
     # The text is decoded by then; a parser that obeys the declaration would fail.
-    given = []
-    monkeypatch.setattr(
-        gpxpy, "parse", lambda text: given.append(text) or gpxpy.gpx.GPX()
-    )
-    refused((HEAD.replace("UTF-8", "UTF-16") + track()).encode())
-    assert given == ["\n" + track()]
+    text = HEAD.replace("UTF-8", "UTF-16") + track()
+    assert len(read(text).route.legs) == 3
 
 
 @pytest.mark.parametrize("whole", ["<!-- a drive -->", "<![CDATA[ a < b ]]>"])
@@ -334,21 +331,62 @@ def test_comments_and_quoted_text_are_let_through(whole):
 
 
 def test_a_large_file_is_refused_before_anything_else(monkeypatch):
-    monkeypatch.setattr(gpxpy, "parse", lambda text: pytest.fail("it was parsed"))
+    monkeypatch.setattr(gpx, "_Parsed", lambda text: pytest.fail("it was parsed"))
     said = refused(b" " * 50_000_000)
     assert said == "drive.gpx must be at most 8 MB, got 50.0 MB"
 
 
 def test_too_many_points_are_refused_before_parsing(monkeypatch):
-    monkeypatch.setattr(gpxpy, "parse", lambda text: pytest.fail("it was parsed"))
+    monkeypatch.setattr(gpx, "_Parsed", lambda text: pytest.fail("it was parsed"))
     text = OPEN + '<trkpt lat="0" lon="0"/>' * 50_001
     assert "at most 50,000 points, got 50,001" in refused(text.encode())
 
 
-def test_name_spaces_without_a_value_are_refused_before_parsing(monkeypatch):
-    # The parser would search the whole rest of the file from each of them.
-    monkeypatch.setattr(gpxpy, "parse", lambda text: pytest.fail("it was parsed"))
-    assert "not well-formed" in refused((OPEN + " xmlns" * 100_000).encode())
+# All of 8 MB, and nothing that Expat would object to.
+TIRING = {
+    "empty tracks": (OPEN + "<trk/>" * 1_300_000 + "</gpx>", "tags, got 1,300,002"),
+    "deep": (
+        OPEN + "<a>" * 600_000 + "</a>" * 600_000 + "</gpx>",
+        "tags, got 1,200,002",
+    ),
+    "name spaces": (
+        "<gpx " + " ".join(f'xmlns:a{n}="{n}"' for n in range(300_000)) + "/>",
+        "attributes, got 300,000",
+    ),
+}
+
+
+@pytest.mark.parametrize(("text", "said"), TIRING.values(), ids=TIRING)
+def test_what_takes_a_parser_seconds_is_refused_before_it(text, said, monkeypatch):
+    monkeypatch.setattr(gpx, "_Parsed", lambda text: pytest.fail("it was parsed"))
+    assert f"{said}: export the track alone" in refused(text.encode())
+
+
+def test_empty_pieces_take_no_room():
+    # 60,000 lists would be kept; a file of 8 MB has fifteen times as many.
+    parsed = gpx._Parsed(f"{OPEN}<trk>{'<trkseg/>' * 60_000}</trk></gpx>")
+    assert parsed.lines == {"trkpt": [], "rtept": []}
+
+
+def test_what_a_library_reads_of_a_recorded_file_is_read_alike():
+    # gpxpy builds the whole tree; points within extensions are none of the track.
+    noise = "<ele>540</ele><extensions><x:trkpt lat='9' lon='9'/><time>1</time></extensions>"
+    text = track(times=TIMES).replace("<time>", f"{noise}<time>", 3)
+    text = text.replace("<gpx ", '<gpx xmlns:x="urn:x" ')
+    text = text.replace(
+        "</trkseg>",
+        "</trkseg><trkseg/><trkseg>" + points([(1, 2), (1, 3)]) + "</trkseg>",
+    )
+    theirs = [
+        [(p.latitude, p.longitude, p.time) for p in segment.points]
+        for segment in gpxpy.parse(text).tracks[0].segments
+        if segment.points
+    ]
+    ours = gpx._Parsed(text).lines["trkpt"]
+    assert [
+        [(p.latitude, p.longitude, p.time) for p in line] for line in ours
+    ] == theirs
+    assert len(theirs) == 2
 
 
 @pytest.mark.parametrize(

@@ -407,3 +407,26 @@ def test_the_names_on_offer_are_sorted_and_zoneinfo_knows_them_all(iana):
     assert {"Africa/Lusaka", "Asia/Kolkata", "America/Sao_Paulo"} <= set(names)
     for name in names:
         assert iana(name).key == name
+
+
+@pytest.mark.parametrize(
+    ("zone", "first"),
+    [
+        ("Europe/Berlin", "2025-03-28"),
+        ("Europe/Berlin", "2025-10-24"),
+        ("America/St_Johns", "2010-11-05"),  # at a minute past midnight
+        ("Australia/Lord_Howe", "2025-04-03"),  # by half an hour
+        ("Pacific/Apia", "2011-12-28"),  # a day that was left out
+        ("America/Noronha", "2000-10-06"),  # there and back within a week
+        ("America/Noronha", "2000-10-13"),
+    ],
+)
+def test_many_wall_times_are_settled_as_each_alone(zone, first):
+    walls = np.datetime64(first, "s") + np.arange(5 * 24 * 4) * np.timedelta64(15, "m")
+    each = [
+        localtime.wall_to_utc(
+            zone, wall.date(), wall - dt.datetime.combine(wall, dt.time())
+        ).utc
+        for wall in walls.tolist()
+    ]
+    assert localtime.to_utc(zone, walls).tolist() == np.array(each).tolist()

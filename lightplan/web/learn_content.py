@@ -36,8 +36,8 @@ from lightplan.web.raw import Raw
 from lightplan.web.theme import PAPER, THEMES
 
 _LONGEST_GROUPS = 8000  # characters of what is said of groups
-_MOST_GROUPS = 200  # more take long, and nobody reads them
-_MOST_SENTENCES = 12  # groups whose evening is told too: each takes two plans
+_MOST_GROUPS = 100  # more take long, and nobody reads them
+_MOST_SENTENCES = 8  # groups whose evening is told too: each takes two plans
 
 Texts = Mapping[str, Any]
 

@@ -50,12 +50,12 @@ def points(
     timed: Timed, names: tuple[str, ...], found: Learned, place: Place, how: Metering
 ) -> list[Points]:
     """Return the bursts of every group that has some, in the order of the fits."""
-    ev100, label = learning.metered(timed.frames, how), np.array(names)
+    ev100, of = learning.metered(timed.frames, how), learning.members(names)
     shift = found.reference.stops if found.reference else 0.0
     every = [
         _points(fit, timed.utc[mine], ev100[mine], place, shift)
         for fit in found.fits
-        for mine in [label == fit.group.name]
+        for mine in [of[fit.group.name]]
     ]
     return [group for group in every if len(group.stops)]
 

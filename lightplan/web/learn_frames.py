@@ -19,6 +19,7 @@ from lightplan.headers import Exposure, Unusable
 MOST_FRAMES = 20_000  # about 2 MB; a tab’s storage takes 5
 _MOST_REASONS = 100  # the page's script counts a dozen
 _FARTHEST_MIN = 26 * 60  # two clocks of one moment differ by no more
+_FARTHEST = np.timedelta64(_FARTHEST_MIN, "m")
 
 Row = list[Any]
 
@@ -110,8 +111,7 @@ def _moment(text: object) -> np.datetime64:
 
 def _is_far(exposure: Exposure) -> bool:
     """Tell whether the clocks of a frame are farther apart than zones are."""
-    far = np.timedelta64(_FARTHEST_MIN, "m")
     gps, offset = exposure.gps_utc, exposure.offset_min
     return abs(offset or 0) > _FARTHEST_MIN or (
-        gps is not None and bool(abs(gps - exposure.wall) > far)
+        gps is not None and bool(abs(gps - exposure.wall) > _FARTHEST)
     )

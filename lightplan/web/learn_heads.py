@@ -21,10 +21,10 @@ from lightplan.web import learn_frames
 PATH = "/learn/heads"
 LARGEST_BODY_BYTES = 4_500_000
 PIECE_BYTES = 16_384  # a header mostly fits, its thumbnail image mostly does not
-_MOST_FILES = 64  # in one request, as `learn.js` sends them
+_MOST_FILES = 32  # in one request, as `learn.js` sends them
 _MOST_PIECES = 20  # of one file; `learn.js` sends nine at most
 _LONGEST_NAME = 300
-_MOST_ROWS = 100_000  # of a table: read in two seconds, more than a tab keeps
+_MOST_ROWS = 20_000  # of a table: as many frames as a tab keeps
 
 TABLES = (".csv", ".tsv", ".txt")
 
@@ -120,6 +120,8 @@ def unpacked(body: bytes) -> list[Part]:
                 known.append((int(offset), body[at : at + int(length)]))
                 at += int(length)
             parts.append(Part(str(name)[:_LONGEST_NAME], int(size), tuple(known)))
+            if len(parts) > 1 and any(map(_is_table, parts)):
+                raise ValueError("a table beside other files")
     except (TypeError, OverflowError) as error:
         raise ValueError("an index of another form") from error
     return parts
@@ -134,7 +136,7 @@ def answer(part: Part) -> Answer:
         ``frames`` and ``dropped``; or ``more``, the [offset, length] of the next
         piece wanted.
     """
-    if PurePosixPath(part.name).suffix.lower() in TABLES:
+    if _is_table(part):
         return _table(part)
     found = frame(part)
     if isinstance(found, Frame):
@@ -142,6 +144,10 @@ def answer(part: Part) -> Answer:
     if isinstance(found, Dropped):
         return {"frames": [], "dropped": [list(found)]}
     return {"more": found}
+
+
+def _is_table(part: Part) -> bool:
+    return PurePosixPath(part.name).suffix.lower() in TABLES
 
 
 def frame(part: Part) -> Frame | Dropped | list[int]:
@@ -172,8 +178,9 @@ def _table(part: Part) -> Answer:
     if len(data) < part.size:
         reason = "a table longer than 4 MB: part it in several"
         return {"frames": [], "dropped": [[one_line(part.name), reason]]}
-    if max(data.count(b"\n"), data.count(b"\r")) > _MOST_ROWS:
-        reason = f"a table of more than {_MOST_ROWS:,} rows: part it in several"
+    rows = max(data.count(b"\n"), data.count(b"\r"))
+    if rows > _MOST_ROWS:
+        reason = f"a table of {rows:,} rows, of at most {_MOST_ROWS:,}: leave some out"
         return {"frames": [], "dropped": [[one_line(part.name), reason]]}
     try:
         reading = frames_csv.read_bytes(data, part.name)

@@ -8,13 +8,15 @@ from typing import Annotated, Any, Literal, TypeVar
 from pydantic import BaseModel, Field, ValidationError
 from werkzeug.exceptions import BadRequest
 
+from lightplan.places import MOST_OF_A_PLACE
 from lightplan.web import catalog_fields
 from lightplan.web.catalog_edit import ONE_OF
 
 Kind = Annotated[str, Field(pattern=f"^({'|'.join(ONE_OF)})$")]
-Row = Annotated[int, Field(ge=0, le=10_000)]
+# More rows than an entry may be saved with, so that one too many is told.
+Row = Annotated[int, Field(ge=0, le=MOST_OF_A_PLACE + 100)]
 Line = tuple[str, Row, str, str | int | float | bool | None]
-Lines = Annotated[list[Line], Field(max_length=50_000)]
+Lines = Annotated[list[Line], Field(max_length=10_000)]
 _S = TypeVar("_S", bound=BaseModel)
 
 
@@ -65,8 +67,8 @@ class TypedField(Shape):
 class Fields(Shape):
     """Ids of all fields of an entry, and what stands in them."""
 
-    fields: list[TypedField]
-    values: list[str | int | float | bool | None]
+    fields: Annotated[list[TypedField], Field(max_length=10_000)]
+    values: Annotated[list[str | int | float | bool | None], Field(max_length=10_000)]
 
 
 class Cause(Shape):

@@ -6,6 +6,7 @@ import json
 import logging
 import re
 
+import flask
 import pytest
 import wild
 from plotly.io.json import to_json_plotly
@@ -18,6 +19,7 @@ from lightplan.web import (
     kit_page,
     layout,
     learn_content,
+    learn_frames,
     loop_page,
     own,
     spots_page,
@@ -404,3 +406,30 @@ def test_what_is_downloaded_has_a_name_of_ours(client):
     }
     sent = client.post(UPDATE, json=asked).json["response"][ids.KIT_FILE]["data"]
     assert sent["filename"] == "locations.toml"
+
+
+@pytest.mark.parametrize("what", ["[]", "{}", "1"])
+def test_millions_of_things_are_refused_before_they_are_made(
+    what, client, question, monkeypatch
+):
+    monkeypatch.setattr(
+        flask.Request, "get_json", lambda *a, **k: pytest.fail("they were made")
+    )
+    much = changed(question, more="@").replace('"@"', f"[{what}{f',{what}' * 500_000}]")
+    response = client.post(UPDATE, data=much, content_type="application/json")
+    assert is_plain(response, 400), response.text
+
+
+def test_the_longest_catalogs_and_the_most_frames_fit_a_request(client, question):
+    # Skylines alone, as `toml.dumps` writes them, in three catalogs; or rows of nine
+    # values beside one.
+    skyline = ("[60.5, 2.5], " * own.LONGEST_FILE)[: own.LONGEST_FILE]
+    row = ["Forest/1.jpg", "2025-08-12T15:00:00", 120, None, 6.3, 0.002, 800, 0, ""]
+    for more in ([skyline] * 3, [skyline, [row] * learn_frames.MOST_FRAMES]):
+        response = client.post(UPDATE, json={**question, "more": more})
+        assert response.status_code == 200
+
+
+def test_more_changes_than_inputs_are_refused(client, question):
+    many = question["changedPropIds"] * 2
+    assert is_plain(client.post(UPDATE, json={**question, "changedPropIds": many}), 400)

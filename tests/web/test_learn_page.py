@@ -155,10 +155,10 @@ def test_a_table_that_was_too_long_to_send_says_so():
 
 def test_a_table_of_too_many_rows_says_so():
     # Rows of one letter: no frames, but an answer of 100 MB.
-    data = b"time,f,shutter,iso\n" + b"x\n" * 100_001
+    data = b"time,f,shutter,iso\n" + b"x\n" * 20_000
     said = learn_heads.answer(Part("a.csv", len(data), ((0, data),)))
     ((_, reason),) = said["dropped"]
-    assert reason == "a table of more than 100,000 rows: part it in several"
+    assert reason == "a table of 20,001 rows, of at most 20,000: leave some out"
 
 
 # ------------------------------------------------------------- the address
@@ -402,9 +402,9 @@ def test_while_the_clock_is_doubted_nothing_is_called_good_to_keep(shown, text_o
 
 def test_of_very_many_groups_the_page_says_what_to_do(shown):
     row = FOREST["frames"][0]
-    # 201 folders of a frame each, one more than the page tells.
-    kept = {"frames": [[f"{i}/{i}.jpg", *row[1:]] for i in range(201)], "dropped": []}
-    with pytest.raises(ValueError, match="at most 200 groups, got 201: choose"):
+    # 101 folders of a frame each, one more than the page tells.
+    kept = {"frames": [[f"{i}/{i}.jpg", *row[1:]] for i in range(101)], "dropped": []}
+    with pytest.raises(ValueError, match="at most 100 groups, got 101: choose"):
         shown(kept)
     assert shown(kept, {ids.LEARN_BY: "all"})["answer"]
 
@@ -700,3 +700,14 @@ def test_sides_are_those_of_the_sun_and_of_the_places_spots(shown, catalog):
     values = [side["value"] for side in shown(None)["sides"]]
     spots = [f"spot:{spot.name}" for spot in catalog.place("Mopane Loop").spots]
     assert values == ["front", "side", "back", *spots]
+
+
+@pytest.mark.parametrize(
+    "files",
+    [[("a.csv", b"x")] * 2, [("a.jpg", b"x"), ("a.CSV", b"x")], [("a.jpg", b"x")] * 33],
+    ids=["two tables", "a table and a frame", "33 frames"],
+)
+def test_more_than_a_request_may_hold_is_refused(files):
+    with pytest.raises(ValueError, match=r"a table beside|too long"):
+        learn_heads.unpacked(body(*files))
+    assert learn_heads.unpacked(body(files[0]))

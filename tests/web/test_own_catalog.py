@@ -7,6 +7,8 @@ import pytest
 import wild
 from hypothesis import given
 from hypothesis import strategies as st
+from plotly.io.json import to_json_plotly
+from werkzeug.exceptions import BadRequest
 
 from lightplan import localtime, places
 from lightplan.export import toml
@@ -14,7 +16,14 @@ from lightplan.gates import SESSIONS, WEEKDAYS
 from lightplan.kit import FORMATS
 from lightplan.merge import KINDS, PARTS, free_name, merge
 from lightplan.places import Catalog, PlacesError
-from lightplan.web import catalog_edit, catalog_fields, catalog_form, catalog_texts, own
+from lightplan.web import (
+    catalog_edit,
+    catalog_fields,
+    catalog_form,
+    catalog_texts,
+    own,
+    sent,
+)
 from lightplan.web.catalog_edit import ONE_OF
 
 # ------------------------------------------------------------- any catalog
@@ -370,3 +379,31 @@ def test_a_text_without_end_is_refused():
 @pytest.fixture
 def served_file(example_file):
     return places.Loaded(places.load(example_file), example_file)
+
+
+def many_covers(letter, count):
+    found = [
+        {"name": f"{letter}{n}", "stops": 1, "spread_stops": 1} for n in range(count)
+    ]
+    return places.read(wild.document({**wild.TABLES, "covers": found}), "")
+
+
+def test_the_longest_form_is_an_answer_of_three_megabytes_at_most():
+    # Every spot has a list of every cover.
+    most = places.MOST_OF_A_PLACE
+    catalog = many_covers("cover ", places.MOST_COVERS)
+    rows = [{"name": str(n), "cover": "open"} for n in range(most + 1)]
+    form = catalog_form.form("places", "p", {"": [{}], "spots": rows}, catalog)
+    assert len(to_json_plotly(form)) < 3_000_000
+    field = {"part": "spots", "row": most + 101, "key": "name"}
+    with pytest.raises(BadRequest):
+        sent.typed([field], [""])
+
+
+def test_two_catalogs_that_are_too_much_together_are_one_sentence():
+    base = places.read(wild.document(wild.TABLES), "")
+    with pytest.raises(PlacesError) as refused:
+        merge(base, many_covers("a", 150), many_covers("b", 150))
+    assert str(refused.value) == (
+        "the two catalogs cannot be made one: covers must hold at most 200, got 300"
+    )

@@ -6,7 +6,7 @@
 (() => {
   const STORE = "learn-frames"; // ids.LEARN_FRAMES
   const MOST_ROUNDS = 8; // pieces of one header
-  const MOST_FILES = 64; // in one request
+  const MOST_FILES = 32; // in one request; a table goes alone
   const keep = () => window.dash_clientside.no_update;
   const cause = () => window.dash_clientside.callback_context.triggered_id;
   const say = (id, props) => window.dash_clientside.set_props(id, props);
@@ -73,7 +73,7 @@
     let bytes = 0;
     while (queue.length && taken.length < MOST_FILES) {
       bytes += weight(queue[0]);
-      if (taken.length && bytes > most) break;
+      if (taken.length && (bytes > most || queue[0].alone || taken[0].alone)) break;
       taken.push(queue.shift());
     }
     return taken;
@@ -164,7 +164,8 @@
     const account = ledger(Number(dataset.most));
     const queue = [];
     for (const { name, file } of named(found)) {
-      if (file) queue.push({ name, file, pieces: first(name, file, can), rounds: 0 });
+      const alone = can.tables.includes(ending(name));
+      if (file) queue.push({ name, file, alone, pieces: first(name, file, can), rounds: 0 });
       else account.drop(name, "cannot be opened");
     }
     let done = found.length - queue.length;
