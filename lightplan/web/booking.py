@@ -68,9 +68,8 @@ def _usable(drive: DrivePlan, facing: int) -> str:
 def _mark(drive: DrivePlan, marked: bool) -> html.Button:
     return html.Button(
         "marked" if marked else "mark",
-        id=ids.mark_button(drive.key),
         className="quiet",
-        n_clicks=0,
+        **ids.mark_button(drive.key),
         **aria(
             pressed="true" if marked else "false",
             label=f"mark {naming.drive_name(drive.drive)}",

@@ -33,9 +33,28 @@ from lightplan.web import (
     typed,
     year_page,
 )
+from lightplan.web.markup import to_html, written
 from lightplan.web.raw import Raw
 
 _FORM = {name: Input(name, "value") for name in ids.FORM}
+
+
+def _on(*asked: str) -> dict[str, Input | State]:
+    """Return the form for a callback that only some of its fields call for."""
+    return {
+        name: Input(name, "value") if name in asked else State(name, "value")
+        for name in ids.FORM
+    }
+
+
+# What changes a trip; the rest is only carried in its links.
+_TRIP = (
+    ids.PLACE, *ids.OWN_FIELDS, ids.FIRST, ids.LAST,
+    ids.PACE, ids.FACING, ids.SKY, ids.COVER, ids.TRAVEL, ids.DISTANCE, ids.BLUR,
+    ids.SKIES, *ids.SLOT_FIELDS,
+)  # fmt: skip
+# The browser puts marks into the address by itself.
+_LINKED = _on(*(name for name in ids.FORM if name != ids.MARKS))
 _SELECTED = Input(ids.SELECTED, "data")
 _THEME = Input(ids.THEME, "data")
 _RECORD = State(ids.OWN_CATALOG, "data")
@@ -74,7 +93,7 @@ def register(app: Dash, served: Loaded, page_of: Page) -> None:
             "link": Output(ids.LINK, "data"),
             "typed": Output(ids.TYPED, "data"),
         },
-        inputs={"form": _FORM, "page": State(ids.PAGE, "data"), "record": _RECORD},
+        inputs={"form": _LINKED, "page": State(ids.PAGE, "data"), "record": _RECORD},
     )
     def show_choices(form: Form, page: object, record: object) -> dict[str, Any]:
         return choices(Raw.from_form(form), own.catalog(record, served), page)
@@ -82,12 +101,11 @@ def register(app: Dash, served: Loaded, page_of: Page) -> None:
     @app.callback(
         output={
             "notes": Output(ids.NOTES, "children"),
-            "drives": Output(ids.DRIVES, "children"),
-            "lenses": Output(ids.LENSES, "children"),
-            "booking": Output(ids.BOOKING, "children"),
+            "drives": Output(ids.DRIVES, "html"),
+            "lenses": Output(ids.LENSES, "html"),
         },
         inputs={
-            "form": _FORM,
+            "form": _on(*_TRIP),
             "selected": State(ids.SELECTED, "data"),
             "record": _RECORD,
         },
@@ -95,7 +113,23 @@ def register(app: Dash, served: Loaded, page_of: Page) -> None:
     def show_trip(form: Form, selected: object, record: object) -> Any:
         raw = Raw.from_form(form, typed.text(selected))
         catalog = own.catalog(record, served)
-        return or_nothing(lambda: trip.rows(raw, catalog))
+        return or_nothing(lambda: written(trip.rows(raw, catalog), "drives", "lenses"))
+
+    @app.callback(
+        output={"table": Output(ids.BOOKABLE, "html")},
+        inputs={"form": _on(*_TRIP, ids.ORDER), "record": _RECORD},
+    )
+    def show_bookable(form: Form, record: object) -> Any:
+        raw, catalog = Raw.from_form(form), own.catalog(record, served)
+        return or_nothing(lambda: {"table": to_html(trip.bookable(raw, catalog))})
+
+    @app.callback(
+        output={"said": Output(ids.BOOKED, "children")},
+        inputs={"form": _on(*_TRIP, ids.MARKS), "record": _RECORD},
+    )
+    def show_booked(form: Form, record: object) -> Any:
+        raw, catalog = Raw.from_form(form), own.catalog(record, served)
+        return or_nothing(lambda: {"said": trip.booked(raw, catalog)})
 
     @app.callback(
         output={
@@ -103,14 +137,14 @@ def register(app: Dash, served: Loaded, page_of: Page) -> None:
             "title": Output(ids.CHART_TITLE, "children"),
             "figure": Output(ids.CHART, "figure"),
             "text": Output(ids.CHART_TEXT, "children"),
-            "tables": Output(ids.TABLES, "children"),
+            "tables": Output(ids.TABLES, "html"),
             "minutes": Output(ids.MINUTES, "data"),
             "sky": Output(ids.DRIVE_SKY, "value"),
             "last": Output(ids.MINUTE, "max"),
             "minute": Output(ids.MINUTE, "value"),
         },
         inputs={
-            "form": _FORM,
+            "form": _on(*_TRIP),
             "selected": _SELECTED,
             "theme": _THEME,
             "record": _RECORD,
@@ -119,7 +153,9 @@ def register(app: Dash, served: Loaded, page_of: Page) -> None:
     def show_drive(form: Form, selected: object, theme: object, record: object) -> Any:
         raw = Raw.from_form(form, typed.text(selected))
         catalog = own.catalog(record, served)
-        return or_nothing(lambda: trip.drive(raw, catalog, typed.text(theme)))
+        return or_nothing(
+            lambda: written(trip.drive(raw, catalog, typed.text(theme)), "tables")
+        )
 
     @app.callback(
         output={
@@ -127,15 +163,19 @@ def register(app: Dash, served: Loaded, page_of: Page) -> None:
             "notes": Output(ids.YEAR_NOTES, "children"),
             "figure": Output(ids.YEAR_CHART, "figure"),
             "text": Output(ids.YEAR_TEXT, "children"),
-            "table": Output(ids.YEAR_TABLE, "children"),
-            "lenses": Output(ids.YEAR_LENSES, "children"),
+            "table": Output(ids.YEAR_TABLE, "html"),
+            "lenses": Output(ids.YEAR_LENSES, "html"),
         },
         inputs={"form": _FORM, "theme": _THEME, "record": _RECORD},
     )
     def show_year(form: Form, theme: object, record: object) -> Any:
         raw = Raw.from_form(form)
         catalog = own.catalog(record, served)
-        return or_nothing(lambda: year_page.content(raw, catalog, typed.text(theme)))
+        return or_nothing(
+            lambda: written(
+                year_page.content(raw, catalog, typed.text(theme)), "table", "lenses"
+            )
+        )
 
 
 def or_nothing(content: Callable[[], dict[str, Any]]) -> dict[str, Any]:
@@ -229,38 +269,14 @@ def _register_browser(app: Dash) -> None:
         Input(ids.LINK, "data"),
         Input(ids.TYPED, "data"),
         Input(ids.SELECTED, "data"),
+        Input(ids.MARKS, "value"),
         State(links, "href"),
-    )
-    every = {"type": "drive", "key": ALL}
-    browser(
-        "select",
-        Output(ids.SELECTED, "data"),
-        Input(every, "n_clicks"),
-        State(every, "id"),
-        prevent_initial_call=True,
-    )
-    browser(
-        "pressed",
-        Output(every, "aria-pressed"),
-        Input(ids.SELECTED, "data"),
-        State(every, "id"),
-        prevent_initial_call=True,
-    )
-    marks = {"type": "mark", "key": ALL}
-    browser(
-        "mark",
-        Output(ids.MARKS, "value"),
-        Input(marks, "n_clicks"),
-        State(ids.MARKS, "value"),
-        prevent_initial_call=True,
     )
     browser(
         "sky",
         Output(ids.SKIES, "value"),
         Input(ids.DRIVE_SKY, "value"),
         State(ids.SKIES, "value"),
-        State(ids.SELECTED, "data"),
-        State(every, "id"),
         prevent_initial_call=True,
     )
     browser(

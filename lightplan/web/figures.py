@@ -24,11 +24,6 @@ GRAPH_CONFIG: Any = {
     "responsive": True,
 }
 FONT = "ui-sans-serif, system-ui, sans-serif"
-# A chart with nothing to show.
-EMPTY: Figure = {
-    "data": [],
-    "layout": {"xaxis": {"visible": False}, "yaxis": {"visible": False}},
-}
 
 
 def drive_figure(

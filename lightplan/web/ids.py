@@ -62,7 +62,8 @@ DRIVES, SELECTED = "drives", "drive"
 CHART_TITLE, CHART, CHART_TEXT = "chart-title", "chart", "chart-text"
 MINUTES, MINUTE, READOUT = "minutes", "minute", "readout"
 TABLES = "tables"
-LENSES, BOOKING, DRIVE_SKY = "lenses", "booking", "drive-sky"
+LENSES, DRIVE_SKY = "lenses", "drive-sky"
+BOOKING, BOOKED, BOOKABLE = "booking", "booked", "bookable"
 
 
 def slot_box(slot: int) -> str:
@@ -80,9 +81,9 @@ def remove_rig(slot: int) -> str:
     return f"slot-{slot}-remove"
 
 
-def drive_button(key: str) -> dict[str, str]:
-    """Return the id of the button that selects a drive."""
-    return {"type": "drive", "key": key}
+def drive_button(key: str) -> dict[str, Any]:
+    """Return the attribute of the button that selects a drive."""
+    return {"data-drive": key}
 
 
 YEAR_ANSWER, YEAR_NOTES = "year-answer", "year-notes"
@@ -153,9 +154,9 @@ def take_button(file: Any) -> dict[str, Any]:
     return {"type": "take", "file": file}
 
 
-def mark_button(key: str) -> dict[str, str]:
-    """Return the id of the button that marks a drive for booking."""
-    return {"type": "mark", "key": key}
+def mark_button(key: str) -> dict[str, Any]:
+    """Return the attribute of the button that marks a drive for booking."""
+    return {"data-mark": key}
 
 
 # The page of fixed spots. The list stands for the field, which every page has.

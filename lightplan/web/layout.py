@@ -12,6 +12,7 @@ from lightplan.complaint import as_sentence
 from lightplan.places import Loaded
 from lightplan.web import controls, form, ids, take
 from lightplan.web.aria import aria
+from lightplan.web.components import Markup
 from lightplan.web.parts import minute_slider, picture
 from lightplan.web.raw import Raw
 
@@ -190,7 +191,7 @@ def _plan(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> html.Main:
                         "usable minutes count to the drive’s end, a way back with them.",
                         className="muted",
                     ),
-                    html.Div(id=ids.DRIVES),
+                    Markup(id=ids.DRIVES),
                 ],
                 className="drives",
             ),
@@ -212,13 +213,19 @@ def _plan(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> html.Main:
                 ],
                 className="detail",
             ),
-            html.Section(id=ids.TABLES, className="tables"),
-            html.Section(id=ids.LENSES, className="tables"),
+            Markup(id=ids.TABLES, tag="section", className="tables"),
+            Markup(id=ids.LENSES, tag="section", className="tables"),
             html.Section(
                 [
                     html.H2("Which drives"),
                     form.order_choice(raw),
-                    html.Div(id=ids.BOOKING),
+                    html.Div(
+                        [
+                            html.P(id=ids.BOOKED, className="said"),
+                            Markup(id=ids.BOOKABLE),
+                        ],
+                        id=ids.BOOKING,
+                    ),
                     dcc.Input(id=ids.MARKS, type="hidden", value=raw[ids.MARKS]),
                     dcc.Input(id=ids.SKIES, type="hidden", value=raw[ids.SKIES]),
                 ],

@@ -22,6 +22,7 @@ from lightplan.web import (
     typed,
 )
 from lightplan.web.callbacks import Form
+from lightplan.web.markup import written
 from lightplan.web.raw import Raw
 
 Sent = dict[str, Any]
@@ -33,7 +34,7 @@ _OUTPUTS = {
     "found": Output(ids.LEARN_FOUND, "className"),
     "figure": Output(ids.LEARN_CHART, "figure"),
     "text": Output(ids.LEARN_TEXT, "children"),
-    "table": Output(ids.LEARN_TABLE, "children"),
+    "table": Output(ids.LEARN_TABLE, "html"),
     "keeps": Output(ids.LEARN_KEEPS, "children"),
     "covers": Output(ids.LEARN_COVERS, "data"),
     "sides": Output(ids.LEARN_SIDE, "data"),
@@ -74,7 +75,7 @@ def register(app: Dash, served: Loaded) -> None:
         except ValueError as error:
             said = f"{as_sentence(str(error))} What is shown is from before."
             return {**dict.fromkeys(_OUTPUTS, no_update), "problem": said}
-        return {**content, "problem": ""}
+        return {**written(content, "table"), "problem": ""}
 
     @app.callback(
         output={

@@ -30,7 +30,6 @@ from lightplan.web import (
     state,
     typed,
 )
-from lightplan.web.figures import EMPTY
 from lightplan.web.learn_page import PLACES_OWN, SPOT, data, sides
 from lightplan.web.raw import Raw
 from lightplan.web.theme import PAPER, THEMES
@@ -124,7 +123,7 @@ def _nothing(place: Place) -> dict[str, Any]:
     return {
         "account": [],
         "found": "hidden",
-        "figure": EMPTY,
+        "figure": None,
         "text": "",
         "table": [],
         "keeps": [],

@@ -16,7 +16,7 @@ from lightplan.daylight import Cover
 from lightplan.frames import Timed
 from lightplan.learning import Learned, Metering
 from lightplan.places import Place
-from lightplan.web.figures import EMPTY, FONT, sheet
+from lightplan.web.figures import FONT, sheet
 from lightplan.web.furniture import Figure
 from lightplan.web.theme import SYMBOLS, Theme
 
@@ -91,10 +91,10 @@ def _points(
     )
 
 
-def figure(groups: list[Points], preset: Cover | None, theme: Theme) -> Figure:
+def figure(groups: list[Points], preset: Cover | None, theme: Theme) -> Figure | None:
     """Return the picture; ``preset`` is drawn as the curve of the first group."""
     if not groups or preset is None:
-        return EMPTY
+        return None
     middles = [g.fit.stops for g in groups]
     low, high = min(0.0, *middles) - _ABOVE, max(0.0, *middles) + _BELOW
     left = min(float(g.altitude_deg.min()) for g in groups) - 1

@@ -10,6 +10,7 @@ from lightplan import daylight, frames, localtime
 from lightplan.places import Loaded, Place
 from lightplan.request import FACINGS
 from lightplan.web import form, ids, kit_page, layout, own, rig_form
+from lightplan.web.components import Markup
 from lightplan.web.learn_frames import MOST_FRAMES
 from lightplan.web.learn_heads import LARGEST_BODY_BYTES, PATH, PIECE_BYTES, TABLES
 from lightplan.web.parts import picture
@@ -125,7 +126,7 @@ def _found() -> list[Component]:
             ],
             className="detail",
         ),
-        html.Section(id=ids.LEARN_TABLE, className="tables"),
+        Markup(id=ids.LEARN_TABLE, tag="section", className="tables"),
         html.Section(id=ids.LEARN_KEEPS, className="tables keeps"),
     ]
 

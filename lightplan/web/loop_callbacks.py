@@ -13,6 +13,7 @@ from lightplan.gpx import GpxError
 from lightplan.places import Loaded
 from lightplan.web import ids, loop_page, own, sent, typed
 from lightplan.web.callbacks import or_nothing
+from lightplan.web.markup import to_html, written
 from lightplan.web.raw import Raw
 
 Form = dict[str, Any]
@@ -23,7 +24,7 @@ def register(app: Dash, served: Loaded) -> None:
     form = {name: Input(name, "value") for name in ids.FORM}
 
     @app.callback(
-        output={"drives": Output(ids.LOOP_DRIVES, "children")},
+        output={"drives": Output(ids.LOOP_DRIVES, "html")},
         inputs={
             "form": form,
             "selected": State(ids.SELECTED, "data"),
@@ -33,7 +34,7 @@ def register(app: Dash, served: Loaded) -> None:
     def show_loop_drives(form: Form, selected: object, record: object) -> Any:
         raw = Raw.from_form(form, typed.text(selected))
         catalog = own.catalog(record, served)
-        return or_nothing(lambda: {"drives": loop_page.drives(raw, catalog)})
+        return or_nothing(lambda: {"drives": to_html(loop_page.drives(raw, catalog))})
 
     @app.callback(
         output={
@@ -42,7 +43,7 @@ def register(app: Dash, served: Loaded) -> None:
             "title": Output(ids.LOOP_TITLE, "children"),
             "figure": Output(ids.LOOP_CHART, "figure"),
             "text": Output(ids.LOOP_TEXT, "children"),
-            "tables": Output(ids.LOOP_TABLES, "children"),
+            "tables": Output(ids.LOOP_TABLES, "html"),
         },
         inputs={
             "form": form,
@@ -54,7 +55,11 @@ def register(app: Dash, served: Loaded) -> None:
     def show_loop(form: Form, selected: object, theme: object, record: object) -> Any:
         raw = Raw.from_form(form, typed.text(selected))
         catalog = own.catalog(record, served)
-        return or_nothing(lambda: loop_page.content(raw, catalog, typed.text(theme)))
+        return or_nothing(
+            lambda: written(
+                loop_page.content(raw, catalog, typed.text(theme)), "tables"
+            )
+        )
 
     @app.callback(
         output={
@@ -84,7 +89,7 @@ def register(app: Dash, served: Loaded) -> None:
     app.clientside_callback(
         ClientsideFunction("loop", "reveal"),
         Output(ids.LOOP_DRIVES, "title"),  # never set: it scrolls alone
-        Input(ids.LOOP_DRIVES, "children"),
+        Input(ids.LOOP_DRIVES, "html"),
     )
 
 

@@ -24,7 +24,7 @@ from lightplan.web import (
     trip,
 )
 from lightplan.web.aria import aria
-from lightplan.web.figures import EMPTY
+from lightplan.web.components import Markup
 from lightplan.web.loop_figure import loop_figure
 from lightplan.web.parts import picture, spans
 from lightplan.web.raw import Raw
@@ -58,7 +58,7 @@ def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> Component:
                 ],
                 className="detail",
             ),
-            html.Section(id=ids.LOOP_TABLES, className="tables"),
+            Markup(id=ids.LOOP_TABLES, tag="section", className="tables"),
             layout.cautions(),
         ],
         id="plan",
@@ -76,7 +76,7 @@ def _controls(raw: Raw, catalog: Catalog) -> list[Component]:
         html.Div(
             [
                 html.Div("Drive", id="loop-drives-label", className="label"),
-                html.Div(
+                Markup(
                     id=ids.LOOP_DRIVES,
                     role="group",
                     className="loop-drives",
@@ -170,8 +170,7 @@ def _button(plan: TripPlan, drive: DrivePlan, chosen: bool) -> html.Button:
     name = f"{day_name(drive.drive.date)}, {drive.drive.session} "
     return html.Button(
         [name, html.Span(f"{opens}–{closes}", className="muted")],
-        id=ids.drive_button(drive.key),
-        n_clicks=0,
+        **ids.drive_button(drive.key),
         **aria(pressed="true" if chosen else "false"),
     )
 
@@ -192,7 +191,7 @@ def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
         return {
             **dict.fromkeys(("notes", "title", "text", "tables")),
             "answer": words.NO_DRIVE,
-            "figure": EMPTY,
+            "figure": None,
         }
     place, zone = request.place, request.place.timezone
     driven = loop.make(

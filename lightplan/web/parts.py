@@ -1,12 +1,13 @@
 """Pieces that several pages are made of: sentences, pictures, the choice of a minute."""
 
 import dash_mantine_components as dmc
-from dash import dcc, html
+from dash import html
 from dash.development.base_component import Component
 
 from lightplan.naming import Part, Parts
 from lightplan.web.aria import aria
-from lightplan.web.figures import EMPTY, GRAPH_CONFIG
+from lightplan.web.components import Chart
+from lightplan.web.figures import GRAPH_CONFIG
 
 
 def spans(parts: Parts) -> list[Component | str]:
@@ -30,7 +31,7 @@ def picture(
         [
             # Read aloud, a drawing is a heap of numbers; its text says the same.
             html.Div(
-                dcc.Graph(id=chart, figure=EMPTY, config=GRAPH_CONFIG),
+                Chart(id=chart, config=GRAPH_CONFIG),
                 className=box,
                 **aria(hidden="true"),
             ),

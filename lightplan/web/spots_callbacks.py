@@ -7,6 +7,7 @@ from dash import ClientsideFunction, Dash, Input, Output, State
 from lightplan.places import Loaded
 from lightplan.web import clock, ids, own, spots_page, typed
 from lightplan.web.callbacks import or_nothing
+from lightplan.web.markup import written
 from lightplan.web.raw import Raw
 
 # What changes the page; the rest is only carried in its links.
@@ -46,8 +47,8 @@ def register(app: Dash, served: Loaded) -> None:
             "key": Output(ids.SPOTS_KEY, "children"),
             "figure": Output(ids.SPOTS_CHART, "figure"),
             "text": Output(ids.SPOTS_TEXT, "children"),
-            "next": Output(ids.SPOTS_NEXT, "children"),
-            "weeks": Output(ids.SPOTS_WEEKS, "children"),
+            "next": Output(ids.SPOTS_NEXT, "html"),
+            "weeks": Output(ids.SPOTS_WEEKS, "html"),
         },
         inputs={
             "form": _FORM,
@@ -58,5 +59,9 @@ def register(app: Dash, served: Loaded) -> None:
     def show_spots(form: dict[str, Any], theme: object, record: object) -> Any:
         raw, catalog = Raw.from_form(form), own.catalog(record, served)
         return or_nothing(
-            lambda: spots_page.content(raw, catalog, typed.text(theme), clock.now())
+            lambda: written(
+                spots_page.content(raw, catalog, typed.text(theme), clock.now()),
+                "next",
+                "weeks",
+            )
         )

@@ -20,7 +20,7 @@ from lightplan.web import (
     state,
 )
 from lightplan.web.aria import aria
-from lightplan.web.figures import EMPTY
+from lightplan.web.components import Markup
 from lightplan.web.parts import picture, spans
 from lightplan.web.raw import Raw
 from lightplan.web.spots_figure import (
@@ -51,7 +51,7 @@ def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> Component:
                 [
                     html.Section(id=ids.SPOTS_RUNS, className="tables"),
                     _picture(),
-                    html.Section(id=ids.SPOTS_NEXT, className="tables"),
+                    Markup(id=ids.SPOTS_NEXT, tag="section", className="tables"),
                     _weeks(),
                 ],
                 id=ids.SPOTS_SHOWN,
@@ -83,7 +83,7 @@ def _weeks() -> html.Section:
     """Return the place of the long table, shut at first; what opens it stays."""
     return html.Section(
         html.Details(
-            [html.Summary(html.H2("Week by week")), html.Div(id=ids.SPOTS_WEEKS)]
+            [html.Summary(html.H2("Week by week")), Markup(id=ids.SPOTS_WEEKS)]
         ),
         className="tables spot-weeks",
     )
@@ -139,7 +139,7 @@ def _nothing(place: Place, raw: Raw) -> dict[str, Any]:
         "shown": "hidden",
         "runs": [],
         "key": [],
-        "figure": EMPTY,
+        "figure": None,
         "text": "",
         "next": [],
         "weeks": [],

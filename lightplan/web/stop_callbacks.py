@@ -7,6 +7,7 @@ from dash import ClientsideFunction, Dash, Input, Output, State
 from lightplan.places import Loaded
 from lightplan.web import ids, own, sent, stop_page, typed
 from lightplan.web.callbacks import or_nothing
+from lightplan.web.markup import written
 from lightplan.web.raw import Raw
 
 Form = dict[str, Any]
@@ -25,7 +26,7 @@ def register(app: Dash, served: Loaded) -> None:
             "minute": Output(ids.STOP_MINUTE, "value"),
             "ends": Output(ids.STOP_ENDS, "children"),
             "why": Output(ids.STOP_WHY, "children"),
-            "times": Output(ids.STOP_TIMES, "children"),
+            "times": Output(ids.STOP_TIMES, "html"),
         },
         inputs={
             "form": {name: _given(name) for name in ids.FORM},
@@ -46,7 +47,9 @@ def register(app: Dash, served: Loaded) -> None:
         catalog = own.catalog(record, served)
         shown = sent.checked(sent.Readings, before) if before else None
         at = sent.minute(minute)
-        return or_nothing(lambda: stop_page.drive(raw, catalog, shown, at))
+        return or_nothing(
+            lambda: written(stop_page.drive(raw, catalog, shown, at), "times")
+        )
 
     @app.callback(
         output={
@@ -54,7 +57,7 @@ def register(app: Dash, served: Loaded) -> None:
             "notes": Output(ids.STOP_NOTES, "children"),
             "figure": Output(ids.STOP_CHART, "figure"),
             "text": Output(ids.STOP_TEXT, "children"),
-            "tables": Output(ids.STOP_TABLES, "children"),
+            "tables": Output(ids.STOP_TABLES, "html"),
         },
         inputs={
             "minute": Input(ids.STOP_AT, "data"),
@@ -75,7 +78,11 @@ def register(app: Dash, served: Loaded) -> None:
         catalog = own.catalog(record, served)
         settled = minute[0] if isinstance(minute, list) and minute else 0
         at = sent.minute(settled)
-        return or_nothing(lambda: stop_page.minute(raw, catalog, at, typed.text(theme)))
+        return or_nothing(
+            lambda: written(
+                stop_page.minute(raw, catalog, at, typed.text(theme)), "tables"
+            )
+        )
 
 
 def _given(name: str) -> Input | State:

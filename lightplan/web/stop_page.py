@@ -23,7 +23,7 @@ from lightplan.web import (
     stop_tables,
     trip,
 )
-from lightplan.web.figures import EMPTY
+from lightplan.web.components import Markup
 from lightplan.web.parts import minute_slider, picture, spans
 from lightplan.web.raw import Raw
 from lightplan.web.stop_figure import stop_figure
@@ -38,8 +38,8 @@ def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> Component:
             html.P(id=ids.STOP_ANSWER, className="answer"),
             html.Div(id=ids.STOP_NOTES, className="notes"),
             html.Section([_when(), _picture()], className="detail"),
-            html.Section(id=ids.STOP_TABLES, className="tables"),
-            html.Section(id=ids.STOP_TIMES, className="tables"),
+            Markup(id=ids.STOP_TABLES, tag="section", className="tables"),
+            Markup(id=ids.STOP_TIMES, tag="section", className="tables"),
             dcc.Store(id=ids.STOP_READINGS),
             dcc.Store(id=ids.STOP_AT),
         ],
@@ -204,7 +204,7 @@ def minute(raw: Raw, catalog: Catalog, at: int, theme: str) -> dict[str, Any]:
     chosen = trip.chosen_drive(plan, raw.drive)
     if chosen is None:
         nothing = dict.fromkeys(("notes", "text", "tables"))
-        return {**nothing, "answer": words.NO_DRIVE, "figure": EMPTY}
+        return {**nothing, "answer": words.NO_DRIVE, "figure": None}
     of = _rim(raw, catalog, plan, chosen)
     found = stop.stop_at(
         plan, of, min(at, len(chosen.utc) - 1), rig_fields.distance_m(raw)

@@ -187,9 +187,8 @@ def _drive_row(
                     naming.day_name(drive.drive.date),
                     html.Span(" marked" if marked else "", className="marked"),
                 ],
-                id=ids.drive_button(drive.key),
                 className="row-name",
-                n_clicks=0,
+                **ids.drive_button(drive.key),
                 **aria(
                     pressed="true" if chosen else "false",
                     label=_spoken(plan, drive, facing, marked),

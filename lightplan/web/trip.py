@@ -3,19 +3,20 @@
 from typing import Any
 
 from dash import html
+from dash.development.base_component import Component
 
 from lightplan import naming, words
 from lightplan.places import Catalog
 from lightplan.plan import FACING_INDEX, DrivePlan, TripPlan
 from lightplan.web import booking, computed, lenses, marks, state, strips, tables
-from lightplan.web.figures import EMPTY, drive_figure
+from lightplan.web.figures import drive_figure
 from lightplan.web.parts import spans
 from lightplan.web.raw import Raw
 from lightplan.web.theme import PAPER, THEMES
 
 
 def rows(raw: Raw, catalog: Catalog) -> dict[str, Any]:
-    """Return what the page shows of the whole trip.
+    """Return what the page shows of the whole trip but for its order and marks.
 
     Raises
     ------
@@ -29,11 +30,19 @@ def rows(raw: Raw, catalog: Catalog) -> dict[str, Any]:
         "notes": [html.P(note) for note in words.notes(plan)],
         "drives": strips.sections(plan, chosen.key if chosen else "", marked),
         "lenses": lenses.section(plan, "the trip"),
-        "booking": [
-            html.P(booking.total_sentence(plan, marked), className="said"),
-            *booking.table(plan, state.order_of(raw), marked),
-        ],
     }
+
+
+def bookable(raw: Raw, catalog: Catalog) -> list[Component]:
+    """Return the drives in the order asked for; raises as `rows`."""
+    plan = computed.trip(state.read(raw, catalog))
+    return booking.table(plan, state.order_of(raw), state.marks_of(raw))
+
+
+def booked(raw: Raw, catalog: Catalog) -> str:
+    """Return what the marked drives sum up to; raises as `rows`."""
+    plan = computed.trip(state.read(raw, catalog))
+    return booking.total_sentence(plan, state.marks_of(raw))
 
 
 def drive(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
@@ -44,7 +53,7 @@ def drive(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
         return {
             **dict.fromkeys(("title", "text", "tables", "minutes")),
             "answer": words.NO_DRIVE,
-            "figure": EMPTY,
+            "figure": None,
             "sky": "",
             "last": 1,
             "minute": 0,

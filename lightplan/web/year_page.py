@@ -10,6 +10,7 @@ from lightplan.places import Catalog, Loaded
 from lightplan.plan import LETTERS
 from lightplan.season import Season, Week
 from lightplan.web import computed, controls, ids, layout, lenses, state
+from lightplan.web.components import Markup
 from lightplan.web.parts import picture, spans
 from lightplan.web.raw import Raw
 from lightplan.web.tables import captioned
@@ -31,8 +32,8 @@ def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> Component:
                 ],
                 className="detail",
             ),
-            html.Section(id=ids.YEAR_TABLE, className="tables"),
-            html.Section(id=ids.YEAR_LENSES, className="tables"),
+            Markup(id=ids.YEAR_TABLE, tag="section", className="tables"),
+            Markup(id=ids.YEAR_LENSES, tag="section", className="tables"),
             layout.cautions(),
         ],
         id="plan",

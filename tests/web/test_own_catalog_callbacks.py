@@ -83,7 +83,7 @@ def test_without_a_record_the_same_link_is_mended(post, usual):
     assert "'Otter Pan' is unknown" in page
 
 
-@pytest.mark.parametrize("output", [f"{ids.DRIVES}.children", f"{ids.ANSWER}.children"])
+@pytest.mark.parametrize("output", [f"{ids.DRIVES}.html", f"{ids.ANSWER}.children"])
 def test_a_trip_is_planned_with_the_browsers_own_gates(output, post, record, usual):
     form = form_of(usual({ids.PLACE: "Otter Pan"}))
     shown = str(post(output, {**form, ids.OWN_CATALOG: record}))

@@ -25,15 +25,70 @@
     return sessions.indexOf(a.slice(11)) - sessions.indexOf(b.slice(11));
   }
 
-  // A table drawn anew takes the focus with it: give it back to the same button.
-  function keepFocus(id) {
-    const end = performance.now() + 3000;
-    const again = () => {
-      const button = document.getElementById(id);
-      if (button && document.activeElement === document.body) button.focus();
-      if (performance.now() < end) window.setTimeout(again, 50);
-    };
-    again();
+  // Which drive is chosen and which are marked is known here first: rows and table
+  // are markup, made to agree at once and whenever they come from the server.
+  let selected = "";
+  let marked = new Set();
+  const listed = (text) => new Set((text || "").split(",").filter(Boolean));
+
+  // The first drive is shown where none is chosen.
+  function shownDrive() {
+    const rows = document.querySelectorAll("[data-drive]");
+    const keys = [...rows].map((row) => row.dataset.drive);
+    return keys.includes(selected) ? selected : keys.sort(inTime)[0];
+  }
+
+  function write(element, name, text) {
+    if (element.getAttribute(name) !== text) element.setAttribute(name, text);
+  }
+
+  function agree() {
+    const shown = shownDrive();
+    document.querySelectorAll("[data-drive]").forEach((row) => {
+      write(row, "aria-pressed", `${row.dataset.drive === shown}`);
+      const mark = row.querySelector(".marked");
+      if (!mark) return;
+      const [text, spoken] = marked.has(row.dataset.drive) ? [" marked", "; marked"] : ["", ""];
+      if (mark.textContent !== text) mark.textContent = text;
+      write(row, "aria-label", row.ariaLabel.replace(/; marked$/, "") + spoken);
+    });
+    document.querySelectorAll("[data-mark]").forEach((button) => {
+      const on = marked.has(button.dataset.mark);
+      write(button, "aria-pressed", `${on}`);
+      const text = on ? "marked" : "mark";
+      if (button.textContent !== text) button.textContent = text;
+    });
+  }
+
+  function toggle(key) {
+    if (!marked.delete(key)) marked.add(key);
+    agree();
+    const value = [...marked].sort().join(",");
+    window.dash_clientside.set_props("book", { value });
+  }
+
+  function select(key) {
+    selected = key;
+    agree();
+    window.dash_clientside.set_props("drive", { data: key });
+  }
+
+  document.addEventListener("lightplan:filled", agree);
+  document.addEventListener("click", (event) => {
+    const button = event.target.closest?.("[data-drive], [data-mark]");
+    if (!button) return;
+    const { drive, mark } = button.dataset;
+    if (mark) toggle(mark);
+    else if (drive !== selected) select(drive);
+  });
+
+  // A query string with other marks, where the server would write them.
+  function withMarks(search) {
+    const parts = search.slice(1).split("&").filter((part) => !part.startsWith("book="));
+    const after = parts.findIndex((part) => part.startsWith("order="));
+    const value = [...marked].sort().join(",");
+    if (value) parts.splice(after + 1, 0, `book=${encodeURIComponent(value)}`);
+    return `?${parts.join("&")}`;
   }
 
   function moveCursor(minute) {
@@ -88,36 +143,20 @@
 
     // Choices live in the address, without a history entry for each. The links to
     // other pages carry what is typed even while it is wrong: there it is told.
-    address(link, typed, drive, hrefs) {
+    address(link, typed, drive, marks, hrefs) {
+      selected = drive || "";
+      marked = listed(marks);
+      agree();
       const chosen = drive ? `&drive=${encodeURIComponent(drive)}` : "";
-      if (link) window.history.replaceState(window.history.state, "", link + chosen);
+      if (link) window.history.replaceState(window.history.state, "", withMarks(link) + chosen);
       if (!typed) return [keep(), hrefs.map(keep)];
-      return [keep(), hrefs.map((href) => href.split("?")[0] + typed + chosen)];
+      const carried = withMarks(typed) + chosen;
+      return [keep(), hrefs.map((href) => href.split("?")[0] + carried)];
     },
 
-    select(clicks, buttons) {
-      const cause = triggered();
-      if (!cause || !clicks.some(Boolean)) return keep();
-      return cause.key;
-    },
-
-    pressed(drive, buttons) {
-      return buttons.map((button) => (button.key === drive ? "true" : "false"));
-    },
-
-    mark(clicks, marked) {
-      const cause = triggered();
-      if (!cause || !clicks.some(Boolean)) return keep();
-      const keys = new Set((marked || "").split(",").filter(Boolean));
-      if (!keys.delete(cause.key)) keys.add(cause.key);
-      keepFocus(JSON.stringify({ key: cause.key, type: "mark" }));
-      return [...keys].sort().join(",");
-    },
-
-    // The selected drive's own sky; the first drive is shown where none is chosen.
-    sky(sky, skies, selected, buttons) {
-      const keys = buttons.map((button) => button.key);
-      const drive = keys.includes(selected) ? selected : keys.sort(inTime)[0];
+    // The selected drive's own sky.
+    sky(sky, skies) {
+      const drive = shownDrive();
       if (!drive) return keep();
       const pairs = new Map(
         (skies || "").split(",").filter(Boolean).map((pair) => pair.split(":")),

@@ -1,0 +1,45 @@
+"""Components of our own; what they do in the browser is in ``assets/components.js``."""
+
+from typing import Any
+
+from dash import dcc
+from dash.development.base_component import Component
+
+_NAMESPACE = "lightplan_components"
+
+
+class Markup(Component):
+    """A box filled with markup, see `markup.to_html`.
+
+    Parameters
+    ----------
+    id : str
+        Of the box; its property ``html`` is what a callback fills it with.
+    tag : str, optional
+        The element that the box is.
+    **attributes
+        ``className``, ``role``, ``title`` and ARIA attributes of the element.
+    """
+
+    _namespace = _NAMESPACE
+    _type = "Markup"
+
+    def __init__(self, id: str, tag: str = "div", **attributes: Any) -> None:
+        self._prop_names = [
+            "id", "html", "tag", "className", "role", "title", "aria-*",
+        ]  # fmt: skip
+        self._valid_wildcard_attributes = ["aria-"]
+        self.available_properties = self._prop_names
+        self.available_wildcard_properties = self._valid_wildcard_attributes
+        super().__init__(id=id, tag=tag, **attributes)
+
+
+class Chart(dcc.Graph):
+    """A graph that asks for its script no sooner than it has a figure.
+
+    Until then it is an empty box, and shows the page's colour. The script is
+    large: read at the start it would keep the sentences waiting.
+    """
+
+    _namespace = _NAMESPACE
+    _type = "Chart"

@@ -1,0 +1,140 @@
+"""What the browser is spared: other rows, other answers, a script before the sentence."""
+
+import re
+from collections.abc import Iterator
+
+import pytest
+from browsing import DESKTOP
+from playwright.sync_api import Browser, Page, expect
+
+from lightplan.web import booking, theme
+
+UPDATE = "**/_dash-update-component?*"
+MORNING, EVENING = "2027-08-13-morning", "2027-08-12-evening"
+
+# Rows of the trip and of its table that are changed in any way.
+WATCH = """() => {
+    window.changed = new Set();
+    new MutationObserver((all) => all.forEach(({target}) => {
+        const of = target.nodeType === 1 ? target : target.parentElement;
+        const row = of?.closest('#drives .drive-row, #bookable tr');
+        if (of?.closest('#drives, #bookable'))
+            window.changed.add(row ? row.innerText.slice(0, 10) : of.outerHTML.slice(0, 80));
+    })).observe(document.querySelector('#plan'),
+        {subtree: true, childList: true, attributes: true, characterData: true});
+}"""
+
+
+@pytest.fixture(scope="module")
+def page(visitors, link):
+    with visitors() as visit:
+        page = visit(link({"to": "2027-08-14"}))
+        page.wait_for_load_state("networkidle")
+        yield page
+
+
+def marked(page: Page):
+    return page.locator(".drive-row .marked").filter(has_text="marked")
+
+
+def test_a_mark_changes_its_row_and_asks_for_its_sum_alone(page, in_address, plan_of):
+    asked: list[str] = []
+
+    def note(request) -> None:
+        if request.method == "POST":
+            asked.append(request.post_data_json["output"])
+
+    page.on("request", note)
+    page.evaluate(WATCH)
+    mark = page.get_by_role("button", name="mark Fri 13 Aug, morning")
+    at_once = "(e) => { e.click(); return [e.ariaPressed, e.innerText]; }"
+    assert mark.evaluate(at_once) == ["true", "marked"]
+    in_address(page, "book", MORNING)
+    said = booking.total_sentence(plan_of(page), frozenset({MORNING}))
+    expect(page.locator("#booked")).to_have_text(said)
+    expect(marked(page)).to_have_count(1)
+    spoken = page.get_by_role("button", name="Fri 13 Aug, morning, ").first
+    expect(spoken).to_have_attribute("aria-label", re.compile("; marked$"))
+    page.remove_listener("request", note)
+    assert asked == ["..booked.children.."]
+    assert set(page.evaluate("[...changed]")) == {"Fri 13 Aug"}
+    expect(page.get_by_role("link", name="Year")).to_have_attribute(
+        "href", re.compile(f"book={MORNING}")
+    )
+
+
+def test_an_answer_that_comes_late_neither_undoes_a_mark_nor_a_newer_answer(
+    page, press, in_address, plan_of, drive_of, shows
+):
+    late = []
+
+    def hold(route):
+        if "drives.html" in route.request.post_data_json["output"] and not late:
+            late.append(route)
+        else:
+            route.continue_()
+
+    page.route(UPDATE, hold)
+    press(page, "The animal is", "flying")
+    in_address(page, "pace", "flying")
+    page.get_by_role("button", name="mark Thu 12 Aug, evening").click()
+    press(page, "The animal is", "resting")
+    in_address(page, "pace", "resting")
+    shows(page)
+    late[0].continue_()
+    page.wait_for_load_state("networkidle")
+    page.unroute(UPDATE)
+    shows(page)
+    expect(marked(page).locator("..")).to_contain_text(["Fri 13 Aug", "Thu 12 Aug"])
+    mark = page.get_by_role("button", name="mark Thu 12 Aug, evening")
+    expect(mark).to_have_attribute("aria-pressed", "true")
+    expect(mark).to_be_focused()
+
+
+# ------------------------------------------------------------- before the picture
+
+# What each sentence was when a page asked for the plotting script.
+EARLY = """window.early = [];
+new MutationObserver((all) => all.forEach(({addedNodes}) => addedNodes.forEach((node) => {
+    if (node.src?.includes('plotly'))
+        window.early.push(document.querySelector('.answer')?.textContent);
+}))).observe(document, {subtree: true, childList: true});"""
+GROUNDS = """() => [...document.querySelectorAll('.chart, .chart > [aria-hidden=true] *')]
+    .map((e) => getComputedStyle(e).backgroundColor)
+    .filter((colour) => colour !== 'rgba(0, 0, 0, 0)')"""
+
+
+@pytest.fixture
+def dark(browser: Browser) -> Iterator[Page]:
+    context = browser.new_context(color_scheme="dark", **DESKTOP)
+    context.set_default_timeout(40_000)
+    yield context.new_page()
+    context.close()
+
+
+@pytest.mark.parametrize("path", ["", "year", "stop", "spots", "loop"])
+def test_the_sentence_comes_before_the_plotting_script_and_its_box_is_never_white(
+    path, dark, address, link
+):
+    surface = [int(theme.DUSK.surface[i : i + 2], 16) for i in (1, 3, 5)]
+    dusk = f"rgb({', '.join(map(str, surface))})"
+    answers, scripts = [], []
+    dark.add_init_script(EARLY)
+    dark.route(UPDATE, lambda route: answers.append(route))
+    dark.route("**/plotly.min.js", lambda route: scripts.append(route))
+    with dark.expect_request(UPDATE):
+        dark.goto(f"{address}{path}{link()}")
+    expect(dark.locator(".chart")).to_be_visible()
+    assert set(dark.evaluate(GROUNDS)) == {dusk}
+    dark.unroute(UPDATE)
+    for route in answers:
+        route.continue_()
+    expect(dark.locator(".answer")).not_to_be_empty()
+    dark.wait_for_function("window.early.length")
+    assert all(dark.evaluate("window.early"))
+    assert set(dark.evaluate(GROUNDS)) == {dusk}
+    while not scripts:
+        dark.wait_for_timeout(20)
+    scripts[0].continue_()
+    expect(dark.locator(".chart .main-svg").first).to_be_attached()
+    assert set(dark.evaluate(GROUNDS)) == {dusk}
