@@ -186,7 +186,7 @@ def test_a_start_before_midnight_is_within_a_drive_that_opens_then(content, text
 
 
 def test_another_drive_has_another_seat(content, text_of):
-    legs = {ids.LEGS: "N 5 km"}
+    legs = {ids.LEGS: "N 8 km"}  # half an hour
     evening = text_of(content(legs)["answer"])
     morning = text_of(content(legs, drive="2027-08-12-morning")["answer"])
     assert "sit on the right" in evening
@@ -222,10 +222,10 @@ def test_the_table_has_a_row_for_every_leg(content, walk, text_of):
 
 def test_dates_without_a_drive_say_so(usual, catalog):
     (place,) = [
-        p for p in catalog.places if any(c.weekday == "Monday" for c in p.closures)
+        p for p in catalog.places if any(c.weekday == "Tuesday" for c in p.closures)
     ]
-    monday = {ids.FIRST: "2027-08-16", ids.LAST: "2027-08-16"}
-    raw = usual({ids.PLACE: place.name, **monday})
+    tuesday = {ids.FIRST: "2027-08-17", ids.LAST: "2027-08-17"}
+    raw = usual({ids.PLACE: place.name, **tuesday})
     shown = loop_page.content(raw, catalog, "paper")
     assert shown["answer"].startswith("No drive on these dates")
     assert loop_page.drives(raw, catalog) == []
