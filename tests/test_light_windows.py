@@ -103,7 +103,7 @@ def test_minutes_are_whole():
         np.datetime64("2027-08-12T04:02:01"),
     )
     found = windows.minutes(start, end)
-    expected = np.datetime64("2027-08-12T04:00") + np.arange(3)
+    expected = np.datetime64("2027-08-12T04:00") + np.arange(3).astype("timedelta64[m]")
     np.testing.assert_array_equal(found, expected)
 
 
@@ -160,12 +160,12 @@ def test_stretches_change_in_the_minute_after_a_crossing(cut):
 
 @pytest.mark.parametrize("length", [0, 1])
 def test_less_than_two_minutes_are_no_stretch(length):
-    utc = np.datetime64("2027-08-12T04:00") + np.arange(length)
+    utc = np.datetime64("2027-08-12T04:00") + np.arange(length).astype("timedelta64[m]")
     assert windows.stretches(utc, np.zeros(length), windows.light_windows()) == ()
 
 
 def test_one_minute_is_a_stretch():
-    utc = np.datetime64("2027-08-12T04:00") + np.arange(2)
+    utc = np.datetime64("2027-08-12T04:00") + np.arange(2).astype("timedelta64[m]")
     light = windows.light_windows()
     (found,) = windows.stretches(utc, np.array([10.0, 50.0]), light)
     assert found == (light[3], utc[0], utc[1])
@@ -175,6 +175,6 @@ def test_one_minute_is_a_stretch():
 @pytest.mark.parametrize("index", range(len(KEYS)), ids=KEYS)
 def test_a_run_that_stays_in_one_window_is_one_stretch(index):
     light = windows.light_windows()
-    utc = np.datetime64("2027-08-12T04:00") + np.arange(3)
+    utc = np.datetime64("2027-08-12T04:00") + np.arange(3).astype("timedelta64[m]")
     altitude = np.full(3, light[index].lower_deg)
     assert windows.stretches(utc, altitude, light) == ((light[index], utc[0], utc[2]),)

@@ -462,7 +462,8 @@ def test_a_night_drive_begins_on_the_date_that_is_inside_it():
     one = clock(1)
     next_day = one + np.timedelta64(1, "D")
     assert loop.start_of(night, (one, next_day)) == next_day
-    assert loop.start_of(a_drive(), (clock(16), clock(16) + 86400)) == clock(16)
+    next_afternoon = clock(16) + np.timedelta64(1, "D")
+    assert loop.start_of(a_drive(), (clock(16), next_afternoon)) == clock(16)
 
 
 def test_the_suns_way_is_told_with_what_is_seen_of_its_height():

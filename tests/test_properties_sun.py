@@ -154,7 +154,7 @@ def test_cutting_a_span_in_two_neither_loses_nor_adds_a_crossing(
 
 @given(inhabited, longitudes, instants, st.integers(2, 400))
 def test_stretches_join_change_and_add_up(latitude, longitude, start, length):
-    utc = start.astype("datetime64[m]") + np.arange(length)
+    utc = start.astype("datetime64[m]") + np.arange(length) * MINUTE
     altitude = sun.position(utc, latitude, longitude).altitude_deg
     light = windows.light_windows()
     found = windows.stretches(utc, altitude, light)

@@ -134,7 +134,9 @@ def test_hourly_slow_terms_cost_nothing(scatter):
 
 def test_transit_agrees_with_spa(spa):
     random = np.random.default_rng(SEED)
-    days = np.datetime64("1950-01-01") + random.integers(0, 88 * 365, 200)
+    days = np.datetime64("1950-01-01") + random.integers(0, 88 * 365, 200).astype(
+        "timedelta64[D]"
+    )
     # Farther from Greenwich transit may leave the UT day in which SPA looks for it.
     longitudes = random.uniform(-170.0, 170.0, days.size)
     for day, longitude in zip(days, longitudes, strict=True):
@@ -144,7 +146,9 @@ def test_transit_agrees_with_spa(spa):
             midnight, 0.0, longitude, delta_t, 1
         )
         theirs = np.datetime64(round(1000 * transit[0]), "ms")
-        ours = sun.transit_utc(day.astype("datetime64[h]") + 12, longitude)
+        ours = sun.transit_utc(
+            day.astype("datetime64[h]") + np.timedelta64(12, "h"), longitude
+        )
         apart = abs((ours - theirs) / np.timedelta64(1, "s"))
         assert apart <= TRANSIT_S, (day, longitude)
 

@@ -243,7 +243,9 @@ def test_the_workbooks_year(rows, name):
         for row in rows(YEAR_WORKBOOK)
     ]
     assert len(table) == 24
-    noon = np.array([row["date"] for row in table], dtype="datetime64[h]") + 12 + 7
+    noon = np.array(
+        [row["date"] for row in table], dtype="datetime64[h]"
+    ) + np.timedelta64(12 + 7, "h")
     since = (noon - np.datetime64("2000-01-01T12", "h")) / np.timedelta64(1, "D")
     slow = sun.ephemeris(since / 36525.0)
     declination, equation_of_time = slow.declination_deg, slow.equation_of_time_min
