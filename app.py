@@ -14,7 +14,7 @@ if __name__ == "__main__":
     except ValueError as error:
         sys.exit(f"lightplan: {error}")
 else:
-    from lightplan.web.factory import create_app
+    from lightplan.web.app import create_app
 
     app = create_app()
     server = app.server

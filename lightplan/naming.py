@@ -5,10 +5,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from lightplan import localtime
-from lightplan.drives import Closed, Drive
-from lightplan.plan import TripPlan
-from lightplan.sphere import COMPASS
+from lightplan.sky import localtime
+from lightplan.sky.sphere import COMPASS
+from lightplan.trip.drives import Closed, Drive
+from lightplan.trip.plan import TripPlan
 
 _WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTHS = (

@@ -6,9 +6,11 @@ from urllib.parse import urlsplit
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, Request, Response, expect
 
-from lightplan import naming, words
-from lightplan.gates import SESSIONS
-from lightplan.plan import FACING_INDEX, DrivePlan, TripPlan
+from lightplan import naming
+from lightplan.catalog.gates import SESSIONS
+from lightplan.trip import words
+from lightplan.trip.plan import DrivePlan, TripPlan
+from lightplan.trip.request import FACING_INDEX
 
 # Chromium resolves no name, and no address but this one.
 ARGUMENTS = [

@@ -1,37 +1,34 @@
-"""Imports point one way, and the core knows neither Dash nor Plotly."""
+"""Packages import one way, and the core knows neither Dash nor Plotly."""
 
 import ast
 import subprocess
 import sys
 from pathlib import Path
 
-import pytest
-
 import lightplan
 
 PACKAGE = Path(lightplan.__file__).parent
 
-# As DEVELOPERS.md says: a module imports only from those before it. A module not
-# named here, split off from one of these, may stand anywhere that keeps this so.
-ORDER = (
-    "sun",
-    "exposure",
-    "localtime",
-    "moon",
-    "windows",
-    "daylight",
-    "kit",
-    "places",
-    "drives",
-    "backlight",
-    "plan",
-    "season",
-    "calibrate",
+# A package imports only from those before it; the single modules beside them are
+# for all, and import no package.
+PACKAGES = (
+    "sky",
+    "light",
+    "camera",
+    "catalog",
+    "trip",
+    "year",
+    "stop",
+    "spots",
+    "loop",
+    "frames",
     "export",
+    "cli",
     "web",
 )
-ALONE = ("sun", "exposure", "localtime")  # these import nothing of ours
-EDGE = ("web", "__main__")  # what people touch; everything else is the core
+START = "__main__"  # of the command line
+CORE = PACKAGES[: PACKAGES.index("cli")]
+WEB_SHARED = ("choices", "figures")  # what all pages share
 
 
 def dotted(path):
@@ -41,11 +38,6 @@ def dotted(path):
 
 
 FILES = {dotted(path): path for path in sorted(PACKAGE.rglob("*.py"))}
-CORE = [name for name in FILES if name and name.split(".")[0] not in EDGE]
-
-
-def tree(name):
-    return ast.parse(FILES[name].read_text(encoding="utf-8"))
 
 
 def absolute(name, node):
@@ -65,99 +57,114 @@ def imported(name):
     """Everything a module imports, also within its functions."""
     return {
         full
-        for node in ast.walk(tree(name))
+        for node in ast.walk(ast.parse(FILES[name].read_text(encoding="utf-8")))
         if isinstance(node, ast.Import | ast.ImportFrom)
         for full in absolute(name, node)
     }
 
 
+def module_of(full):
+    """The module of ours that a full name is, or is in; None for others' modules."""
+    parts = full.split(".")
+    if parts[0] != "lightplan":
+        return None
+    while ".".join(parts[1:]) not in FILES:
+        parts.pop()
+    return ".".join(parts[1:])
+
+
 def ours(name):
-    """The first-level modules of the package that a module imports."""
-    return {
-        full.split(".")[1]
-        for full in imported(name)
-        if full.startswith("lightplan.") and not full.startswith("lightplan.__")
-    }
+    """The modules of ours that a module imports."""
+    return {module_of(full) for full in imported(name)} - {None, ""}
 
 
-def first_level():
-    """Each first-level module or subpackage with what its files import of ours."""
-    graph = {}
-    for name in filter(None, FILES):
-        top = name.split(".")[0]
-        graph.setdefault(top, set()).update(ours(name) - {top})
-    return graph
+GRAPH = {name: ours(name) for name in FILES if name}
 
 
-def reached(graph, start):
+def reached(start):
     """All that a module imports, directly or through others."""
     found, waiting = set(), [start]
     while waiting:
-        for name in graph[waiting.pop()] - found:
+        for name in GRAPH[waiting.pop()] - found:
             found.add(name)
             waiting.append(name)
     return found
 
 
-def test_the_modules_are_found():
-    assert {"sun", "exposure", "localtime", "windows", "daylight"} <= set(CORE)
+def top(name):
+    return name.split(".")[0]
 
 
-def test_the_core_imports_neither_dash_nor_plotly():
+def test_every_module_has_its_room():
+    single = {name for name in GRAPH if "." not in name} - {*PACKAGES, START}
+    assert {top(name) for name in GRAPH} - single - {START} == {*PACKAGES}
+    for name in single:
+        assert GRAPH[name] <= single, f"{name} is for all, but imports a package"
+
+
+def test_packages_import_one_way():
+    place = {name: i for i, name in enumerate(PACKAGES)}
+    for name, found in GRAPH.items():
+        if name == START or top(name) not in place:
+            continue
+        backward = [n for n in found if place.get(top(n), -1) > place[top(name)]]
+        assert not backward, f"{name} imports {backward}"
+    assert not [n for n in GRAPH if top(n) == "web" and "cli" in map(top, GRAPH[n])]
+
+
+def test_what_pages_share_imports_no_page():
+    pages = {
+        ".".join(name.split(".")[:2])
+        for name in GRAPH
+        if name.startswith("web.") and name.count(".") == 2
+    } - {f"web.{name}" for name in WEB_SHARED}
+    shared = [
+        n for n in GRAPH if n.startswith("web.") and n.split(".")[1] in WEB_SHARED
+    ]
+    assert pages
+    assert shared
+    for name in shared:
+        found = {n for n in GRAPH[name] if ".".join(n.split(".")[:2]) in pages}
+        assert not found, f"{name} imports {sorted(found)}"
+
+
+def test_no_module_leads_back_to_itself():
+    assert [name for name in GRAPH if name in reached(name)] == []
+
+
+def test_the_core_runs_without_dash_and_plotly():
     # Its own interpreter: here, another test may have imported them already.
+    core = [f"lightplan.{n}" for n in GRAPH if top(n) in (*CORE, "cli")]
     program = (
-        "import importlib, sys\n"
-        "for name in sys.argv[1:]:\n"
-        "    importlib.import_module(f'lightplan.{name}')\n"
-        "    roots = {m.split('.')[0] for m in sys.modules}\n"
-        "    found = sorted(roots & {'dash', 'plotly', 'flask'})\n"
-        "    if found:\n"
-        "        sys.exit(f'{name} imports {found}')"
+        f"import sys, importlib\nfor name in {core!r}: importlib.import_module(name)\n"
+        "found = {m.split('.')[0] for m in sys.modules}\n"
+        "print(*sorted(found & {'dash', 'plotly', 'flask'}))"
     )
     run = subprocess.run(
-        [sys.executable, "-c", program, *CORE],
-        capture_output=True,
-        text=True,
-        check=False,
+        [sys.executable, "-c", program], capture_output=True, text=True, check=False
     )
     assert run.returncode == 0, run.stderr
+    assert run.stdout.strip() == ""
 
 
 def test_no_module_of_the_core_names_dash_or_plotly_in_an_import():
     # Also not within a function, where the interpreter above would not see it.
-    for name in CORE:
-        roots = {full.split(".")[0] for full in imported(name)}
-        assert not roots & {"dash", "plotly", "dash_mantine_components"}, name
+    for name in GRAPH:
+        if top(name) != "web":
+            roots = {full.split(".")[0] for full in imported(name)}
+            assert not roots & {"dash", "plotly", "dash_mantine_components"}, name
 
 
 def test_only_localtime_mentions_pytz():
     mentioning = {
         name for name, path in FILES.items() if "pytz" in path.read_text("utf-8")
     }
-    assert mentioning == {"localtime"}
+    assert mentioning == {"sky.localtime"}
 
 
-def test_imports_follow_the_order_of_the_design():
-    graph = first_level()
-    place = {name: i for i, name in enumerate(ORDER)}
-    for name in ORDER:
-        if name in graph:
-            backward = {
-                n for n in reached(graph, name) if place.get(n, -1) > place[name]
-            }
-            assert not backward, f"{name} leads to {sorted(backward)}"
-
-
-def test_no_module_leads_back_to_itself():
-    graph = first_level()
-    assert [name for name in graph if name in reached(graph, name)] == []
-
-
-@pytest.mark.parametrize("name", ALONE)
-def test_the_first_modules_import_nothing_of_ours(name):
-    assert ours(name) == set()
-
-
-def test_no_module_of_the_core_imports_an_edge():
-    for name in CORE:
-        assert not ours(name) & set(EDGE), name
+def test_each_package_says_what_lives_there():
+    for name, path in FILES.items():
+        if path.name == "__init__.py" and name:
+            tree = ast.parse(path.read_text("utf-8"))
+            assert len(tree.body) == 1, f"{name}/__init__.py does more than say so"
+            assert len(ast.get_docstring(tree) or "") > 40, name

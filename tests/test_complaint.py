@@ -2,8 +2,8 @@
 
 import pytest
 
-from lightplan import places
-from lightplan.places import PlacesError
+from lightplan.catalog import places
+from lightplan.catalog.places import PlacesError
 
 PLACE = 'name = "Test Pan"\nlatitude_deg = -13.1\nlongitude_deg = 31.8\ntimezone = "Africa/Lusaka"\n'
 BODY = (

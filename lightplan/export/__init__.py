@@ -1,1 +1,5 @@
-"""Ways a `TripPlan` leaves the program as text; nothing here imports dash."""
+"""A plan as a file to take along; `files` lists them all.
+
+Each writer takes a `TripPlan` and returns bytes, without a clock. Imports `trip`
+and what stands below it. Start with `files`.
+"""

@@ -21,9 +21,13 @@ from typing import NamedTuple
 import icalendar
 import numpy as np
 
-from lightplan import __version__, daylight, localtime, naming, words
+from lightplan import __version__, naming
 from lightplan.export import table
-from lightplan.plan import FACING_INDEX, DrivePlan, TripPlan
+from lightplan.light import daylight
+from lightplan.sky import localtime
+from lightplan.trip import words
+from lightplan.trip.plan import DrivePlan, TripPlan
+from lightplan.trip.request import FACING_INDEX
 
 LEAVE_MIN = 30  # what is taken where nobody said
 MAX_LEAVE_MIN = 600

@@ -59,17 +59,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lightplan import daylight, words
-from lightplan.drives import Closed, Day
-from lightplan.plan import (
-    FACINGS,
-    LETTERS,
-    DrivePlan,
-    Outcome,
-    RigChoice,
-    Span,
-    TripPlan,
-)
+from lightplan.light import daylight
+from lightplan.trip import words
+from lightplan.trip.drives import Closed, Day
+from lightplan.trip.minutes import Outcome, Span
+from lightplan.trip.plan import DrivePlan, TripPlan
+from lightplan.trip.request import FACINGS, LETTERS, RigChoice
 
 FORMAT, VERSION = "lightplan-plan", 1
 

@@ -9,9 +9,11 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import NamedTuple
 
-from lightplan import positions
-from lightplan.export import calendar, document, pocket, sheet
-from lightplan.plan import Request, TripPlan
+from lightplan.catalog import positions
+from lightplan.export import calendar, document, sheet
+from lightplan.export.pocket import page as pocket
+from lightplan.trip.plan import TripPlan
+from lightplan.trip.request import Request
 
 _NAME_LENGTH = 40  # of the place in a file's name; file systems allow 255 bytes
 

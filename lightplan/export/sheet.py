@@ -16,9 +16,13 @@ from typing import NamedTuple
 
 import numpy as np
 
-from lightplan import daylight, localtime, words
-from lightplan.plan import FACINGS, LETTERS, DrivePlan, Outcome, RigChoice, TripPlan
-from lightplan.windows import window_index
+from lightplan.light import daylight
+from lightplan.sky import localtime
+from lightplan.sky.windows import window_index
+from lightplan.trip import words
+from lightplan.trip.minutes import Outcome
+from lightplan.trip.plan import DrivePlan, TripPlan
+from lightplan.trip.request import FACINGS, LETTERS, RigChoice
 
 Cell = str | int | float | None
 

@@ -9,17 +9,16 @@ from textwrap import TextWrapper
 import numpy as np
 from tabulate import tabulate
 
-from lightplan import daylight, exposure, naming, words
-from lightplan.drives import Closed, Drive
-from lightplan.kit import PACES
-from lightplan.places import Catalog
-from lightplan.plan import (
-    FACING_INDEX,
-    FACINGS,
-    DrivePlan,
-    Outcome,
-    TripPlan,
-)
+from lightplan import naming
+from lightplan.camera import exposure
+from lightplan.catalog.kit import PACES
+from lightplan.catalog.places import Catalog
+from lightplan.light import daylight
+from lightplan.trip import words
+from lightplan.trip.drives import Closed, Drive
+from lightplan.trip.minutes import Outcome
+from lightplan.trip.plan import DrivePlan, TripPlan
+from lightplan.trip.request import FACING_INDEX, FACINGS
 
 _PAGE_WIDTH = 88
 _GATES_WIDTH = 16  # "turn back 09:35" fits

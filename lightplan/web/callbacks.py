@@ -15,26 +15,22 @@ from dash import (
 from dash.development.base_component import Component
 from dash.exceptions import PreventUpdate
 
-from lightplan import exposure, naming
-from lightplan.complaint import as_sentence
-from lightplan.places import Catalog, Loaded
-from lightplan.plan import LETTERS, MAX_RIGS, Request
-from lightplan.web import (
-    ids,
-    loop_fields,
-    loop_page,
-    own,
-    sent,
-    spots_fields,
-    spots_page,
-    state,
-    stop_fields,
-    trip,
-    typed,
-    year_page,
-)
+from lightplan import naming
+from lightplan.camera import exposure
+from lightplan.catalog.places import Catalog, Loaded
+from lightplan.errors import as_sentence
+from lightplan.trip.request import LETTERS, MAX_RIGS, Request
+from lightplan.web import ids, payloads, saved
+from lightplan.web.choices import loop as loop_fields
+from lightplan.web.choices import spots as spots_fields
+from lightplan.web.choices import state, typed
+from lightplan.web.choices import stop as stop_fields
+from lightplan.web.choices.raw import Raw
+from lightplan.web.loop import page as loop_page
 from lightplan.web.markup import to_html, written
-from lightplan.web.raw import Raw
+from lightplan.web.spots import page as spots_page
+from lightplan.web.trip import page as trip
+from lightplan.web.year import page as year_page
 
 _FORM = {name: Input(name, "value") for name in ids.FORM}
 
@@ -80,7 +76,7 @@ def register(app: Dash, served: Loaded, page_of: Page) -> None:
     def show_page(visit: object) -> Component:
         if not visit:
             raise PreventUpdate
-        at = sent.checked(sent.Visit, visit)
+        at = payloads.checked(payloads.Visit, visit)
         return page_of(at["path"], at["search"], at["record"], served)
 
     @app.callback(
@@ -96,7 +92,7 @@ def register(app: Dash, served: Loaded, page_of: Page) -> None:
         inputs={"form": _LINKED, "page": State(ids.PAGE, "data"), "record": _RECORD},
     )
     def show_choices(form: Form, page: object, record: object) -> dict[str, Any]:
-        return choices(Raw.from_form(form), own.catalog(record, served), page)
+        return choices(Raw.from_form(form), saved.catalog(record, served), page)
 
     @app.callback(
         output={
@@ -112,7 +108,7 @@ def register(app: Dash, served: Loaded, page_of: Page) -> None:
     )
     def show_trip(form: Form, selected: object, record: object) -> Any:
         raw = Raw.from_form(form, typed.text(selected))
-        catalog = own.catalog(record, served)
+        catalog = saved.catalog(record, served)
         return or_nothing(lambda: written(trip.rows(raw, catalog), "drives", "lenses"))
 
     @app.callback(
@@ -120,7 +116,7 @@ def register(app: Dash, served: Loaded, page_of: Page) -> None:
         inputs={"form": _on(*_TRIP, ids.ORDER), "record": _RECORD},
     )
     def show_bookable(form: Form, record: object) -> Any:
-        raw, catalog = Raw.from_form(form), own.catalog(record, served)
+        raw, catalog = Raw.from_form(form), saved.catalog(record, served)
         return or_nothing(lambda: {"table": to_html(trip.bookable(raw, catalog))})
 
     @app.callback(
@@ -128,7 +124,7 @@ def register(app: Dash, served: Loaded, page_of: Page) -> None:
         inputs={"form": _on(*_TRIP, ids.MARKS), "record": _RECORD},
     )
     def show_booked(form: Form, record: object) -> Any:
-        raw, catalog = Raw.from_form(form), own.catalog(record, served)
+        raw, catalog = Raw.from_form(form), saved.catalog(record, served)
         return or_nothing(lambda: {"said": trip.booked(raw, catalog)})
 
     @app.callback(
@@ -152,7 +148,7 @@ def register(app: Dash, served: Loaded, page_of: Page) -> None:
     )
     def show_drive(form: Form, selected: object, theme: object, record: object) -> Any:
         raw = Raw.from_form(form, typed.text(selected))
-        catalog = own.catalog(record, served)
+        catalog = saved.catalog(record, served)
         return or_nothing(
             lambda: written(trip.drive(raw, catalog, typed.text(theme)), "tables")
         )
@@ -170,7 +166,7 @@ def register(app: Dash, served: Loaded, page_of: Page) -> None:
     )
     def show_year(form: Form, theme: object, record: object) -> Any:
         raw = Raw.from_form(form)
-        catalog = own.catalog(record, served)
+        catalog = saved.catalog(record, served)
         return or_nothing(
             lambda: written(
                 year_page.content(raw, catalog, typed.text(theme)), "table", "lenses"

@@ -4,12 +4,13 @@ import dash_mantine_components as dmc
 from dash import dcc, html
 from dash.development.base_component import Component
 
-from lightplan.kit import PACES
-from lightplan.places import Catalog
-from lightplan.plan import FACINGS, LETTERS
-from lightplan.spot_chances import WISHES
-from lightplan.web import form, ids, rig_form, stop_fields
-from lightplan.web.raw import Raw
+from lightplan.catalog.kit import PACES
+from lightplan.catalog.places import Catalog
+from lightplan.spots.chances import WISHES
+from lightplan.trip.request import FACINGS, LETTERS
+from lightplan.web import form, ids, rig_form
+from lightplan.web.choices import stop as stop_fields
+from lightplan.web.choices.raw import Raw
 
 
 def trip(raw: Raw, catalog: Catalog) -> list[Component]:

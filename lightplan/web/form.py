@@ -4,11 +4,14 @@ import dash_mantine_components as dmc
 from dash import html
 from dash.development.base_component import Component
 
-from lightplan import compare, covers, daylight, localtime
-from lightplan.places import Catalog
+from lightplan.catalog import covers
+from lightplan.catalog.places import Catalog
+from lightplan.light import daylight
+from lightplan.sky import localtime
+from lightplan.trip import compare
 from lightplan.web import ids
-from lightplan.web.aria import aria
-from lightplan.web.raw import Raw
+from lightplan.web.choices.raw import Raw
+from lightplan.web.parts import aria
 
 # Lists open inside the header, a landmark; by default they would hang outside all.
 POPUPS = {"portalProps": {"target": f"#{ids.POPUPS}"}}

@@ -13,7 +13,7 @@ from dash import Dash
 from dash.exceptions import DependencyException
 from werkzeug.exceptions import HTTPException
 
-from lightplan.export import pocket
+from lightplan.export.pocket import page as pocket
 from lightplan.web import ids, layout
 
 # The most that a page sends: a GPX file of 8 MB, as text a third longer, beside a

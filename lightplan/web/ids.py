@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from lightplan.request import MAX_RIGS
+from lightplan.trip.request import MAX_RIGS
 
 # What a person chooses, in the order of the page. Each name is also the name
 # of the value in the URL.

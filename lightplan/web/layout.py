@@ -7,14 +7,15 @@ import dash_mantine_components as dmc
 from dash import dcc, html
 from dash.development.base_component import Component
 
-from lightplan import stop_words, words
-from lightplan.complaint import as_sentence
-from lightplan.places import Loaded
-from lightplan.web import controls, form, ids, take
-from lightplan.web.aria import aria
+from lightplan.catalog.places import Loaded
+from lightplan.errors import as_sentence
+from lightplan.stop import words as stop_words
+from lightplan.trip import words
+from lightplan.web import controls, form, ids
+from lightplan.web.choices.raw import Raw
 from lightplan.web.components import Markup
-from lightplan.web.parts import minute_slider, picture
-from lightplan.web.raw import Raw
+from lightplan.web.parts import aria, minute_slider, picture
+from lightplan.web.take import downloads
 
 PAGES = {
     "trip": ("Trip", "/"),
@@ -231,7 +232,7 @@ def _plan(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> html.Main:
                 ],
                 className="tables",
             ),
-            take.section(raw),
+            downloads.section(raw),
             dcc.Store(id=ids.MINUTES),
             cautions(),
         ],

@@ -1,13 +1,21 @@
 """Pieces that several pages are made of: sentences, pictures, the choice of a minute."""
 
+from typing import Any
+
 import dash_mantine_components as dmc
 from dash import html
 from dash.development.base_component import Component
 
 from lightplan.naming import Part, Parts
-from lightplan.web.aria import aria
 from lightplan.web.components import Chart
-from lightplan.web.figures import GRAPH_CONFIG
+from lightplan.web.figures.base import GRAPH_CONFIG
+
+EVERY_MIN = 10  # between the rows of a table by the minute
+
+
+def aria(**values: str) -> dict[str, Any]:
+    """Return keyword arguments: ``aria(label="x")`` sets ``aria-label``."""
+    return {f"aria-{name}": value for name, value in values.items()}
 
 
 def spans(parts: Parts) -> list[Component | str]:
@@ -54,3 +62,25 @@ def minute_slider(name: str, label: str) -> dmc.Slider:
         updatemode="drag",
         thumbLabel=label,
     )
+
+
+def iso_cell(text: str, over: bool) -> html.Td:
+    """Return the cell of an ISO, struck through where it is over its ceiling."""
+    return html.Td(html.S(text) if over else text, className="over" if over else "")
+
+
+def captioned(
+    caption: str, name: str, head: list[html.Th], rows: list[html.Tr]
+) -> list[Component]:
+    """Return a caption and its table, which scrolls by itself where it is wide."""
+    table = html.Table([html.Thead(html.Tr(head)), html.Tbody(rows)])
+    return [
+        html.P(caption, className="caption"),
+        html.Div(
+            table,
+            className="scrolling",
+            role="region",
+            tabIndex=0,  # so that it scrolls by keyboard too
+            **aria(label=name),
+        ),
+    ]

@@ -3,12 +3,12 @@
 import dash_mantine_components as dmc
 from dash import html
 
-from lightplan import exposure
-from lightplan.places import Catalog
-from lightplan.plan import LETTERS, MAX_RIGS
+from lightplan.camera import exposure
+from lightplan.catalog.places import Catalog
+from lightplan.trip.request import LETTERS, MAX_RIGS
 from lightplan.web import form, ids
-from lightplan.web.aria import aria
-from lightplan.web.raw import Raw
+from lightplan.web.choices.raw import Raw
+from lightplan.web.parts import aria
 
 _SHUTTERS = (250, 320, 400, 500, 640, 800, 1000, 1250, 1600, 2000, 2500, 3200, 4000)
 _CEILINGS = tuple(s for s in exposure.ISO_SPEEDS if 400 <= s <= 51200)

@@ -37,7 +37,8 @@ def serve(host: str = HOST, port: str = PORT, file: str | None = None) -> None:
     """
     # Before the app is built, which takes a second or two.
     listening = _listening(host, _number(port))
-    from lightplan.web import factory, guard
+    from lightplan.web import app as factory
+    from lightplan.web import guard
 
     app = factory.create_app(file)
     print(f"lightplan listens on {_address(listening)}", flush=True)

@@ -14,7 +14,9 @@ import numpy as np
 import pandas as pd
 from pvlib import solarposition
 
-from lightplan import daylight, exposure, moon, sun, windows
+from lightplan.camera import exposure
+from lightplan.light import daylight
+from lightplan.sky import moon, sun, windows
 
 sys.path.append(str(Path(__file__).resolve().parent.parent))
 

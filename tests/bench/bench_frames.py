@@ -16,7 +16,7 @@ from pathlib import Path
 from PIL import Image
 from PIL.TiffImagePlugin import IFDRational
 
-from lightplan import frames
+from lightplan.frames import read as frames
 
 PIXELS = bytes(2_000_000)  # behind the header, where nothing should look
 

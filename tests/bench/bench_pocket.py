@@ -13,9 +13,11 @@ from pathlib import Path
 
 from playwright.sync_api import sync_playwright
 
-from lightplan import places, plan
-from lightplan.export import pocket
-from lightplan.gates import Gates
+from lightplan.catalog import places
+from lightplan.catalog.gates import Gates
+from lightplan.export.pocket import page as pocket
+from lightplan.trip import plan
+from lightplan.trip.request import Request, choose
 
 EXAMPLE = Path(__file__).resolve().parents[2] / places.EXAMPLE_FILE
 FIRST = dt.date(2027, 8, 2)
@@ -44,9 +46,9 @@ def trips(catalog):
 
 
 def made(catalog, place, days, rigs):
-    chosen = tuple(plan.choose(catalog.rig(r.name)) for r in catalog.rigs[:rigs])
+    chosen = tuple(choose(catalog.rig(r.name)) for r in catalog.rigs[:rigs])
     last = FIRST + dt.timedelta(days=days - 1)
-    return plan.make(plan.Request(place, FIRST, last, chosen))
+    return plan.make(Request(place, FIRST, last, chosen))
 
 
 def median_ms(run, runs):

@@ -28,12 +28,18 @@ from astropy.time import Time
 from astropy.utils import iers
 from load import CHOICES, DRIVE, ROWS, YEAR, Guest
 
-from lightplan import places, plan, season, spot_chances, spots, sun
+from lightplan.catalog import places
 from lightplan.export import calendar, files
-from lightplan.web import ids, state
+from lightplan.sky import sun
+from lightplan.spots import chances, spots
+from lightplan.trip import plan
+from lightplan.trip.request import Request, choose
+from lightplan.web import ids
+from lightplan.web.app import create_app
+from lightplan.web.choices import state
+from lightplan.web.choices.raw import Raw
 from lightplan.web.clock import now
-from lightplan.web.factory import create_app
-from lightplan.web.raw import Raw
+from lightplan.year import plan as season
 
 EXAMPLE = Path(__file__).resolve().parents[2] / places.EXAMPLE_FILE
 FIRST = dt.date(2027, 8, 2)
@@ -152,11 +158,11 @@ def positions(runs: int) -> None:
 # --- A trip -------------------------------------------------------------------
 
 
-def request(catalog: places.Catalog, days: int, rigs: int) -> plan.Request:
+def request(catalog: places.Catalog, days: int, rigs: int) -> Request:
     """Two drives every day: the example's closed evenings are taken out."""
     place = catalog.place("Mopane Loop").model_copy(update={"closures": ()})
-    chosen = tuple(plan.choose(catalog.rig(r.name)) for r in catalog.rigs[:rigs])
-    return plan.Request(place, FIRST, FIRST + dt.timedelta(days=days - 1), chosen)
+    chosen = tuple(choose(catalog.rig(r.name)) for r in catalog.rigs[:rigs])
+    return Request(place, FIRST, FIRST + dt.timedelta(days=days - 1), chosen)
 
 
 class Visitor(Guest):
@@ -267,9 +273,9 @@ def years(runs: int, catalog: places.Catalog, visitor: Visitor) -> None:
 
     def at_a_spot() -> None:
         of = spots.make(place, place.spots[0], FIRST.year)
-        found = spot_chances.chances(of, spot_chances.Wish())
-        spot_chances.spells(of, found)
-        spot_chances.weeks(of, found)
+        found = chances.chances(of, chances.Wish())
+        chances.spells(of, found)
+        chances.weeks(of, found)
 
     row("at a fixed spot", f"{figure(least_ms(runs, at_a_spot))} ms, no rig", "", "")
 

@@ -19,8 +19,8 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
-from lightplan import places  # noqa: E402  (the copy that this file is part of)
-from lightplan.web.factory import create_app  # noqa: E402
+from lightplan.catalog import places  # noqa: E402
+from lightplan.web.app import create_app  # noqa: E402
 
 EXAMPLE = str(ROOT / places.EXAMPLE_FILE)
 SERVER = [

@@ -19,8 +19,8 @@ ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
 from lightplan.web import ids  # noqa: E402  (the copy that this file is part of)
-from lightplan.web.factory import create_app  # noqa: E402
-from lightplan.web.learn_heads import PATH  # noqa: E402
+from lightplan.web.app import create_app  # noqa: E402
+from lightplan.web.frames.heads import PATH  # noqa: E402
 
 UPDATE = "/_dash-update-component"
 LONGEST_S = 30
@@ -86,8 +86,8 @@ def data_url(data):
 
 
 def form():
-    from lightplan import places
-    from lightplan.web import state
+    from lightplan.catalog import places
+    from lightplan.web.choices import state
     from lightplan.web.clock import now
 
     raw = state.defaults(places.load(ROOT / "locations.example.toml"), now())

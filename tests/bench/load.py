@@ -23,10 +23,11 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
-from lightplan import places  # noqa: E402  (the copy that this file is part of)
-from lightplan.web import ids, state  # noqa: E402
+from lightplan.catalog import places  # noqa: E402
+from lightplan.web import ids  # noqa: E402
+from lightplan.web.choices import state  # noqa: E402
+from lightplan.web.choices.raw import Raw  # noqa: E402
 from lightplan.web.clock import now  # noqa: E402
-from lightplan.web.raw import Raw  # noqa: E402
 
 GUESTS = 50
 CALLBACKS = 5000

@@ -25,12 +25,14 @@ from playwright.sync_api import (
 )
 from werkzeug.serving import WSGIRequestHandler, make_server
 
-from lightplan import places
-from lightplan import plan as planning
-from lightplan.places import Catalog
-from lightplan.plan import DrivePlan, TripPlan
-from lightplan.web import clock, factory, ids, state
-from lightplan.web.raw import Raw
+from lightplan.catalog import places
+from lightplan.catalog.places import Catalog
+from lightplan.trip import plan as planning
+from lightplan.trip.plan import DrivePlan, TripPlan
+from lightplan.web import app as factory
+from lightplan.web import clock, ids
+from lightplan.web.choices import state
+from lightplan.web.choices.raw import Raw
 
 EXAMPLE = Path(__file__).parents[2] / "locations.example.toml"
 NAMES = ("chromium", "chromium-browser", "google-chrome")

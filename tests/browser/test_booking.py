@@ -3,8 +3,8 @@
 import pytest
 from playwright.sync_api import expect
 
-from lightplan import compare
-from lightplan.web import booking
+from lightplan.trip import compare
+from lightplan.web.trip import booking
 
 DAYS = {"to": "2027-08-13"}  # two mornings, one evening
 MORNING, EVENING = "2027-08-13-morning", "2027-08-12-evening"

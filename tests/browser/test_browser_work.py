@@ -7,7 +7,8 @@ import pytest
 from browsing import DESKTOP
 from playwright.sync_api import Browser, Page, expect
 
-from lightplan.web import booking, theme
+from lightplan.web.figures import theme
+from lightplan.web.trip import booking
 
 UPDATE = "**/_dash-update-component?*"
 MORNING, EVENING = "2027-08-13-morning", "2027-08-12-evening"

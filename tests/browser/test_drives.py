@@ -3,7 +3,7 @@
 import pytest
 from playwright.sync_api import expect
 
-from lightplan.web import tables
+from lightplan.web.trip import tables
 
 EVENING = "2027-08-14-evening"
 

@@ -6,7 +6,7 @@ import pytest
 from browsing import violations
 from playwright.sync_api import expect
 
-from lightplan import places
+from lightplan.catalog import places
 
 # The file of a person with one place and one rig.
 FILE = """\

@@ -8,8 +8,10 @@ import numpy as np
 import pytest
 from playwright.sync_api import expect
 
-from lightplan import daylight, exposure, sun
-from lightplan.web import learn_heads
+from lightplan.camera import exposure
+from lightplan.light import daylight
+from lightplan.sky import sun
+from lightplan.web.frames import heads as learn_heads
 
 AT = (-14.0, 29.0)  # Mopane Loop; its clock is UTC+2 all year
 READ = "42 of 42 files read: 40 frames added."

@@ -4,7 +4,7 @@ import pytest
 from playwright.sync_api import expect
 
 from lightplan.web import ids
-from lightplan.web.raw import Raw
+from lightplan.web.choices.raw import Raw
 
 CHANGES = {
     ids.PLACE: "Heron Marsh",

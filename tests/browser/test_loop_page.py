@@ -6,9 +6,9 @@ import pytest
 from browsing import SIDEWAYS
 from playwright.sync_api import expect
 
-from lightplan import route
+from lightplan.loop import route
 from lightplan.web import ids
-from lightplan.web.raw import Raw
+from lightplan.web.choices.raw import Raw
 
 EVENING = "2027-08-12-evening"
 # On 12 August at 13° S the sun sets north of west: northwards the right-hand side

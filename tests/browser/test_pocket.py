@@ -12,11 +12,14 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect
 
-from lightplan import exposure, naming, plan
-from lightplan.export import pocket
-from lightplan.gates import Closure, Gates
-from lightplan.places import Catalog
-from lightplan.plan import DrivePlan, TripPlan
+from lightplan import naming
+from lightplan.camera import exposure
+from lightplan.catalog.gates import Closure, Gates
+from lightplan.catalog.places import Catalog
+from lightplan.export.pocket import page as pocket
+from lightplan.trip import plan
+from lightplan.trip.plan import DrivePlan, TripPlan
+from lightplan.trip.request import Request, choose
 
 PHONE = {"width": 390, "height": 844}
 # Apple's and Google's guidelines for a finger ask for 44 and 48; at least 44 px.
@@ -59,9 +62,9 @@ def made(catalog: Catalog) -> Callable[[Trip], TripPlan]:
         if trip.night or trip.day:
             gates = Gates(morning=trip.day, night=trip.night)
             place = place.model_copy(update={"gates": (gates,), "closures": ()})
-        rigs = tuple(plan.choose(catalog.rig(name)) for name in trip.rigs)
+        rigs = tuple(choose(catalog.rig(name)) for name in trip.rigs)
         dates = map(dt.date.fromisoformat, (trip.first, trip.last))
-        return plan.make(plan.Request(place, *dates, rigs))
+        return plan.make(Request(place, *dates, rigs))
 
     return plan_of
 
@@ -241,10 +244,10 @@ def test_each_side_says_from_when_until_when_and_how_sure(made, opened):
 
 
 def test_a_rig_without_a_usable_minute_is_too_slow(opened, catalog):
-    rig = plan.choose(catalog.rig("400 prime"), shutter_s=1 / 32000, iso_ceiling=50)
+    rig = choose(catalog.rig("400 prime"), shutter_s=1 / 32000, iso_ceiling=50)
     date = dt.date(2027, 8, 12)
     place = catalog.place("Mopane Loop")
-    page = opened(pocket.page(plan.make(plan.Request(place, date, date, (rig,)))))
+    page = opened(pocket.page(plan.make(Request(place, date, date, (rig,)))))
     expect(page.locator(".side .use")).to_have_text(["too slowall this drive"] * 3)
 
 
@@ -381,10 +384,8 @@ def test_it_says_when_to_turn_back(opened, at, said):
 
 def test_without_gates_it_says_when_the_drive_ends(opened, catalog):
     place = catalog.place("Mopane Loop").model_copy(update={"gates": ()})
-    rig = plan.choose(catalog.rig("400 prime"))
-    trip = plan.make(
-        plan.Request(place, dt.date(2027, 8, 12), dt.date(2027, 8, 12), (rig,))
-    )
+    rig = choose(catalog.rig("400 prime"))
+    trip = plan.make(Request(place, dt.date(2027, 8, 12), dt.date(2027, 8, 12), (rig,)))
     drive = trip.drives[1]
     ends = naming.clock(trip, drive.drive.closes_utc)
     left = int((drive.drive.closes_utc - np.datetime64("2027-08-12T15:02")).astype(int))
@@ -588,7 +589,7 @@ def test_a_name_is_shown_as_it_was_written(opened, catalog, name):
     )
     rig = catalog.rig("400 prime").model_copy(update={"name": name})
     date = dt.date(2027, 8, 12)
-    made = plan.make(plan.Request(place, date, date, (plan.choose(rig),)))
+    made = plan.make(Request(place, date, date, (choose(rig),)))
     page = opened(pocket.page(made))
     expect(page.get_by_role("heading", level=1)).to_have_text(name)
     expect(page.locator("#closed")).to_have_text(f"Thu 12 Aug, evening: {name}.")

@@ -11,11 +11,15 @@ import pytest
 from playwright.sync_api import Browser, Page
 from pypdf import PdfReader
 
-from lightplan import exposure, naming, plan, words
-from lightplan.export import card, pocket
-from lightplan.gates import Closure, Gates
-from lightplan.places import Catalog
-from lightplan.plan import FACING_INDEX, FACINGS, DrivePlan, TripPlan
+from lightplan import naming
+from lightplan.camera import exposure
+from lightplan.catalog.gates import Closure, Gates
+from lightplan.catalog.places import Catalog
+from lightplan.export.pocket import card
+from lightplan.export.pocket import page as pocket
+from lightplan.trip import plan, words
+from lightplan.trip.plan import DrivePlan, TripPlan
+from lightplan.trip.request import FACING_INDEX, FACINGS, Request, choose
 
 # ISO 216: A5 is 148 mm × 210 mm, A4 210 mm × 297 mm. PDF counts points, 72 an inch.
 A5_MM, A4_LANDSCAPE_MM = (148, 210), (297, 210)
@@ -72,9 +76,9 @@ def made(catalog: Catalog) -> Callable[[str], TripPlan]:
         if trip.closure:
             shut = Closure(weekday="Thursday", session="evening", reason=trip.closure)
             place = place.model_copy(update={"closures": (shut,)})
-        rigs = tuple(plan.choose(catalog.rig(rig)) for rig in trip.rigs)
+        rigs = tuple(choose(catalog.rig(rig)) for rig in trip.rigs)
         dates = map(dt.date.fromisoformat, (trip.first, trip.last))
-        return plan.make(plan.Request(place, *dates, rigs))
+        return plan.make(Request(place, *dates, rigs))
 
     return plan_of
 
@@ -82,9 +86,9 @@ def made(catalog: Catalog) -> Callable[[str], TripPlan]:
 @pytest.fixture(scope="module")
 def hopeless(catalog: Catalog) -> TripPlan:
     """Plan for a rig that no daylight is bright enough for."""
-    rig = plan.choose(catalog.rig("400 prime"), shutter_s=1 / 32000, iso_ceiling=50)
+    rig = choose(catalog.rig("400 prime"), shutter_s=1 / 32000, iso_ceiling=50)
     date = dt.date(2027, 8, 12)
-    return plan.make(plan.Request(catalog.place("Mopane Loop"), date, date, (rig,)))
+    return plan.make(Request(catalog.place("Mopane Loop"), date, date, (rig,)))
 
 
 @pytest.fixture

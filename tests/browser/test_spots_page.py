@@ -6,9 +6,15 @@ from urllib.parse import urlsplit
 import pytest
 from playwright.sync_api import expect
 
-from lightplan import localtime, naming, spot_chances, spot_words, spots
-from lightplan.web import clock, ids, place_fields, spots_fields, state
-from lightplan.web.raw import Raw
+from lightplan import naming
+from lightplan.sky import localtime
+from lightplan.spots import chances, spots
+from lightplan.spots import words as spot_words
+from lightplan.web import clock, ids
+from lightplan.web.choices import place as place_fields
+from lightplan.web.choices import spots as spots_fields
+from lightplan.web.choices import state
+from lightplan.web.choices.raw import Raw
 
 CHANGES = {ids.PLACE: "Mopane Loop", ids.SPOT: "Ebony bend", ids.PACE: "flying"}
 BEHIND = "Widest angle from straight behind, °"
@@ -28,7 +34,7 @@ def says(catalog):
         following = spots.make(place, spot, year + 1)
         today = localtime.date_at(place.timezone, clock.now())
         first = max(dt.date.fromisoformat(raw[ids.FIRST]), today)
-        coming = spot_chances.upcoming([of, following], wish, first)
+        coming = chances.upcoming([of, following], wish, first)
         said = naming.plain(spot_words.answer(of, wish, coming, first, today))
         expect(page.locator("#spots-answer")).to_have_text(said.strip())
 

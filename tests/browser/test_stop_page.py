@@ -5,9 +5,15 @@ from urllib.parse import urlsplit
 import pytest
 from playwright.sync_api import expect
 
-from lightplan import naming, plan, rim, stop, stop_answer
-from lightplan.web import ids, rig_fields, state, stop_fields
-from lightplan.web.raw import Raw
+from lightplan import naming
+from lightplan.stop import answer as stop_answer
+from lightplan.stop import rim, stop
+from lightplan.trip import plan
+from lightplan.web import ids
+from lightplan.web.choices import rigs as rig_fields
+from lightplan.web.choices import state
+from lightplan.web.choices import stop as stop_fields
+from lightplan.web.choices.raw import Raw
 
 EVENING = "2027-08-12-evening"
 

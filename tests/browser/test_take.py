@@ -5,9 +5,10 @@ import io
 from playwright.sync_api import expect
 from pypdf import PdfReader
 
-from lightplan.export import pocket
-from lightplan.web import computed, state
-from lightplan.web.raw import Raw
+from lightplan.export.pocket import page as pocket
+from lightplan.web import cache
+from lightplan.web.choices import state
+from lightplan.web.choices.raw import Raw
 
 
 def test_the_pocket_plan_is_saved_as_the_file_it_is(visit, link, catalog, tmp_path):
@@ -18,7 +19,7 @@ def test_the_pocket_plan_is_saved_as_the_file_it_is(visit, link, catalog, tmp_pa
     name = "lightplan-mopane-loop-2027-08-12-to-2027-08-13-pocket.html"
     assert download.value.suggested_filename == name
     download.value.save_as(tmp_path / name)
-    plan = computed.trip(state.read(Raw.from_search(search), catalog))
+    plan = cache.trip(state.read(Raw.from_search(search), catalog))
     assert (tmp_path / name).read_bytes() == pocket.page(plan)
     expect(page.locator("#take-said")).to_contain_text(name)
 

@@ -6,9 +6,12 @@ from urllib.parse import urlsplit
 import pytest
 from playwright.sync_api import expect
 
-from lightplan import naming, season, season_words
-from lightplan.web import ids, state
-from lightplan.web.raw import Raw
+from lightplan import naming
+from lightplan.web import ids
+from lightplan.web.choices import state
+from lightplan.web.choices.raw import Raw
+from lightplan.year import plan as season
+from lightplan.year import words as season_words
 
 CHANGES = {ids.PLACE: "Heron Marsh", ids.PACE: "flying", ids.YEAR: "2028"}
 RIGS = (("600 prime", "600", "8"), ("400 prime",))

@@ -13,13 +13,17 @@ import pytest
 from dash import Dash
 from dash.development.base_component import Component
 
-from lightplan import places, plan
-from lightplan.gates import Gates
-from lightplan.places import Catalog, Place
-from lightplan.plan import DrivePlan, Outcome, Request, Span, TripPlan
-from lightplan.web import ids, state
-from lightplan.web.factory import create_app
-from lightplan.web.raw import Raw
+from lightplan.catalog import places
+from lightplan.catalog.gates import Gates
+from lightplan.catalog.places import Catalog, Place
+from lightplan.trip import plan
+from lightplan.trip.minutes import Outcome, Span
+from lightplan.trip.plan import DrivePlan, TripPlan
+from lightplan.trip.request import Request, choose
+from lightplan.web import ids
+from lightplan.web.app import create_app
+from lightplan.web.choices import state
+from lightplan.web.choices.raw import Raw
 
 EXAMPLE = Path(__file__).parents[2] / "locations.example.toml"
 NOW = dt.datetime(2027, 8, 11, 10, tzinfo=dt.UTC)
@@ -96,7 +100,7 @@ def trip(catalog: Catalog) -> Callable[..., TripPlan]:
                 first=dt.date.fromisoformat(first),
                 last=dt.date.fromisoformat(last or first),
                 rigs=tuple(
-                    plan.choose(catalog.rig(r.name), pace) for r in catalog.rigs[:rigs]
+                    choose(catalog.rig(r.name), pace) for r in catalog.rigs[:rigs]
                 ),
                 facing=facing,
                 travel_min=travel_min,

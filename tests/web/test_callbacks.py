@@ -9,13 +9,17 @@ import wild
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lightplan import naming, words
-from lightplan import plan as planning
-from lightplan.sun_days import sun_days
-from lightplan.web import ids, state, trip
-from lightplan.web.raw import Raw
+from lightplan import naming
+from lightplan.sky.sun_days import sun_days
+from lightplan.trip import plan as planning
+from lightplan.trip import words
+from lightplan.trip.request import MAX_RIGS
+from lightplan.web import ids
+from lightplan.web.choices import state
+from lightplan.web.choices.raw import Raw
+from lightplan.web.trip import page as trip
 
-SLOTS = range(planning.MAX_RIGS)
+SLOTS = range(MAX_RIGS)
 UPDATE = "/_dash-update-component"
 
 
@@ -175,7 +179,7 @@ LOOP = f"{ids.LOOP_DRIVES}.html"
 
 
 def test_a_long_trip_is_no_more_components_than_a_short_one(post, usual, catalog):
-    rigs = tuple((rig.name,) for rig in catalog.rigs[: planning.MAX_RIGS])
+    rigs = tuple((rig.name,) for rig in catalog.rigs[:MAX_RIGS])
 
     def sent(last: str) -> int:
         raw = usual({ids.FIRST: "2027-08-01", ids.LAST: last}, rigs)

@@ -6,11 +6,12 @@ from pathlib import Path
 
 import pytest
 
-from lightplan.request import MAX_RIGS
-from lightplan.web import figures, theme
-from lightplan.web.theme import THEMES
+from lightplan.trip.request import MAX_RIGS
+from lightplan.web.figures import theme
+from lightplan.web.figures.theme import THEMES
+from lightplan.web.trip import figure as figures
 
-CSS = (Path(theme.__file__).parent / "assets" / "lightplan.css").read_text("utf-8")
+CSS = (Path(theme.__file__).parents[1] / "assets" / "lightplan.css").read_text("utf-8")
 # WCAG 2.2, success criteria 1.4.3 (text) and 1.4.11 (what is not text).
 TEXT, GRAPHICS = 4.5, 3.0
 

@@ -10,10 +10,10 @@ import wild
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lightplan import plan
-from lightplan.plan import FACING_INDEX
-from lightplan.web import figures, furniture, marks
-from lightplan.web.theme import DASHES, DUSK, PAPER, SYMBOLS, THEMES
+from lightplan.trip.request import FACING_INDEX, LETTERS, MAX_RIGS
+from lightplan.web.figures.theme import DASHES, DUSK, PAPER, SYMBOLS, THEMES
+from lightplan.web.trip import annotations, marks
+from lightplan.web.trip import figure as figures
 
 FOUR_FIGURES = 5e-4  # relative, half a unit in the fourth figure
 LIMIT_BYTES = 100_000  # STYLE.md 3.5
@@ -233,9 +233,9 @@ def test_five_hours_of_six_rigs_weigh_less_than_100_kb(gated, trip):
 # --------------------------------------------------------------- colours aside
 
 
-@pytest.mark.parametrize("looks", [DASHES, SYMBOLS, plan.LETTERS])
+@pytest.mark.parametrize("looks", [DASHES, SYMBOLS, LETTERS])
 def test_six_rigs_differ_in_dash_in_symbol_and_in_letter(looks):
-    assert len(set(looks)) == len(looks) == plan.MAX_RIGS
+    assert len(set(looks)) == len(looks) == MAX_RIGS
 
 
 def test_lines_marks_and_names_of_a_rig_carry_its_dash_symbol_and_letter(trip):
@@ -262,7 +262,7 @@ def test_lines_marks_and_names_of_a_rig_carry_its_dash_symbol_and_letter(trip):
 def test_names_of_lines_never_lie_on_one_another(levels, left, trip):
     of = trip(rigs=6)
     of_rigs = np.repeat(np.array(levels)[:, None], 100, axis=1)
-    names = furniture.line_names(of, of_rigs, PAPER, left, (20.0, 1e6))
+    names = annotations.line_names(of, of_rigs, PAPER, left, (20.0, 1e6))
     heights = np.sort([name["y"] for name in names])
     # The ISO panel is 0.6 of 496 px, a line of 12 px type 1.2 times that: 14.4 px.
     line = np.log10(1e6 / 20.0) * 14.4 / (0.6 * 496)

@@ -6,7 +6,7 @@ import re
 import brotli
 import pytest
 
-from lightplan.web.factory import create_app
+from lightplan.web.app import create_app
 
 BROWSER = {"Accept-Encoding": "gzip, deflate, br, zstd"}  # as Chromium sends it
 SUITES = "/_dash-component-suites/"

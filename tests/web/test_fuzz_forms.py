@@ -12,16 +12,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 from werkzeug.exceptions import BadRequest
 
-from lightplan.export import toml
-from lightplan.web import (
-    catalog_form,
-    ids,
-    kit_changes,
-    learn_heads,
-    loop_callbacks,
-    own,
-    sent,
-)
+from lightplan.catalog import toml
+from lightplan.web import ids, saved
+from lightplan.web import payloads as sent
+from lightplan.web.frames import heads as learn_heads
+from lightplan.web.kit import changes as kit_changes
+from lightplan.web.kit import form as catalog_form
+from lightplan.web.loop import callbacks as loop_callbacks
 
 UPDATE = "/_dash-update-component"
 OWN_ENTRY = ("places", "Mopane Loop")
@@ -91,7 +88,7 @@ def right(catalog, usual):
         ids.KIT_ORIGINAL: shown,
         ids.KIT_UPLOAD: "data:application/toml;base64," + contents,
         ids.KIT_NEWER: {"record": record, "asked": 1},
-        ids.KIT_WANTED: own.Wanted(text, "7", "Saved.", kind, name, "x")._asdict(),
+        ids.KIT_WANTED: saved.Wanted(text, "7", "Saved.", kind, name, "x")._asdict(),
         "kit-field": typed,
         "kit-add": [({"type": "kit-add", "part": "gates"}, 1)],
         "kit-drop": [({"type": "kit-drop", "part": "gates", "row": 0}, 1)],
@@ -269,7 +266,7 @@ def test_a_long_link_is_carried_whole_by_the_page_of_places_and_kit(asked, post,
 
 
 def test_the_name_of_a_file_is_told_on_one_line(catalog, example_file):
-    served = own.Loaded(catalog, example_file)
+    served = saved.Loaded(catalog, example_file)
     sent = kit_changes.from_file("data:,\xe4", "a\nb\u202e.toml", None, served)
     assert sent["said"] == "ab.toml is not UTF-8 text. Nothing was changed."
 
@@ -359,18 +356,18 @@ def test_a_typed_entry_is_saved_whole_or_refused_in_one_sentence(data, kind, cat
     for line in data.draw(st.lists(st.sampled_from(lines), max_size=3)):
         line[3] = data.draw(wild.TEXTS)
     shown = {"kind": kind, "name": entry.name, "draft": "x", "lines": lines}
-    served = own.Loaded(catalog, wild.EXAMPLE)
+    served = saved.Loaded(catalog, wild.EXAMPLE)
     sent = kit_changes.saved(shown, lines, None, served)
     if sent["wanted"] is None:
         assert wild.is_one_sentence(sent["said"]), sent["said"]
     else:
-        assert own.read(sent["wanted"]["text"], "again")
+        assert saved.read(sent["wanted"]["text"], "again")
 
 
 @wild.cases(60)
 @given(data=st.data())
 def test_two_tabs_are_made_one_or_told_why_not(data, catalog, example_file):
-    served = own.Loaded(catalog, example_file)
+    served = saved.Loaded(catalog, example_file)
     texts = [wild.document(data.draw(wild.edited(wild.TABLES))) for _ in range(3)]
     base, mine, newer = (
         {"text": text, "revision": str(i)} for i, text in enumerate(texts)
@@ -379,4 +376,4 @@ def test_two_tabs_are_made_one_or_told_why_not(data, catalog, example_file):
     if sent["wanted"] is None:
         assert wild.is_one_sentence(sent["said"]), sent["said"]
     else:
-        assert own.read(sent["wanted"]["text"], "again")
+        assert saved.read(sent["wanted"]["text"], "again")

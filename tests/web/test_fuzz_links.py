@@ -8,8 +8,9 @@ import wild
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from lightplan.web import ids, layout, own, state
-from lightplan.web.raw import Raw
+from lightplan.web import ids, layout, saved
+from lightplan.web.choices import state
+from lightplan.web.choices.raw import Raw
 
 PATHS = [*(path for _, path in layout.PAGES.values()), f"/{ids.POCKET}"]
 RIG = ["600 prime ×1.4", "840", "5.6", "1/1600", "12800"]
@@ -138,8 +139,8 @@ RECORDS = st.one_of(
 @wild.cases(80)
 @given(record=RECORDS)
 def test_any_record_is_planned_with_or_told_of(record, example_file, catalog):
-    served = own.Loaded(catalog, example_file)
-    found = own.loaded(record, served)
+    served = saved.Loaded(catalog, example_file)
+    found = saved.loaded(record, served)
     assert found.catalog.places
     assert not found.problem or wild.is_one_sentence(found.problem), found.problem
-    assert wild.is_one_sentence(own.answer(record, served))
+    assert wild.is_one_sentence(saved.answer(record, served))

@@ -11,23 +11,17 @@ import pytest
 import wild
 from plotly.io.json import to_json_plotly
 
-from lightplan import places
-from lightplan.web import (
-    clock,
-    guard,
-    ids,
-    kit_page,
-    layout,
-    learn_content,
-    learn_frames,
-    loop_page,
-    own,
-    spots_page,
-    stop_page,
-    trip,
-    year_page,
-)
-from lightplan.web.factory import create_app
+from lightplan.catalog import places
+from lightplan.web import clock, guard, ids, layout, saved
+from lightplan.web.app import create_app
+from lightplan.web.frames import content as learn_content
+from lightplan.web.frames import kept as learn_frames
+from lightplan.web.kit import page as kit_page
+from lightplan.web.loop import page as loop_page
+from lightplan.web.spots import page as spots_page
+from lightplan.web.stop import page as stop_page
+from lightplan.web.trip import page as trip
+from lightplan.web.year import page as year_page
 
 UPDATE = "/_dash-update-component"
 MALFORMED = "This request is not one that a page of lightplan makes.\n"
@@ -296,7 +290,7 @@ def plain(answer):
 def test_markup_in_names_is_text_on_the_trips_page(hostile, usual):
     raw = usual({ids.PLACE: wild.MARKUP, ids.FIRST: "2027-02-01"})
     raw = raw.replaced({ids.LAST: "2027-02-03"})
-    loaded = own.Loaded(hostile, wild.EXAMPLE)
+    loaded = saved.Loaded(hostile, wild.EXAMPLE)
     assert are_only_shown(plain(layout.trip_page(raw, loaded, ())))
     assert are_only_shown(plain(trip.rows(raw, hostile)))
 
@@ -304,7 +298,7 @@ def test_markup_in_names_is_text_on_the_trips_page(hostile, usual):
 def test_markup_in_names_is_text_on_the_page_of_places_and_kit(hostile):
     record = {"text": wild.document(HOSTILE), "revision": "1"}
     view = {"at": {"kind": "places", "name": wild.MARKUP}}
-    loaded = own.Loaded(hostile, wild.EXAMPLE)
+    loaded = saved.Loaded(hostile, wild.EXAMPLE)
     shown = plain(kit_page.content(view, record, loaded, "", clock.now()))
     assert are_only_shown({key: shown[key] for key in ("lists", "form")})
     assert "Markdown" not in str(shown)
@@ -423,7 +417,7 @@ def test_millions_of_things_are_refused_before_they_are_made(
 def test_the_longest_catalogs_and_the_most_frames_fit_a_request(client, question):
     # Skylines alone, as `toml.dumps` writes them, in three catalogs; or rows of nine
     # values beside one.
-    skyline = ("[60.5, 2.5], " * own.LONGEST_FILE)[: own.LONGEST_FILE]
+    skyline = ("[60.5, 2.5], " * saved.LONGEST_FILE)[: saved.LONGEST_FILE]
     row = ["Forest/1.jpg", "2025-08-12T15:00:00", 120, None, 6.3, 0.002, 800, 0, ""]
     for more in ([skyline] * 3, [skyline, [row] * learn_frames.MOST_FRAMES]):
         response = client.post(UPDATE, json={**question, "more": more})

@@ -9,33 +9,27 @@ from fractions import Fraction as F
 import numpy as np
 import pytest
 
-from lightplan import __main__ as cli
-from lightplan import (
-    calibrate_words,
-    daylight,
-    exposure,
-    frames,
-    headers,
-    learning,
-    plan,
-    sun,
-)
-from lightplan.covers import OwnCover
-from lightplan.frames import Dropped, Frame
-from lightplan.headers import Exposure
-from lightplan.places import Loaded
-from lightplan.web import (
-    catalog_edit,
-    factory,
-    ids,
-    kit_changes,
-    learn_content,
-    learn_frames,
-    learn_heads,
-    own,
-    state,
-)
-from lightplan.web.learn_heads import Part
+from lightplan.camera import exposure
+from lightplan.catalog.covers import OwnCover
+from lightplan.catalog.places import Loaded
+from lightplan.cli import main as cli
+from lightplan.frames import headers, learning
+from lightplan.frames import read as frames
+from lightplan.frames import words as calibrate_words
+from lightplan.frames.headers import Exposure
+from lightplan.frames.read import Dropped, Frame
+from lightplan.light import daylight
+from lightplan.sky import sun
+from lightplan.trip.request import choose
+from lightplan.web import app as factory
+from lightplan.web import ids, saved
+from lightplan.web.choices import state
+from lightplan.web.frames import content as learn_content
+from lightplan.web.frames import heads as learn_heads
+from lightplan.web.frames import kept as learn_frames
+from lightplan.web.frames.heads import Part
+from lightplan.web.kit import changes as kit_changes
+from lightplan.web.kit import edit as catalog_edit
 
 # Tag numbers of Exif 2.32 (CIPA DC-008-2019), tables 4, 7 and 8.
 TIME, F_NUMBER, SHUTTER, ISO, BIAS = 0x9003, 0x829D, 0x829A, 0x8827, 0x9204
@@ -345,7 +339,7 @@ def test_page_and_command_line_tell_the_evening_of_the_groups_own_side(
     if settings.startswith("side"):  # said of one group, or of all of them
         assert found["answer"] in printed(f"--{settings}")
     place, (cover,) = catalog.place("Mopane Loop"), found["covers"]
-    rig = plan.choose(catalog.rig(catalog.rigs[0].name))
+    rig = choose(catalog.rig(catalog.rigs[0].name))
     last = max(row[1] for row in EVENINGS["frames"])[:10]
     end = learning.evening_end(
         place,
@@ -536,7 +530,7 @@ def _kept_forest(shown, served_file):
 def test_a_kept_cover_is_in_the_catalog_with_what_it_was_learned_from(
     kept_forest, served_file, shown
 ):
-    (cover,) = own.catalog(kept_forest, served_file).covers
+    (cover,) = saved.catalog(kept_forest, served_file).covers
     (learned,) = shown(FOREST)["covers"]
     assert cover.name == "Fig forest"
     assert (cover.stops, cover.frames) == (learned["stops"], COUNT)
@@ -546,7 +540,7 @@ def test_the_trip_page_offers_a_kept_cover_and_its_link_holds(
     kept_forest, served_file, usual, now, walk
 ):
     raw = usual({ids.COVER: "Fig forest"})
-    catalog = own.catalog(kept_forest, served_file)
+    catalog = saved.catalog(kept_forest, served_file)
     assert state.mended(raw, catalog, now)[1] == ()
     assert state.read(raw, catalog).cover.label == "Fig forest"
     page = factory.page("/", raw.search(), kept_forest, served_file)
@@ -564,7 +558,7 @@ def test_a_link_to_a_cover_that_this_browser_lacks_is_mended(usual, catalog, now
 def test_what_is_kept_says_so_and_leads_to_a_trip_under_it(
     kept_forest, served_file, shown, walk
 ):
-    found = shown(FOREST, of=own.catalog(kept_forest, served_file))
+    found = shown(FOREST, of=saved.catalog(kept_forest, served_file))
     (link,) = [c.href for c in walk(found["keeps"]) if hasattr(c, "href")]
     assert "cover=Fig+forest" in link
 
@@ -573,7 +567,7 @@ def test_a_cover_is_not_replaced_unasked(kept_forest, served_file):
     other = {"stops": 1.0, "spread_stops": 0.3}
     sent = kit_changes.learned(" Fig forest ", other, kept_forest, served_file)
     assert sent["wanted"]["ask"].startswith("A cover Fig forest is kept already.")
-    (cover,) = own.read(sent["wanted"]["text"], "it").covers
+    (cover,) = saved.read(sent["wanted"]["text"], "it").covers
     assert cover.stops == 1.0
 
 
@@ -591,7 +585,7 @@ def test_a_name_that_cannot_be_is_told(served_file, name, said):
 def test_places_follow_a_covers_new_name_and_hold_it_back_from_removal(
     kept_forest, served_file
 ):
-    catalog = own.catalog(kept_forest, served_file)
+    catalog = saved.catalog(kept_forest, served_file)
     place = catalog_edit.document(catalog)["places"][0] | {"cover": "Fig forest"}
     catalog = catalog_edit.put(catalog, "places", place["name"], place)
     cover = {"name": "Figs", "stops": 3.0, "spread_stops": 0.5}
@@ -602,7 +596,7 @@ def test_places_follow_a_covers_new_name_and_hold_it_back_from_removal(
 
 
 def test_a_cover_that_nothing_needs_can_be_removed(kept_forest, served_file):
-    catalog = own.catalog(kept_forest, served_file)
+    catalog = saved.catalog(kept_forest, served_file)
     assert catalog_edit.without(catalog, "covers", "Fig forest").covers == ()
 
 

@@ -6,18 +6,15 @@ from itertools import combinations, pairwise
 import numpy as np
 import pytest
 
-from lightplan import gpx, route
-from lightplan.web import (
-    ids,
-    layout,
-    loop_callbacks,
-    loop_labels,
-    loop_page,
-    state,
-)
+from lightplan.loop import gpx, route
+from lightplan.web import ids, layout
 from lightplan.web.callbacks import choices
-from lightplan.web.raw import LONGEST_LINK, Raw
-from lightplan.web.theme import DUSK, PAPER
+from lightplan.web.choices import state
+from lightplan.web.choices.raw import LONGEST_LINK, Raw
+from lightplan.web.figures.theme import DUSK, PAPER
+from lightplan.web.loop import callbacks as loop_callbacks
+from lightplan.web.loop import labels as loop_labels
+from lightplan.web.loop import page as loop_page
 
 TRACK = (
     '<gpx version="1.1"><trk><trkseg>'

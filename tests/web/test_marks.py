@@ -7,8 +7,8 @@ import wild
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from lightplan.web import marks
-from lightplan.web.marks import Mark
+from lightplan.web.trip import marks
+from lightplan.web.trip.marks import Mark
 
 SIDE = 1  # lit from the side
 

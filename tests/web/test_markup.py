@@ -7,8 +7,11 @@ import pytest
 import wild
 from dash import html
 
-from lightplan import compare, places
-from lightplan.web import booking, ids, lenses, markup, strips, tables, trip
+from lightplan.catalog import places
+from lightplan.trip import compare
+from lightplan.web import ids, markup
+from lightplan.web.trip import booking, lenses, rows, tables
+from lightplan.web.trip import page as trip
 
 
 class Parsed(HTMLParser):
@@ -56,7 +59,7 @@ def parts(trip):
     of = trip("Mopane Loop", "2027-08-12", "2027-08-13", rigs=3)
     drive = of.drives[0]
     return [
-        *strips.sections(of, drive.key, frozenset({drive.key})),
+        *rows.sections(of, drive.key, frozenset({drive.key})),
         *lenses.section(of, "the trip"),
         *booking.table(of, compare.WANTS[0].key, frozenset({drive.key})),
         *tables.rig_table(of, drive),

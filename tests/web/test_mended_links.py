@@ -7,8 +7,9 @@ import wild
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from lightplan.web import ids, state
-from lightplan.web.raw import Raw
+from lightplan.web import ids
+from lightplan.web.choices import state
+from lightplan.web.choices.raw import Raw
 
 NOW = dt.datetime(2027, 8, 11, 10, tzinfo=dt.UTC)
 

@@ -8,10 +8,11 @@ from pathlib import Path
 import pytest
 
 import lightplan
-from lightplan import naming, words
-from lightplan import plan as planning
-from lightplan.places import Place
-from lightplan.web import state
+from lightplan import naming
+from lightplan.catalog.places import Place
+from lightplan.trip import plan as planning
+from lightplan.trip import words
+from lightplan.web.choices import state
 
 PACKAGE = Path(lightplan.__file__).parent
 

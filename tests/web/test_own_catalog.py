@@ -10,21 +10,18 @@ from hypothesis import strategies as st
 from plotly.io.json import to_json_plotly
 from werkzeug.exceptions import BadRequest
 
-from lightplan import localtime, places
-from lightplan.export import toml
-from lightplan.gates import SESSIONS, WEEKDAYS
-from lightplan.kit import FORMATS
-from lightplan.merge import KINDS, PARTS, free_name, merge
-from lightplan.places import Catalog, PlacesError
-from lightplan.web import (
-    catalog_edit,
-    catalog_fields,
-    catalog_form,
-    catalog_texts,
-    own,
-    sent,
-)
-from lightplan.web.catalog_edit import ONE_OF
+from lightplan.catalog import places, toml
+from lightplan.catalog.gates import SESSIONS, WEEKDAYS
+from lightplan.catalog.kit import FORMATS
+from lightplan.catalog.merge import KINDS, PARTS, free_name, merge
+from lightplan.catalog.places import Catalog, PlacesError
+from lightplan.sky import localtime
+from lightplan.web import payloads, saved
+from lightplan.web.kit import edit as catalog_edit
+from lightplan.web.kit import fields as catalog_fields
+from lightplan.web.kit import form as catalog_form
+from lightplan.web.kit import texts as catalog_texts
+from lightplan.web.kit.edit import ONE_OF
 
 # ------------------------------------------------------------- any catalog
 
@@ -360,12 +357,12 @@ def test_a_free_name_is_no_longer_than_names_may_be():
 
 @pytest.mark.parametrize("record", [None, {}, {"text": ""}, {"text": 3}, "x", 7, []])
 def test_without_a_record_the_servers_file_counts(record, served_file):
-    assert own.loaded(record, served_file) == served_file
-    assert own.revision_of(record) is None
+    assert saved.loaded(record, served_file) == served_file
+    assert saved.revision_of(record) is None
 
 
 def test_a_record_that_cannot_be_read_is_told_and_the_servers_file_counts(served_file):
-    found = own.loaded({"text": "= 3", "revision": "1"}, served_file)
+    found = saved.loaded({"text": "= 3", "revision": "1"}, served_file)
     assert isinstance(found.catalog, Catalog)
     assert found.catalog == served_file.catalog
     assert "is not valid TOML" in found.problem
@@ -373,7 +370,7 @@ def test_a_record_that_cannot_be_read_is_told_and_the_servers_file_counts(served
 
 def test_a_text_without_end_is_refused():
     with pytest.raises(PlacesError, match="at most 500,000 characters"):
-        own.read("#" * 500_001, "mine.toml")
+        saved.read("#" * 500_001, "mine.toml")
 
 
 @pytest.fixture
@@ -397,7 +394,7 @@ def test_the_longest_form_is_an_answer_of_three_megabytes_at_most():
     assert len(to_json_plotly(form)) < 3_000_000
     field = {"part": "spots", "row": most + 101, "key": "name"}
     with pytest.raises(BadRequest):
-        sent.typed([field], [""])
+        payloads.typed([field], [""])
 
 
 def test_two_catalogs_that_are_too_much_together_are_one_sentence():

@@ -4,10 +4,13 @@ import base64
 
 import pytest
 
-from lightplan import places
-from lightplan.export import toml
-from lightplan.web import catalog_edit, catalog_fields, catalog_form, ids, kit_changes
-from lightplan.web.raw import Raw
+from lightplan.catalog import places, toml
+from lightplan.web import ids
+from lightplan.web.choices.raw import Raw
+from lightplan.web.kit import changes as kit_changes
+from lightplan.web.kit import edit as catalog_edit
+from lightplan.web.kit import fields as catalog_fields
+from lightplan.web.kit import form as catalog_form
 
 UPDATE = "/_dash-update-component"
 

@@ -10,13 +10,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lightplan import __main__ as cli
-from lightplan import places, positions
+from lightplan.catalog import places, positions
+from lightplan.catalog.places import Loaded
+from lightplan.cli import main as cli
 from lightplan.export import files
-from lightplan.places import Loaded
-from lightplan.web import ids, kit_page, layout, loop_fields, loop_page, state, take
+from lightplan.web import ids, layout
 from lightplan.web.callbacks import choices
-from lightplan.web.raw import Raw
+from lightplan.web.choices import loop as loop_fields
+from lightplan.web.choices import state
+from lightplan.web.choices.raw import Raw
+from lightplan.web.kit import page as kit_page
+from lightplan.web.loop import page as loop_page
+from lightplan.web.take import downloads
 
 DAYS = {ids.FIRST: "2027-08-12", ids.LAST: "2027-08-13"}
 DEN = {
@@ -122,7 +127,7 @@ def test_rounding_moves_sun_and_minutes_by_no_more_than_their_last_digit(trip, g
 
 
 def saved(raw, catalog, key, now, with_position=False):
-    sent, _ = take.download(raw, catalog, key, [], 30, now, with_position)
+    sent, _ = downloads.download(raw, catalog, key, [], 30, now, with_position)
     return base64.b64decode(sent["content"]), sent["filename"]
 
 
@@ -188,7 +193,7 @@ def test_page_and_command_line_tell_the_same_of_typed_coordinates(
 def test_the_position_is_included_only_when_that_is_chosen_anew(usual, walk):
     (box,) = [
         c
-        for c in walk(take.section(usual()))
+        for c in walk(downloads.section(usual()))
         if getattr(c, "id", "") == ids.WITH_POSITION
     ]
     assert box.checked is False
@@ -203,7 +208,7 @@ def test_the_caution_stands_where_links_and_files_are_made(
 ):
     loaded = Loaded(catalog, example_file)
     for shown in (
-        take.section(usual()),
+        downloads.section(usual()),
         loop_page.page(usual(), loaded, ()),
         kit_page.page(usual(), loaded, None),
     ):

@@ -12,15 +12,20 @@ import numpy as np
 import pytest
 from dash import html
 
-from lightplan import naming, places, spot_chances, spot_words, spots
-from lightplan.places import Place, Spot
-from lightplan.spot_chances import Wish
-from lightplan.spots import KINDS, LIGHTS, NO_SUN
-from lightplan.web import callbacks, ids, spots_fields, state
-from lightplan.web import spots_page as page
-from lightplan.web.raw import Raw
-from lightplan.web.spots_figure import cells, colours, faint, spots_figure
-from lightplan.web.theme import THEMES
+from lightplan import naming
+from lightplan.catalog import places
+from lightplan.catalog.places import Place, Spot
+from lightplan.spots import chances, spots
+from lightplan.spots import words as spot_words
+from lightplan.spots.chances import Wish
+from lightplan.spots.spots import KINDS, LIGHTS, NO_SUN
+from lightplan.web import callbacks, ids
+from lightplan.web.choices import spots as spots_fields
+from lightplan.web.choices import state
+from lightplan.web.choices.raw import Raw
+from lightplan.web.figures.theme import THEMES
+from lightplan.web.spots import page
+from lightplan.web.spots.figure import cells, colours, faint, spots_figure
 
 YEAR = 2027
 NOW = dt.datetime(YEAR, 1, 1, 12, tzinfo=dt.UTC)
@@ -85,7 +90,7 @@ def test_answer_names_the_next_chance_from_the_trips_first_day(content, text_of)
     of = of_year(MOPANE, MOPANE.spots[1])
     first = next(
         c
-        for c in spot_chances.chances(of, Wish())
+        for c in chances.chances(of, Wish())
         if c.drive.date >= dt.date(YEAR, 8, 12) and c.minutes >= 5
     )
     said = text_of(content(EBONY)["answer"])
@@ -97,7 +102,7 @@ def test_answer_names_the_next_chance_from_the_trips_first_day(content, text_of)
 
 def test_answer_counts_the_dates_of_the_year(content, text_of):
     of = of_year(MOPANE, MOPANE.spots[1])
-    dates = {c.drive.date for c in spot_chances.chances(of, Wish())}
+    dates = {c.drive.date for c in chances.chances(of, Wish())}
     said = text_of(content(EBONY)["answer"])
     assert f"on {len(dates)} evenings of {YEAR}." in said
 
@@ -173,7 +178,7 @@ def test_light_that_is_waited_for_is_named_with_how_high_the_sun_may_be():
 
 def test_next_chance_of_a_year_without_one_is_named_with_its_own_year():
     of = of_year(place("Europe/Prague", 50.0, 14.0), spot(0))
-    chance = spot_chances.chances(of_year(SOUTH, year=2028), Wish())[0]
+    chance = chances.chances(of_year(SOUTH, year=2028), Wish())[0]
     said = naming.plain(spot_words.answer(of, Wish(), (chance,), *TODAY))
     assert f"first on {naming.day_name(chance.drive.date)} 2028, " in said
     assert said.endswith("That is so on no date of 2027. ")
@@ -181,7 +186,7 @@ def test_next_chance_of_a_year_without_one_is_named_with_its_own_year():
 
 def test_chances_of_one_date_are_that_date_and_its_time():
     of = of_year()
-    run = spot_chances.chances(of, Wish())[:1]
+    run = chances.chances(of, Wish())[:1]
     said = naming.plain(spot_words.run_sentence(of, Wish(), run))
     date = run[0].drive.date
     day = f"{date.day} {naming.MONTHS[date.month - 1]}"
@@ -192,7 +197,7 @@ def test_chances_of_one_date_are_that_date_and_its_time():
 def test_chances_from_first_to_last_of_the_year_are_all_year():
     # At 13° S the low sun is never 45° from east or west: side light looking north.
     of, wish = of_year(look=spot(0)), Wish("side")
-    runs = spot_chances.spells(of, spot_chances.chances(of, wish))
+    runs = chances.spells(of, chances.chances(of, wish))
     said = [naming.plain(spot_words.run_sentence(of, wish, run)) for run in runs]
     assert len(said) == 2
     assert all(text.startswith("All year the animal has side light") for text in said)
@@ -206,7 +211,7 @@ def test_answer_behind_a_wall_says_that_the_sun_is_never_up():
 
 def test_last_chance_of_all_years_is_told():
     of = of_year(SOUTH, spot(285), 2037)
-    found = spot_chances.chances(of, Wish())
+    found = chances.chances(of, Wish())
     first = dt.date(2037, 12, 1)
     said = naming.plain(spot_words.answer(of, Wish(), (), first, first))
     assert (
@@ -223,9 +228,9 @@ def test_clear_weather_is_assumed_once_in_so_many_words(content, text_of):
 
 def test_each_run_of_dates_is_a_sentence(content, text_of):
     of = of_year(MOPANE, MOPANE.spots[1])
-    found = spot_chances.chances(of, Wish())
+    found = chances.chances(of, Wish())
     sentences = [text_of(c) for c in content(EBONY)["runs"] if isinstance(c, html.P)]
-    runs = spot_chances.spells(of, found)
+    runs = chances.spells(of, found)
     assert len(sentences) == len(runs) > 0
     first, last = runs[0][0].drive.date, runs[0][-1].drive.date
     named = [f"{d.day} {naming.MONTHS[d.month - 1]}" for d in (first, last)]
@@ -338,7 +343,7 @@ def test_next_chances_are_ten_rows_that_open_as_trips(content, text_of):
 
 def test_next_chance_has_the_range_of_its_angles_from_behind(content, text_of):
     of = of_year(MOPANE, MOPANE.spots[1])
-    found = {c.drive.date: c for c in spot_chances.chances(of, Wish())}
+    found = {c.drive.date: c for c in chances.chances(of, Wish())}
     ten = rows(content(EBONY)["next"])
     assert re.fullmatch(r"\d+–\d+°", text_of(ten[-1].children[-1]))
     for row in ten:
@@ -365,7 +370,7 @@ def minutes_of(text: str) -> int:
 def test_weeks_are_rows_of_the_years_hours(content, text_of):
     weeks = rows(content(EBONY)["weeks"])
     of = of_year(MOPANE, MOPANE.spots[1])
-    expected = spot_chances.weeks(of, spot_chances.chances(of, Wish()))
+    expected = chances.weeks(of, chances.chances(of, Wish()))
     assert len(weeks) == len(expected) == 53
     for row, week in zip(weeks, expected, strict=True):
         shown = [text_of(cell) for cell in row.children]
@@ -575,7 +580,7 @@ def strokes(of, wish=Wish()) -> list[tuple[dt.date, int, dt.date, int]]:  # noqa
 
 def test_hatching_runs_from_start_to_end_of_the_chances(iana):
     of = of_year()
-    found = {c.drive.date: c for c in spot_chances.chances(of, Wish())}
+    found = {c.drive.date: c for c in chances.chances(of, Wish())}
     drawn = strokes(of)
     assert len(drawn) > 20
     zone = iana("Africa/Lusaka")
@@ -592,7 +597,7 @@ def test_hatching_runs_from_start_to_end_of_the_chances(iana):
 def test_hatching_leans_but_at_the_ends_of_a_run():
     # A closed day is an upright stripe of the picture: a stroke must not look like it.
     of = of_year()
-    runs = spot_chances.runs(of, spot_chances.chances(of, Wish()))
+    runs = chances.runs(of, chances.chances(of, Wish()))
     ends = {run[i].drive.date for run in runs for i in (0, -1)}
     drawn = strokes(of)
     assert {first for first, _, last, _ in drawn if first == last} == ends
@@ -624,7 +629,7 @@ def test_letters_stand_clear_of_the_hatching_where_their_light_has_room():
     of, wish = of_year(MOPANE, MOPANE.spots[0]), Wish("rim")
     figure = spots_figure(of, wish, THEMES["paper"])
     letters = [a for a in figure["layout"]["annotations"] if a["text"] == "<b>R</b>"]
-    hatched = {c.drive.date.isoformat(): c for c in spot_chances.chances(of, wish)}
+    hatched = {c.drive.date.isoformat(): c for c in chances.chances(of, wish)}
     beside = [letter for letter in letters if letter["x"] in hatched]
     assert beside
     for letter in beside:

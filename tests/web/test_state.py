@@ -11,10 +11,12 @@ import wild
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from lightplan import plan
-from lightplan.places import Catalog
-from lightplan.web import computed, ids, state
-from lightplan.web.raw import Raw
+from lightplan.catalog.places import Catalog
+from lightplan.trip import plan
+from lightplan.trip.request import Request, RigChoice, choose
+from lightplan.web import cache, ids
+from lightplan.web.choices import state
+from lightplan.web.choices.raw import Raw
 
 PATIENCE_S = 20  # for a thread to begin, far more than it takes
 
@@ -107,13 +109,13 @@ def test_reading_gives_the_request_that_the_texts_say(usual, catalog):
     rigs = (("150–600 zoom", "420", "8", "1/2000", "12800"), ("400 prime",))
     request = state.read(usual(changes, rigs), catalog)
     zoom, prime = catalog.rig("150–600 zoom"), catalog.rig("400 prime")
-    assert request == plan.Request(
+    assert request == Request(
         place=catalog.place("Heron Marsh"),
         first=dt.date(2027, 3, 26),
         last=dt.date(2027, 3, 29),
         rigs=(
-            plan.RigChoice(zoom, 420.0, 8.0, 1 / 2000, 12800.0),
-            plan.choose(prime, "flying", distance_m=60.0, blur_px=2.0),
+            RigChoice(zoom, 420.0, 8.0, 1 / 2000, 12800.0),
+            choose(prime, "flying", distance_m=60.0, blur_px=2.0),
         ),
         pace="flying",
         facing="back",
@@ -330,13 +332,13 @@ def test_those_who_ask_for_one_plan_at_once_have_it_computed_once(
         finish.wait(PATIENCE_S)
         return "a plan"
 
-    monkeypatch.setattr(computed.plan, "make", slow)
-    monkeypatch.setattr(computed.season, "make", slow)
+    monkeypatch.setattr(cache.plan, "make", slow)
+    monkeypatch.setattr(cache.season, "make", slow)
 
     def ask() -> str:
         if kind == "trip":
-            return computed.trip(request)
-        return computed.year(request, 2027, 0)
+            return cache.trip(request)
+        return cache.year(request, 2027, 0)
 
     with ThreadPoolExecutor(2) as guests:
         first = guests.submit(ask)

@@ -10,19 +10,21 @@ import numpy as np
 import pytest
 import wild
 
-from lightplan import backlight, naming, plan, rim, stop, stop_answer, stop_words, words
-from lightplan.web import (
-    ids,
-    placing,
-    rig_fields,
-    state,
-    stop_fields,
-    stop_ground,
-    stop_page,
-    stop_tables,
-)
-from lightplan.web.stop_figure import EDGE, stop_figure
-from lightplan.web.theme import DUSK, PAPER
+from lightplan import naming
+from lightplan.light import backlight
+from lightplan.stop import answer, rim, stop
+from lightplan.stop import words as stop_words
+from lightplan.trip import plan, words
+from lightplan.web import ids
+from lightplan.web.choices import rigs as rig_fields
+from lightplan.web.choices import state
+from lightplan.web.choices import stop as stop_fields
+from lightplan.web.figures import placing
+from lightplan.web.figures.theme import DUSK, PAPER
+from lightplan.web.stop import ground as stop_ground
+from lightplan.web.stop import page as stop_page
+from lightplan.web.stop import tables as stop_tables
+from lightplan.web.stop.figure import EDGE, stop_figure
 
 DAY = {ids.FIRST: "2027-08-12", ids.LAST: "2027-08-12"}
 EVENING, MORNING = "2027-08-12-evening", "2027-08-12-morning"
@@ -449,7 +451,7 @@ def test_a_sun_overhead_leaves_the_animal_alone_and_says_why(
     texts = names(stop_figure(of, found, at, PAPER))
     assert "animal" in texts
     assert not any("light" in text for text in texts)
-    said = "".join(part.text for part in stop_answer.answer(of, found, at))
+    said = "".join(part.text for part in answer.answer(of, found, at))
     assert "the sun stands overhead and has no bearing" in said
     rows = rows_of(stop_tables.rig_table(of, at), walk, text_of)
     assert {row[4] for row in rows[1:]} == {"–"}

@@ -6,9 +6,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from lightplan.drives import Closed
-from lightplan.plan import FACING_INDEX, DrivePlan
-from lightplan.web import strips
+from lightplan.trip.drives import Closed
+from lightplan.trip.plan import DrivePlan
+from lightplan.trip.request import FACING_INDEX
+from lightplan.web.trip import rows as strips
 
 SIDE = FACING_INDEX["side"]
 ROUNDED = 0.001  # percent; the page writes three decimals

@@ -6,10 +6,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from lightplan import exposure
-from lightplan.byminute import Outcome
-from lightplan.plan import FACINGS
-from lightplan.web import tables
+from lightplan.camera import exposure
+from lightplan.trip.minutes import Outcome
+from lightplan.trip.request import FACINGS
+from lightplan.web.trip import tables
 
 # A place, a date, and which of its drives.
 DRIVES = {

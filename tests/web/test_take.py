@@ -6,12 +6,14 @@ import re
 import pytest
 from dash import html
 
-from lightplan import __main__ as cli
-from lightplan.export import pocket
+from lightplan.catalog.places import Loaded
+from lightplan.cli import main as cli
 from lightplan.export.files import FILES
-from lightplan.places import Loaded
-from lightplan.web import computed, ids, state, take
-from lightplan.web.factory import page
+from lightplan.export.pocket import page as pocket
+from lightplan.web import cache, ids
+from lightplan.web.app import page
+from lightplan.web.choices import state
+from lightplan.web.take import downloads
 
 DAYS = {ids.FIRST: "2027-08-12", ids.LAST: "2027-08-13"}
 
@@ -46,12 +48,12 @@ def test_page_and_command_line_give_the_same_bytes(
     alarms = ["--alarm", "back", "--alarm", "leave=45"] if key == "calendar" else []
     cli.main(["plan", *trip, *options, "--as", key, *alarms, "--output", str(path)])
     raw = usual({**DAYS, **chosen})
-    sent, _ = take.download(raw, catalog, key, ["leave", "back"], 45, now)
+    sent, _ = downloads.download(raw, catalog, key, ["leave", "back"], 45, now)
     assert base64.b64decode(sent["content"]) == path.read_bytes()
 
 
 def test_a_files_name_and_size_are_said(usual, catalog, now):
-    sent, said = take.download(usual(DAYS), catalog, "drives", [], 30, now)
+    sent, said = downloads.download(usual(DAYS), catalog, "drives", [], 30, now)
     size = len(base64.b64decode(sent["content"]))
     assert (
         sent["filename"] == "lightplan-mopane-loop-2027-08-12-to-2027-08-13-drives.csv"
@@ -70,23 +72,23 @@ def test_a_files_name_and_size_are_said(usual, catalog, now):
 )
 def test_a_wrong_alarm_is_told(usual, catalog, now, alarms, leave, said):
     with pytest.raises(ValueError, match=re.escape(said)):
-        take.download(usual(DAYS), catalog, "calendar", alarms, leave, now)
+        downloads.download(usual(DAYS), catalog, "calendar", alarms, leave, now)
 
 
 def test_minutes_that_no_alarm_needs_stop_no_file(usual, catalog, now):
     for key in ("drives", "calendar"):
-        assert take.download(usual(DAYS), catalog, key, ["back"], None, now)
+        assert downloads.download(usual(DAYS), catalog, key, ["back"], None, now)
 
 
 def test_an_unknown_file_is_told(usual, catalog, now):
     with pytest.raises(ValueError, match="file 'calender' is unknown"):
-        take.download(usual(DAYS), catalog, "calender", [], 30, now)
+        downloads.download(usual(DAYS), catalog, "calender", [], 30, now)
 
 
 def test_each_file_has_a_button(usual, walk):
     labels = {
         str(getattr(c, "id", "")): getattr(c, "children", "")
-        for c in walk(take.section(usual()))
+        for c in walk(downloads.section(usual()))
     }
     for key, file in FILES.items():
         assert labels[str(ids.take_button(key))] == file.label
@@ -100,7 +102,7 @@ def frame(shown, walk) -> str:
 def test_the_pocket_page_shows_the_file_itself(usual, catalog, example_file, walk):
     raw = usual(DAYS)
     shown = page("/pocket", raw.search(), None, Loaded(catalog, example_file))
-    plan = computed.trip(state.read(raw, catalog))
+    plan = cache.trip(state.read(raw, catalog))
     assert frame(shown, walk) == pocket.page(plan).decode()
 
 

@@ -6,9 +6,11 @@ from pathlib import Path
 import pytest
 from dash.fingerprint import check_fingerprint
 
-from lightplan import stop_words
-from lightplan.web import factory, ids, layout, typed
-from lightplan.web.factory import create_app
+from lightplan.stop import words as stop_words
+from lightplan.web import app as factory
+from lightplan.web import ids, layout
+from lightplan.web.app import create_app
+from lightplan.web.choices import typed
 
 ASSETS = Path(factory.__file__).parent / "assets"
 PATHS = [path for _, path in layout.PAGES.values()]

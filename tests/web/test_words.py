@@ -6,9 +6,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from lightplan import naming, words
-from lightplan import plan as planning
-from lightplan.windows import Stretch, light_windows
+from lightplan import naming
+from lightplan.sky.windows import Stretch, light_windows
+from lightplan.trip import words
+from lightplan.trip.request import LETTERS
 
 WINDOWS = {w.key: w for w in light_windows()}
 MINUTE = np.timedelta64(1, "m")
@@ -233,7 +234,7 @@ def test_the_side_of_the_sun_is_named(facing, said, trip):
 def test_rig_names_and_minutes_are_marked_as_such(trip):
     of = trip()
     parts = words.answer(of, of.drives[1])
-    named = {p.kind: p.text for p in parts if p.kind in planning.LETTERS and p.kind}
+    named = {p.kind: p.text for p in parts if p.kind in LETTERS and p.kind}
     assert named == {"A": A, "B": B, "C": C}
     assert all(
         re.fullmatch(r"\d\d:\d\d(–\d\d:\d\d)?", p.text)

@@ -10,11 +10,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from lightplan import places, plan, season
-from lightplan.places import Place
-from lightplan.plan import Request
-from lightplan.web.theme import PAPER, THEMES
-from lightplan.web.year_figure import year_figure
+from lightplan.catalog import places
+from lightplan.catalog.places import Place
+from lightplan.trip.request import Request, choose
+from lightplan.web.figures.theme import PAPER, THEMES
+from lightplan.web.year.figure import year_figure
+from lightplan.year import plan as season
 
 EXAMPLE = Path(__file__).parents[2] / places.EXAMPLE_FILE
 YEAR = 2027
@@ -36,7 +37,7 @@ def year_of(name: str, rigs: int = 6, rig: int = 0, year: int = YEAR) -> season.
 
 def year_at(place: Place, rigs: int, rig: int, year: int) -> season.Season:
     catalog = places.load(EXAMPLE)
-    chosen = tuple(plan.choose(catalog.rig(r.name)) for r in catalog.rigs[:rigs])
+    chosen = tuple(choose(catalog.rig(r.name)) for r in catalog.rigs[:rigs])
     day = dt.date(year, 1, 1)
     return season.make(Request(place, day, day, chosen), year, rig)
 

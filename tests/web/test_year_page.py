@@ -5,7 +5,8 @@ import re
 import pytest
 from dash import html
 
-from lightplan.web import ids, year_page
+from lightplan.web import ids
+from lightplan.web.year import page as year_page
 
 
 @pytest.fixture

@@ -1,0 +1,71 @@
+"""Covers of one's own beside the presets, as the TOML file keeps them."""
+
+from dataclasses import replace
+from typing import Annotated
+
+from pydantic import AfterValidator, Field
+
+from lightplan.catalog.kit import Entry, Name, Number, Whole
+from lightplan.light import daylight
+from lightplan.light.daylight import Cover
+
+
+def _preset(name: str) -> str:
+    return daylight.cover_named(name).key
+
+
+class OwnCover(Entry):
+    """A cover of one's own: so many stops darker than a preset.
+
+    ``bursts`` and ``frames`` tell what it was learned from, if it was.
+    """
+
+    name: Name
+    stops: Annotated[Number, Field(ge=-1, le=10)]
+    spread_stops: Annotated[Number, Field(ge=0, le=5)]
+    base: Annotated[str, AfterValidator(_preset)] = "open"
+    bursts: Annotated[Whole, Field(ge=0)] = 0
+    frames: Annotated[Whole, Field(ge=0)] = 0
+
+    @property
+    def cover(self) -> Cover:
+        """The cover as `daylight` wants it: the base's shares, each so much less."""
+        base = daylight.cover_named(self.base)
+        share = 2.0**-self.stops
+        return replace(
+            base,
+            key=self.name,
+            label=self.name,
+            beam_share=share * base.beam_share,
+            sky_share=share * base.sky_share,
+            spread_stops=self.spread_stops,
+        )
+
+
+def known(own: tuple[OwnCover, ...]) -> tuple[Cover, ...]:
+    """Return the presets, then one's own."""
+    return (*daylight.COVERS.values(), *(cover.cover for cover in own))
+
+
+def named(name: str, own: tuple[OwnCover, ...]) -> str | Cover:
+    """Return a cover as `Request` takes it: a preset's key, or one's own.
+
+    ValueError lists those there are.
+    """
+    if name in daylight.COVERS:
+        return name
+    for cover in own:
+        if cover.name == name:
+            return cover.cover
+    keys = ", ".join(cover.key for cover in known(own))
+    raise ValueError(f"cover must be one of {keys}, got {name!r}")
+
+
+def check_names(own: tuple[OwnCover, ...]) -> None:
+    """Raise ValueError if a cover of one's own is called like a preset."""
+    for cover in own:
+        if cover.name in daylight.COVERS:
+            raise ValueError(
+                f"cover {cover.name!r} must have a name of its own: there is a preset "
+                "of that name"
+            )

@@ -1,0 +1,125 @@
+"""Two catalogs that grew out of one, made one again; nothing of either is lost."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from pydantic import ValidationError
+
+from lightplan import errors
+from lightplan.catalog.kit import Entry
+from lightplan.catalog.places import KEYS, Catalog, PlacesError
+
+KINDS = ("places", "covers", "bodies", "lenses", "converters", "rigs")
+PARTS = {"bodies": "body", "lenses": "lens", "converters": "converter"}
+_LONGEST_NAME = 80  # characters, as `kit.Name`
+
+Named = dict[str, Any]  # entries by their names, in order
+
+
+def merge(base: Catalog, mine: Catalog, newer: Catalog) -> Catalog:
+    """Return ``newer`` with what ``mine`` changed since ``base``.
+
+    An entry that both changed, each in its own way, is kept twice: mine under
+    a name with a number, ``Mopane Loop (2)``, which the rigs that I changed then
+    follow. What I removed goes only if the others left it as it was, no rig needs
+    it and it is not the last of its kind.
+
+    Parameters
+    ----------
+    base, mine, newer : Catalog
+        What both began with, and what became of it here and elsewhere.
+
+    Returns
+    -------
+    Catalog
+        Theirs first, in their order, then what is mine alone.
+
+    Raises
+    ------
+    PlacesError
+        If together they hold more of a kind than a catalog may.
+    """
+    renamed: dict[str, dict[str, str]] = {}
+    merged: dict[str, Named] = {}
+    for kind in KINDS:
+        old, own, other = (_named(c, kind) for c in (base, mine, newer))
+        changed = {name: entry for name, entry in own.items() if entry != old.get(name)}
+        if kind == "rigs":
+            changed = {n: _following(rig, renamed) for n, rig in changed.items()}
+        merged[kind], renamed[kind] = _merged(old, changed, other)
+    for kind, key in PARTS.items():
+        # A part that somebody removed stays if a rig of the other needs it.
+        own = _named(mine, kind)
+        for rig in merged["rigs"].values():
+            name = getattr(rig, key)
+            if name is not None and name not in merged[kind]:
+                merged[kind][name] = own[name]
+    for name, cover in _named(mine, "covers").items():
+        if name not in merged["covers"] and _needed("covers", name, merged):
+            merged["covers"][name] = cover
+    for kind in sorted(KINDS, key=PARTS.__contains__):  # a rig goes before its parts
+        old, own, other = (_named(c, kind) for c in (base, mine, newer))
+        for name in old.keys() - own.keys():
+            untouched = other.get(name) == old[name]
+            if untouched and not _needed(kind, name, merged):
+                del merged[kind][name]
+    light = mine.light if mine.light != base.light else newer.light
+    tables = {kind: tuple(entries.values()) for kind, entries in merged.items()}
+    try:
+        return Catalog.model_validate({**tables, "light": light})
+    except ValidationError as error:  # together they are too many
+        said = errors.sentence(error, tables, KEYS)
+        raise PlacesError(f"the two catalogs cannot be made one: {said}") from None
+
+
+def _merged(old: Named, changed: Named, other: Named) -> tuple[Named, dict[str, str]]:
+    """Return the others' entries with my changes, and what mine are called now."""
+    found, renamed = dict(other), {}
+    taken = {**other, **changed}
+    for name, entry in changed.items():
+        if name not in other or other[name] in (old.get(name), entry):
+            found[name] = entry
+        else:
+            renamed[name] = free_name(name, taken)
+            taken[renamed[name]] = entry
+            found[renamed[name]] = entry.model_copy(update={"name": renamed[name]})
+    return found, renamed
+
+
+def free_name(name: str, taken: Mapping[str, object]) -> str:
+    """Return the name with the first number behind it that is not taken."""
+    number = 2
+    while True:
+        tail = f" ({number})"
+        proposed = name[: _LONGEST_NAME - len(tail)] + tail
+        if proposed not in taken:
+            return proposed
+        number += 1
+
+
+def _named(catalog: Catalog, kind: str) -> Named:
+    return {entry.name: entry for entry in getattr(catalog, kind)}
+
+
+def _following(rig: Entry, renamed: dict[str, dict[str, str]]) -> Entry:
+    """Return my rig with its parts under the names they have now."""
+    parts = {
+        key: renamed[kind].get(getattr(rig, key), getattr(rig, key))
+        for kind, key in PARTS.items()
+    }
+    return rig.model_copy(update=parts)
+
+
+def _needed(kind: str, name: str, merged: dict[str, Named]) -> bool:
+    """Tell whether a place or rig names the entry, or a catalog needs one."""
+    if kind == "covers":
+        return any(
+            name in (place.cover, *(spot.cover for spot in place.spots))
+            for place in merged["places"].values()
+        )
+    if kind != "converters" and len(merged[kind]) == 1:
+        return True
+    key = PARTS.get(kind)
+    return key is not None and any(
+        getattr(rig, key) == name for rig in merged["rigs"].values()
+    )

@@ -1,0 +1,168 @@
+"""What learned covers say, in sentences; the same ones on every surface."""
+
+import datetime as dt
+
+import numpy as np
+
+from lightplan.catalog.places import Place
+from lightplan.frames import learning, zonecheck
+from lightplan.frames.calibrate import FEWEST_BURSTS, WIDEST_STOPS, Fit
+from lightplan.frames.learning import End
+from lightplan.frames.zonecheck import Misfit
+from lightplan.light import daylight
+from lightplan.light.daylight import Cover
+from lightplan.naming import day_month, duration
+from lightplan.sky import localtime
+from lightplan.trip.request import RigChoice
+
+CHECK_CLOCK = "check the clock first"  # before anything is kept that it may have moved
+LIMITS = (
+    "A frame shows what was metered and chosen, not lux: pale and dark animals, "
+    "compensation and exposing for the highlights shift it. State a habit of yours "
+    "if you know it; the ± stays with the result.",
+    "One sky and one side of the sun stand for all frames of a group; where they "
+    "were others, the ± is wider and the stops are off.",
+    "A camera’s clock half an hour off may not show, least of all in frames of dusk "
+    "alone, and moves the stops: be sure of it.",
+    "A plan under a cover of yours adds the ± of its own sky to the cover’s.",
+    "Frames from full sun say little about dusk, when no beam is left to lose: learn "
+    "from dawn and dusk, or count from the preset that is nearest.",
+)
+
+
+def learned(found: Fit) -> str:
+    """Say what a group's cover takes, or why nothing is learned from it."""
+    name = found.group.name
+    if found.too_few:
+        few = many(found.bursts, "burst", "is", "are")
+        return (
+            f"{name}: {few} too few to learn from; at least {FEWEST_BURSTS} are needed."
+        )
+    if found.too_wide:
+        return (
+            f"{name}: its bursts differ by ±{found.spread_stops:.1f} stops, more than "
+            f"the ±{WIDEST_STOPS:g} of the widest preset, so nothing is learned; were "
+            "sky and side the same in all of them?"
+        )
+    if found.implausible:
+        return (
+            f"{name}: {_stops(found)}, which no cover does, so nothing is learned; "
+            "check the clock, the sky and the side."
+        )
+    return f"{name} {costs(found)}."
+
+
+def costs(found: Fit) -> str:
+    """Return ``costs you 3.4 ± 0.5 stops (180 frames in 41 bursts, 3 set aside)``."""
+    said = f"{many(found.frames, 'frame')} in {many(found.bursts, 'burst')}"
+    aside = f", {found.outliers:,} set aside" if found.outliers else ""
+    return f"{_stops(found)} ({said}{aside})"
+
+
+def _stops(found: Fit) -> str:
+    base = daylight.cover_named(found.group.base)
+    stops = round(found.stops, 1)
+    size = f"{abs(stops):.1f} ± {found.sure_to_stops:.1f} stops"
+    verb = "costs you" if stops >= 0 else "gives you"
+    than = "" if base.key == "open" and stops >= 0 else f" more than {base.label}"
+    return f"{verb} {size}{than}"
+
+
+def evening(
+    found: Fit, place: Place, date: dt.date, rig: RigChoice, against: Cover
+) -> str:
+    """Say what a group's cover takes, and what that means of an evening.
+
+    Parameters
+    ----------
+    found : Fit
+        The group's.
+    place : Place
+        Where.
+    date : datetime.date
+        The evening's; of a year that cannot be planned nothing is said.
+    rig : RigChoice
+        The rig to tell of.
+    against : Cover
+        The preset that the learned one is set against.
+    """
+    said = learned(found)
+    plannable = localtime.FIRST_YEAR <= date.year <= localtime.LAST_YEAR
+    if not found.usable or not plannable:
+        return said
+    group = found.group
+    side = learning.side_of(group)
+    now, before = (
+        learning.evening_end(place, date, rig, side, group.sky, cover)
+        for cover in (learning.own_cover(found).cover, against)
+    )
+    meant = consequence(rig.label, place, date, against, (now, before))
+    if group.bearing_deg is None:
+        return f"{said} {meant}"
+    # Fitted as the sun went round, but a plan's sentence has one side.
+    return f"{said} Lit from the {side}, {meant[:1].lower()}{meant[1:]}"
+
+
+def consequence(
+    rig: str, place: Place, date: dt.date, preset: Cover, ends: tuple[End, End]
+) -> str:
+    """Say what a learned cover changes of an evening.
+
+    Parameters
+    ----------
+    rig : str
+        Its label, ``600 mm f/6.3``.
+    place : Place
+        Where; its zone is that of the clock times.
+    date : datetime.date
+        The evening's.
+    preset : Cover
+        What the learned cover is set against.
+    ends : tuple of End
+        When the rig is finished under the learned one, and under the preset.
+    """
+    now, before = ends
+    said = f"{preset.label}, the preset, said"
+    if now.utc is None and before.utc is None:
+        return f"Your {rig} is too slow all evening there, as {said}."
+    if now.utc is None:
+        assert before.utc is not None
+        clock = _at(place, date, before.utc)
+        return f"Your {rig} is too slow all evening there; {said} it lasts to {clock}."
+    clock = _at(place, date, now.utc)
+    if before.utc is None:
+        return f"Your {rig} lasts to {clock}; {said} it is too slow all evening."
+    if now.dusk and before.dusk:
+        return f"Your {rig} lasts to the end of civil twilight, {clock}, as {said}."
+    minutes = int((now.utc - before.utc).astype("timedelta64[m]").astype(int))
+    if minutes == 0:
+        return f"Your {rig} is finished at {clock}, as {said}."
+    least = "at least " if now.dusk or before.dusk else ""
+    when = "later" if minutes > 0 else "earlier"
+    return (
+        f"Your {rig} is finished at {clock}, {least}{duration(abs(minutes))} {when} than "
+        f"{said}."
+    )
+
+
+def _at(place: Place, date: dt.date, utc: np.datetime64) -> str:
+    return f"{localtime.clock(place.timezone, utc)} on {day_month(date)}"
+
+
+def clock_doubt(misfit: Misfit) -> str:
+    """Say that another setting of the camera's clock fits much better."""
+    hours = duration(abs(misfit.shift_min))
+    when = "later" if misfit.shift_min > 0 else "earlier"
+    return (
+        f"The frames fit much better {hours} {when}: they then lie "
+        f"{misfit.shifted_miss_stops:.1f} stops from the middle of their group, as "
+        f"the clock is read now {misfit.miss_stops:.1f} (a frame by night counts "
+        f"{zonecheck.NO_LIGHT_STOPS:g}). Was the camera’s clock set to another zone?"
+    )
+
+
+def many(count: int, word: str, is_: str = "", are: str = "") -> str:
+    """Return ``1 burst is`` or ``1,041 bursts are``."""
+    text = f"{count:,} {word}" + ("" if count == 1 else "s")
+    verb = is_ if count == 1 else are
+    return f"{text} {verb}".strip()

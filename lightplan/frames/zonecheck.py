@@ -1,0 +1,106 @@
+"""Whether frames fit another setting of the camera's clock much better.
+
+A clock in the wrong zone turns dusk into afternoon: metered light then no
+longer follows the sun, or the sun is not even up. Whole and half hours are
+tried; a clock half an hour off may not show where all frames are from dusk, one
+that is minutes off does not anywhere.
+"""
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightplan.frames import calibrate
+from lightplan.frames.calibrate import Group
+
+FloatArray = NDArray[np.float64]
+Instants = NDArray[np.datetime64]
+
+SHIFTS_MIN = np.arange(-14 * 60, 14 * 60 + 1, 30)  # zones run from UTC−12 to +14
+FEWEST_BURSTS = 12
+MOST_BURSTS = 400  # of a group; more tell no more
+MOST_IN_ALL = 8000  # of all groups alike: each is tried at 57 settings of the clock
+NO_LIGHT_STOPS = 4.0  # what a frame counts that far off, or taken in the dark
+
+# Both must hold, so that chance seldom warns: over 1,700 made-up trips of 12 to 200
+# bursts, noise of 0.5 or 1 stop and the right zone, no shift came below 0.69.
+MUCH_BETTER = 0.6
+LEAST_GAIN_STOPS = 0.4
+
+
+class Sample(NamedTuple):
+    """A group with its frames: instants in order and metered EV₁₀₀, shape (n,)."""
+
+    group: Group
+    utc: Instants
+    ev100: FloatArray
+
+
+class Misfit(NamedTuple):
+    """A shift of the clock that fits better: add ``shift_min`` to its instants.
+
+    ``miss_stops`` is how far frames lie from their group's middle as the clock
+    is read now, ``shifted_miss_stops`` with the shift.
+    """
+
+    shift_min: int
+    miss_stops: float
+    shifted_miss_stops: float
+
+
+def misfit(
+    samples: Sequence[Sample], latitude_deg: float, longitude_deg: float
+) -> Misfit | None:
+    """Return the shift that fits the frames much better than none does.
+
+    Parameters
+    ----------
+    samples : sequence of Sample
+        All groups whose frames one clock timed.
+    latitude_deg, longitude_deg : float
+        Where they were taken. [°]
+
+    Returns
+    -------
+    Misfit or None
+        None where no shift is much better, or there are too few bursts to say.
+    """
+    most = min(MOST_BURSTS, max(1, MOST_IN_ALL // max(1, len(samples))))
+    misses = [_misses(sample, latitude_deg, longitude_deg, most) for sample in samples]
+    each = np.concatenate(misses) if misses else np.empty((0, len(SHIFTS_MIN)))
+    if len(each) < FEWEST_BURSTS:
+        return None
+    miss = each.mean(axis=0)
+    now = float(miss[SHIFTS_MIN == 0][0])
+    best = int(miss.argmin())
+    shifted = float(miss[best])
+    if shifted > MUCH_BETTER * now or now - shifted < LEAST_GAIN_STOPS:
+        return None
+    return Misfit(int(SHIFTS_MIN[best]), now, shifted)
+
+
+def _misses(
+    sample: Sample, latitude_deg: float, longitude_deg: float, most: int
+) -> FloatArray:
+    """Return how far each burst is from the group's middle: (bursts, shifts)."""
+    utc, ev100 = _thinned(sample, most)
+    shifts = SHIFTS_MIN.astype("timedelta64[m]")
+    taken = calibrate.stops_taken(
+        utc[:, None] + shifts, ev100[:, None], latitude_deg, longitude_deg, sample.group
+    )
+    middle = np.zeros(len(SHIFTS_MIN))
+    lit = ~np.isnan(taken)
+    some = lit.any(axis=0)
+    middle[some] = np.nanmedian(taken[:, some], axis=0)
+    away = np.minimum(np.abs(taken - middle), NO_LIGHT_STOPS)
+    return np.where(lit, away, NO_LIGHT_STOPS)
+
+
+def _thinned(sample: Sample, most: int) -> tuple[Instants, FloatArray]:
+    """Return the first frame's instant and the median EV of some bursts."""
+    _, first = np.unique(calibrate.bursts(sample.utc), return_index=True)
+    ev100 = calibrate.votes(sample.utc, sample.ev100)
+    some = np.linspace(0, len(first) - 1, min(len(first), most)).astype(int)
+    return sample.utc[first[some]], ev100[some]

@@ -1,0 +1,139 @@
+"""The sun's events around a local day: noon, sunrise and sunset, dawn and dusk.
+
+They use geometric altitudes, as `windows` does. Where there is none (midnight sun,
+polar night) that is an ordinary answer: None, or NaT in arrays.
+"""
+
+import datetime as dt
+from collections.abc import Callable, Sequence
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightplan.sky import localtime, sun
+from lightplan.sky.windows import CIVIL_DEG, SUNRISE_DEG
+
+FloatArray = NDArray[np.float64]
+Instants = NDArray[np.datetime64]
+
+_MILLISECOND = np.timedelta64(1, "ms")
+_HALF_DAY = np.timedelta64(12, "h")
+
+
+class SunDay(NamedTuple):
+    """The sun's events around one local day; None where there is none.
+
+    ``noon_utc`` is the sun's transit nearest the middle of the local day. The
+    other events belong to the twelve hours before or after it, so an evening
+    whose sun sets after midnight still has its sunset.
+    """
+
+    noon_utc: np.datetime64
+    sunrise_utc: np.datetime64 | None
+    sunset_utc: np.datetime64 | None
+    dawn_utc: np.datetime64 | None
+    dusk_utc: np.datetime64 | None
+    lowest_before_utc: np.datetime64
+    lowest_after_utc: np.datetime64
+    noon_altitude_deg: float
+    lowest_altitude_deg: float
+
+
+def sun_days(
+    latitude_deg: float, longitude_deg: float, timezone: str, dates: Sequence[dt.date]
+) -> list[SunDay]:
+    """Return the sun's events around each of some local days, all at once.
+
+    Arguments and errors as for `windows.crossings`.
+    """
+    bounds = [localtime.day_utc(timezone, date) for date in dates]
+    middles = np.array([start + (end - start) // 2 for start, end in bounds])
+    noons = sun.transit_utc(middles, longitude_deg)
+    before, after = noons - _HALF_DAY, noons + _HALF_DAY
+
+    def altitude(utc: Instants) -> FloatArray:
+        return sun.position(utc, latitude_deg, longitude_deg).altitude_deg
+
+    def events(edge: Instants, level_deg: float) -> list[np.datetime64 | None]:
+        found = _between_low_and_noon(altitude, edge, noons, level_deg)
+        return [None if np.isnat(instant) else instant for instant in found]
+
+    rises, sets = events(before, SUNRISE_DEG), events(after, SUNRISE_DEG)
+    dawns, dusks = events(before, CIVIL_DEG), events(after, CIVIL_DEG)
+    heights = altitude(noons)
+    lowest = np.minimum(altitude(before), altitude(after))
+    return [
+        SunDay(
+            noon_utc=noons[i],
+            sunrise_utc=rises[i],
+            sunset_utc=sets[i],
+            dawn_utc=dawns[i],
+            dusk_utc=dusks[i],
+            lowest_before_utc=before[i],
+            lowest_after_utc=after[i],
+            noon_altitude_deg=float(heights[i]),
+            lowest_altitude_deg=float(lowest[i]),
+        )
+        for i in range(len(dates))
+    ]
+
+
+def _between_low_and_noon(
+    altitude: Callable[[Instants], FloatArray],
+    edge: Instants,
+    noon: Instants,
+    level_deg: float,
+) -> Instants:
+    """Find where the sun passes a level between its lowest and highest; NaT if not.
+
+    In those twelve hours its altitude only rises or only falls, so halving
+    the span finds the one passage; a secant step ends the search.
+    """
+    dark, light = edge.copy(), noon.copy()
+    exists = (altitude(edge) < level_deg) & (altitude(noon) >= level_deg)
+    for _ in range(12):  # twelve hours to eleven seconds
+        middle = dark + (light - dark) // 2
+        high = altitude(middle) >= level_deg
+        dark, light = np.where(high, dark, middle), np.where(high, middle, light)
+    below, above = altitude(dark) - level_deg, altitude(light) - level_deg
+    share = np.divide(below, below - above, out=np.zeros_like(below), where=exists)
+    instants = dark + np.rint((light - dark) / _MILLISECOND * share).astype(
+        "timedelta64[ms]"
+    )
+    return np.where(exists, instants, np.datetime64("NaT", "ms"))
+
+
+def altitude_times(
+    latitude_deg: float,
+    longitude_deg: float,
+    days: Sequence[SunDay],
+    altitude_deg: float,
+) -> tuple[Instants, Instants]:
+    """Return when the sun rises to and falls from an altitude, day by day.
+
+    Parameters
+    ----------
+    latitude_deg, longitude_deg : float
+        Place, north and east positive. [°]
+    days : sequence of SunDay
+        From `sun_days`.
+    altitude_deg : float
+        Geometric altitude. [°]
+
+    Returns
+    -------
+    tuple of ndarray of datetime64[ms], shape (days,)
+        Rising before and falling after each noon; NaT where there is none.
+    """
+    noons = np.array([day.noon_utc for day in days])
+
+    def altitude(utc: Instants) -> FloatArray:
+        return sun.position(utc, latitude_deg, longitude_deg).altitude_deg
+
+    before = np.array([day.lowest_before_utc for day in days])
+    after = np.array([day.lowest_after_utc for day in days])
+    return (
+        _between_low_and_noon(altitude, before, noons, altitude_deg),
+        _between_low_and_noon(altitude, after, noons, altitude_deg),
+    )

@@ -1,0 +1,254 @@
+"""What a spot's year says: the next chance, the runs of dates, what to know of it."""
+
+import datetime as dt
+
+import numpy as np
+
+from lightplan.catalog.gates import SESSIONS
+from lightplan.catalog.places import Place
+from lightplan.naming import Part, Parts, bearing, day_month, day_name
+from lightplan.sky import localtime, skyline
+from lightplan.spots.chances import Chance, Wish, chances, nearest
+from lightplan.spots.spots import INDEX, LIGHTS, NO_SUN, TOP, TOP_DEG, SpotYear
+
+# A wider stretch of skyline without a point is worth a word. Judgement: four points,
+# a quarter of the round apart, are a skyline.
+WIDE_GAP_DEG = 100.0
+NEVER = "never"
+_MINUTE = np.timedelta64(1, "m")
+
+
+def clock(of: SpotYear, utc: np.datetime64) -> str:
+    """Return the place's own clock at an instant, to the nearest minute."""
+    half_s = 0 if utc.dtype == "datetime64[m]" else 30
+    return localtime.clock(of.place.timezone, utc + np.timedelta64(half_s, "s"))
+
+
+def span(of: SpotYear, chance: Chance) -> str:
+    """Return ``16:52–17:20``."""
+    return f"{clock(of, chance.start_utc)}–{clock(of, chance.end_utc)}"
+
+
+def height(chance: Chance) -> str:
+    """Return the altitudes of the sun during a chance, ``4° to 11°``."""
+    low, high = round(chance.lowest_deg), round(chance.highest_deg)
+    text = f"{low}°" if low == high else f"{low}° to {high}°"
+    return text.replace("-", "−")
+
+
+def off_behind(chance: Chance) -> str:
+    """Return the angles from straight behind the animal during a chance, ``5–8°``."""
+    least, most = round(chance.least_off_deg), round(chance.most_off_deg)
+    return f"{least}°" if least == most else f"{least}–{most}°"
+
+
+def wished(wish: Wish) -> str:
+    """Return what the sun then does: ``the sun is within 10° of …``."""
+    if wish.key == "back":
+        return f"the sun is within {wish.within_deg:g}° of straight behind the animal"
+    return f"the animal has {LIGHTS[INDEX[wish.key]].label}"
+
+
+def wished_low(wish: Wish) -> str:
+    """Return the same with how high the sun may be."""
+    joint = "" if wish.key == "back" else "with the sun "
+    return f"{wished(wish)}, {joint}at most {wish.up_to_deg:g}° high"
+
+
+def dated(date: dt.date, today: dt.date) -> str:
+    """Return ``Thu 12 Aug``, with its year where that is not today's."""
+    year = "" if date.year == today.year else f" {date.year}"
+    return f"{day_name(date)}{year}"
+
+
+def answer(
+    of: SpotYear,
+    wish: Wish,
+    coming: tuple[Chance, ...],
+    since: dt.date,
+    today: dt.date,
+) -> Parts:
+    """Name the next chance, and on how many dates of the year there is one.
+
+    ``coming`` are the next chances from the date ``since`` on; they may lie in
+    a later year than that of ``of``.
+    """
+    name = f"{of.spot.name}, looking {bearing(of.spot.bearing_deg)}"
+    found = chances(of, wish)
+    if not coming:
+        return _never(of, wish, name, found, (since, today))
+    first = coming[0]
+    nth = "first" if (since.month, since.day) == (1, 1) else "next"
+    return (
+        Part(f"{name}: {wished(wish)} {nth} on "),
+        Part(f"{dated(first.drive.date, today)}, {span(of, first)}", "strong"),
+        Part(f", with the sun at {height(first)}, if it is out. "),
+        Part(_counted(of, found)),
+    )
+
+
+def _counted(of: SpotYear, found: tuple[Chance, ...]) -> str:
+    if not found:
+        return f"That is so on no date of {of.year}. "
+    by_session = {
+        session: len({c.drive.date for c in found if c.drive.session == session})
+        for session in SESSIONS
+    }
+    counted = [
+        f"{number} {session}" + ("s" if number > 1 else "")
+        for session, number in by_session.items()
+        if number
+    ]
+    return f"That is so on {' and '.join(counted)} of {of.year}. "
+
+
+def _never(
+    of: SpotYear,
+    wish: Wish,
+    name: str,
+    found: tuple[Chance, ...],
+    dates: tuple[dt.date, dt.date],
+) -> Parts:
+    if found:
+        since, today = dates
+        last_year = min(since.year + 1, localtime.LAST_YEAR)
+        return (
+            Part(f"{name}: {wished_low(wish)}, for the last time in {of.year} on "),
+            Part(day_name(found[-1].drive.date), "strong"),
+            Part(
+                f"; from {dated(since, today)} on not before the end of {last_year}. "
+            ),
+            Part(_counted(of, found)),
+        )
+    said = (
+        f"{name}: inside the gates there is no minute in {of.year} at which "
+        f"{wished_low(wish)}. "
+    )
+    return (Part(said), Part(_best(of, wish)))
+
+
+def _best(of: SpotYear, wish: Wish) -> str:
+    best = nearest(of, wish)
+    if best is None:
+        return "The sun is never up at such a height while the gates are open. "
+    utc, off_deg = best
+    date = localtime.aware(of.place.timezone, utc).date()
+    return (
+        f"Most nearly behind the animal, {off_deg:.0f}° off, it stands on "
+        f"{day_name(date)} at {clock(of, utc)}. "
+    )
+
+
+def run_sentence(of: SpotYear, wish: Wish, run: tuple[Chance, ...]) -> Parts:
+    """Say between which dates a run of chances lies, and at what time of day."""
+    first, last = run[0].drive.date, run[-1].drive.date
+    if first == last:
+        when = f"On {day_month(first)}"
+    elif (first.month, first.day, last.month, last.day) == (1, 1, 12, 31):
+        when = "All year"
+    else:
+        when = f"Between {day_month(first)} and {day_month(last)}"
+    longest = max(run, key=lambda chance: chance.minutes)
+    sun = f", with the sun at {height(longest)}."
+    if first == last:
+        return (
+            Part(when, "strong"),
+            Part(f" {wished(wish)} at "),
+            Part(span(of, longest), "strong"),
+            Part(sun),
+        )
+    earliest, latest = _times_of_day(of, run)
+    best = f"; longest on {day_month(longest.drive.date)}, {span(of, longest)}"
+    return (
+        Part(when, "strong"),
+        Part(f" {wished(wish)}: earliest "),
+        Part(earliest, "strong"),
+        Part(", latest "),
+        Part(latest, "strong"),
+        Part(f"{best}{sun}"),
+    )
+
+
+def _times_of_day(of: SpotYear, run: tuple[Chance, ...]) -> tuple[str, str]:
+    """Return earliest start and latest end by the clock, of different days mostly."""
+
+    def since_midnight(chance: Chance, utc: np.datetime64) -> float:
+        wall = localtime.to_wall(of.place.timezone, utc)
+        return float((wall - np.datetime64(chance.drive.date)) / _MINUTE)
+
+    first = min(run, key=lambda c: since_midnight(c, c.start_utc))
+    last = max(run, key=lambda c: since_midnight(c, c.end_utc))
+    return clock(of, first.start_utc), clock(of, last.end_utc)
+
+
+def passages(of: SpotYear, day: int) -> str:
+    """Say when the sun clears and leaves the skyline on a day of the year."""
+    found = of.passages[day]
+    if not found:
+        noon = of.days[day].sun.noon_utc.astype("datetime64[m]")
+        at = int((noon - of.utc[0]) / _MINUTE)
+        up = of.light[min(max(at, 0), len(of.light) - 1)] != NO_SUN
+        return "up all day" if up else NEVER
+    times = [
+        f"{'clears' if passage.clears else 'leaves'} {clock(of, passage.utc)}"
+        for passage in found
+    ]
+    return ", ".join(times)
+
+
+def no_spots(place: Place, kept: bool) -> str:
+    """Say how a place without spots gets one; ``kept`` tells own coordinates off."""
+    how = "with the bearing along which the camera looks"
+    if not kept:
+        return (
+            "Coordinates alone have no spots: keep them as a place of your own under "
+            f"Kit and places, and add a spot there, {how}. "
+        )
+    return f"{place.name} has no spot yet: add one under Kit and places, {how}. "
+
+
+def notes(of: SpotYear) -> tuple[str, ...]:
+    """Return what a reader must know of the spot beyond its times."""
+    said: list[str] = []
+    name, horizon = of.spot.name, of.spot.horizon
+    start, end, width = skyline.widest_gap_deg(horizon)
+    north = " through north" if start > end else ""
+    if not horizon:
+        said.append(f"{name} has no skyline: the horizon is taken as level.")
+    elif width == 360:
+        said.append(
+            f"The skyline has one point, at {start:g}°; it is taken as that high all "
+            "round."
+        )
+    elif width >= WIDE_GAP_DEG:
+        said.append(
+            f"No skyline was given from {start:g}°{north} to {end:g}°; it is joined "
+            "straight, so times there are rough."
+        )
+    hidden = sum(
+        day.sun.sunrise_utc is not None and passages(of, i) == NEVER
+        for i, day in enumerate(of.days)
+    )
+    if hidden:
+        said.append(f"On {hidden} dates the sun rises but does not clear the skyline.")
+    if any((of.light[of.inside(drive)] == TOP).any() for drive in of.drives):
+        said.append(
+            f"From {TOP_DEG:g}° up the sun gives top light, and no side is named."
+        )
+    if not of.place.gates:
+        said.append(
+            f"{of.place.name} has no gate times: drives run for up to four hours from "
+            "civil dawn, and for four until civil dusk."
+        )
+    return tuple(said)
+
+
+def picture(of: SpotYear, wish: Wish) -> str:
+    """Say what the picture shows, for those who cannot see it."""
+    dates = len({c.drive.date for c in chances(of, wish)})
+    return (
+        f"Light on an animal at {of.spot.name} for every date (across) and local time "
+        "(down); faint outside the gates, blue-grey without sun. Hatched where, inside the gates, "
+        f"{wished_low(wish)}: on {dates or 'no'} dates. Solid lines are the gates, "
+        "dotted ones sunrise and sunset on a level horizon."
+    )

@@ -1,0 +1,192 @@
+"""Put place, drives, light and kit together: from a `Request` to a `TripPlan`.
+
+Everything a page, a file or the command line shows is read from the
+`TripPlan`; nothing downstream computes light of its own.
+"""
+
+import datetime as dt
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightplan.light import daylight
+from lightplan.sky import sun
+from lightplan.sky.sun_days import SunDay
+from lightplan.sky.windows import (
+    Stretch,
+    Window,
+    light_windows,
+    minutes,
+    stretches,
+    window_index,
+)
+from lightplan.trip import drives
+from lightplan.trip import minutes as byminute
+from lightplan.trip.drives import Closed, Drive
+from lightplan.trip.minutes import (
+    MoonNight,
+    Outcome,
+    iso_by_rig,
+    usable_by_spread,
+)
+from lightplan.trip.request import (
+    Request,
+    check,
+)
+
+FloatArray = NDArray[np.float64]
+Instants = NDArray[np.datetime64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class DrivePlan:
+    """One drive by the minute.
+
+    Arrays run over the n minutes of ``utc``, both gates included:
+    ``altitude_deg`` (geometric), ``apparent_deg``, ``azimuth_deg`` of shape
+    (n,); ``lux`` of shape (3, n) by facing; ``iso`` of shape (rigs, 3, n).
+    ``outcomes[rig][facing]`` sums them up. ``moon`` is there where the drive
+    has a minute darker than civil twilight.
+    """
+
+    drive: Drive
+    sun: SunDay
+    utc: Instants
+    altitude_deg: FloatArray
+    apparent_deg: FloatArray
+    azimuth_deg: FloatArray
+    lux: FloatArray
+    iso: FloatArray
+    windows: tuple[Stretch, ...]
+    outcomes: tuple[tuple[Outcome, ...], ...]
+    turn_back_utc: np.datetime64
+    moon: MoonNight | None
+    sky: str
+    spread_stops: float
+
+    @property
+    def key(self) -> str:
+        """The drive's key, ``2027-08-12-evening``."""
+        return self.drive.key
+
+    def minute(self, utc: np.datetime64) -> int:
+        """Return the whole minutes from the opening to an instant."""
+        return int((utc - self.drive.opens_utc) / np.timedelta64(1, "m"))
+
+    def window_min(self, key: str) -> int:
+        """Return the minutes of a named light window inside the gates."""
+        return sum(s.minutes for s in self.windows if s.window.key == key)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TripPlan:
+    """A whole trip: what was asked, its days, and a row for every session."""
+
+    request: Request
+    windows: tuple[Window, ...]
+    spread_stops: float
+    days: tuple[drives.Day, ...]
+    rows: tuple[DrivePlan | Closed, ...]
+
+    @property
+    def drives(self) -> tuple[DrivePlan, ...]:
+        """The rows that are drives."""
+        return tuple(row for row in self.rows if isinstance(row, DrivePlan))
+
+    def drive(self, key: str) -> DrivePlan | None:
+        """Return the drive of that key, or None."""
+        return next((d for d in self.drives if d.key == key), None)
+
+    def usable_min(self, rig: int, facing: int) -> int:
+        """Return a rig's usable minutes over the whole trip."""
+        return sum(d.outcomes[rig][facing].usable_min for d in self.drives)
+
+
+def make(request: Request, at_most: int = drives.MAX_DAYS) -> TripPlan:
+    """Compute a trip.
+
+    Parameters
+    ----------
+    request : Request
+        Place, dates, kit and conditions.
+    at_most : int
+        How many days it may have.
+
+    Returns
+    -------
+    TripPlan
+        Light by the minute and its outcome for every drive, rig and facing.
+
+    Raises
+    ------
+    ValueError
+        If the dates, the number of rigs, the sky, the cover, the facing, the
+        pace, the travel time or the light limits are out of range.
+    """
+    check(request)
+    place = request.place
+    days = drives.days(place, drives.dates(request.first, request.last, at_most))
+    sessions = [(day.sun, session) for day in days for session in day.sessions]
+    held = [session for _, session in sessions if isinstance(session, Drive)]
+    windows = light_windows(request.limits)
+    planned = iter(_drive_plans(request, held, dict(_suns(days)), windows))
+    rows = tuple(
+        next(planned) if isinstance(session, Drive) else session
+        for _, session in sessions
+    )
+    spread = daylight.spread_stops(request.sky, request.cover)
+    return TripPlan(request, windows, spread, days, rows)
+
+
+def _suns(days: tuple[drives.Day, ...]) -> list[tuple[dt.date, SunDay]]:
+    return [(day.date, day.sun) for day in days]
+
+
+def _drive_plans(
+    request: Request,
+    held: list[Drive],
+    suns: dict[dt.date, SunDay],
+    windows: tuple[Window, ...],
+) -> list[DrivePlan]:
+    if not held:
+        return []
+    # All drives in one run of minutes, so that NumPy is called once and not
+    # once a drive; each drive then owns a slice of it.
+    grids = [minutes(drive.opens_utc, drive.closes_utc) for drive in held]
+    ends = np.cumsum([len(grid) for grid in grids])
+    slices = [slice(int(b) - len(g), int(b)) for b, g in zip(ends, grids, strict=True)]
+    utc = np.concatenate(grids)
+    place = request.place
+    altitude, azimuth = sun.position(utc, place.latitude_deg, place.longitude_deg)
+    apparent = sun.apparent_altitude_deg(altitude)
+    skies = [request.sky_of(drive.key) for drive in held]
+    kinds = list(dict.fromkeys(skies))
+    lengths = [len(grid) for grid in grids]
+    sky_index = np.repeat([kinds.index(sky) for sky in skies], lengths)
+    spreads = np.array([daylight.spread_stops(sky, request.cover) for sky in kinds])
+    lux, moon_apparent, fraction = byminute.light(
+        request, utc, altitude, apparent, kinds, sky_index
+    )
+    iso = iso_by_rig(lux, request.rigs)
+    usable = usable_by_spread(iso, request.rigs, spreads[sky_index])
+    golden = window_index(altitude, windows) == [w.key for w in windows].index("golden")
+    return [
+        DrivePlan(
+            drive=drive,
+            sun=suns[drive.date],
+            utc=utc[s],
+            altitude_deg=altitude[s],
+            apparent_deg=apparent[s],
+            azimuth_deg=azimuth[s],
+            lux=lux[:, s],
+            iso=iso[:, :, s],
+            windows=stretches(utc[s], altitude[s], windows),
+            outcomes=byminute.outcomes(utc[s], usable[..., s], golden[s]),
+            turn_back_utc=drive.closes_utc - np.timedelta64(request.travel_min, "m"),
+            moon=byminute.moon_night(moon_apparent[s], fraction[s]),
+            sky=sky,
+            spread_stops=float(spreads[kinds.index(sky)]),
+        )
+        for drive, s, sky in zip(held, slices, skies, strict=True)
+    ]

@@ -1,0 +1,158 @@
+"""What a person chooses: place, dates, kit and conditions, and their limits."""
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from lightplan.camera import exposure
+from lightplan.catalog.kit import BLUR_PX, DISTANCE_M, PACES, Rig, proposed_shutter_s
+from lightplan.catalog.places import Place
+from lightplan.light import daylight
+from lightplan.sky.windows import DEFAULT_LIMITS, Limits
+
+MAX_RIGS = 6
+LETTERS = "ABCDEF"
+# At least and at most of what the proposed shutter goes by.
+DISTANCES_M, BLURS_PX = (1.0, 2000.0), (0.5, 50.0)
+
+# What is taken where nobody said: rigs of the file, days, minutes to the gate.
+USUAL_RIGS, USUAL_DAYS, USUAL_TRAVEL_MIN = 3, 7, 25
+
+
+class Facing(NamedTuple):
+    """A side of the sun: the angle between camera and sun seen from the animal."""
+
+    key: str
+    label: str
+    angle_deg: float
+
+
+FACINGS = (
+    Facing("front", "lit from the front", 0.0),
+    Facing("side", "lit from the side", 90.0),
+    Facing("back", "lit from behind", 180.0),
+)
+FACING_INDEX = {facing.key: i for i, facing in enumerate(FACINGS)}
+
+
+@dataclass(frozen=True, slots=True)
+class RigChoice:
+    """A rig as it will be used, with the highest ISO accepted from it."""
+
+    rig: Rig
+    focal_mm: float
+    f_number: float
+    shutter_s: float
+    iso_ceiling: float
+
+    @property
+    def label(self) -> str:
+        """``600 mm f/6.3``."""
+        return f"{self.focal_mm:.0f} mm {exposure.f_number_text(self.f_number)}"
+
+
+@dataclass(frozen=True, slots=True)
+class Request:
+    """Everything a person chooses; hashable, so that plans can be cached.
+
+    ``skies`` holds (drive key, sky) pairs, for drives with a forecast of their
+    own.
+    """
+
+    place: Place
+    first: dt.date
+    last: dt.date
+    rigs: tuple[RigChoice, ...]
+    pace: str = "walking"
+    facing: str = "side"
+    sky: str = "clear"
+    cover: str | daylight.Cover = "open"
+    travel_min: int = USUAL_TRAVEL_MIN
+    limits: Limits = DEFAULT_LIMITS
+    skies: tuple[tuple[str, str], ...] = ()
+
+    def sky_of(self, key: str) -> str:
+        """Return the sky of a drive: its own forecast, else the trip's."""
+        return dict(self.skies).get(key, self.sky)
+
+
+def choose(
+    rig: Rig,
+    pace: str = "walking",
+    focal_mm: float | None = None,
+    f_number: float | None = None,
+    shutter_s: float | None = None,
+    iso_ceiling: float | None = None,
+    distance_m: float = DISTANCE_M,
+    blur_px: float = BLUR_PX,
+) -> RigChoice:
+    """Return a rig as it will be used, filling in what is left open.
+
+    Parameters
+    ----------
+    rig : Rig
+        Body, lens and converter.
+    pace : str
+        "resting", "walking", "running" or "flying"; proposes the shutter.
+    focal_mm : float, optional
+        Converter included; the longest if left open. [mm]
+    f_number : float, optional
+        The widest at that focal length if left open.
+    shutter_s : float, optional
+        Proposed from pace, focal length and distance if left open. [s]
+    iso_ceiling : float, optional
+        The body's own if left open. [ISO]
+    distance_m, blur_px : float
+        Subject distance [m] and tolerated blur [pixels].
+
+    Raises
+    ------
+    ValueError
+        If a value is not positive, or the lens does not have it.
+    """
+    focal = rig.checked_focal_mm(
+        rig.focal_range_mm[1] if focal_mm is None else focal_mm
+    )
+    low, high = rig.focal_range_mm
+    focal = min(max(focal, low), high)
+    number = (
+        rig.widest_f_number(focal)
+        if f_number is None
+        else rig.checked_f_number(f_number, focal)
+    )
+    if shutter_s is None:
+        shutter_s = proposed_shutter_s(rig, focal, pace, distance_m, blur_px)
+    if not 1 / 32000 <= shutter_s <= 1:
+        raise ValueError(
+            f"shutter of {rig.name} must be between 1/32000 s and 1 s, got "
+            f"{shutter_s:g} s"
+        )
+    ceiling = rig.body.iso_ceiling if iso_ceiling is None else iso_ceiling
+    if not 50 <= ceiling <= 1_000_000:
+        raise ValueError(
+            f"ISO ceiling of {rig.name} must be between 50 and 1000000, got {ceiling:g}"
+        )
+    return RigChoice(rig, focal, number, shutter_s, ceiling)
+
+
+def check(request: Request) -> None:
+    """Raise ValueError with one sentence if a choice is unknown or out of range."""
+    for sky in (request.sky, *(sky for _, sky in request.skies)):
+        daylight.sky_named(sky)
+    daylight.cover_named(request.cover)
+    if request.facing not in FACING_INDEX:
+        raise ValueError(
+            f"facing must be one of {', '.join(FACING_INDEX)}, got {request.facing!r}"
+        )
+    if request.pace not in PACES:
+        raise ValueError(
+            f"pace must be one of {', '.join(PACES)}, got {request.pace!r}"
+        )
+    if not 1 <= len(request.rigs) <= MAX_RIGS:
+        raise ValueError(
+            f"choose 1 to {MAX_RIGS} rigs to compare, got {len(request.rigs)}"
+        )
+    if not 0 <= request.travel_min <= 600:
+        raise ValueError(
+            f"travel time must be 0 to 600 minutes, got {request.travel_min}"
+        )

@@ -1,0 +1,319 @@
+"""What a `TripPlan` says, in sentences; the same ones on every surface."""
+
+from itertools import pairwise
+
+import numpy as np
+
+from lightplan.camera import exposure
+from lightplan.catalog.kit import PACES
+from lightplan.light import daylight
+from lightplan.naming import (
+    Part,
+    Parts,
+    bearing,
+    clock,
+    day_name,
+    drive_name,
+)
+from lightplan.sky import localtime
+from lightplan.sky.windows import SUNRISE_DEG
+from lightplan.trip.minutes import Outcome
+from lightplan.trip.plan import DrivePlan, TripPlan
+from lightplan.trip.request import FACING_INDEX, FACINGS, LETTERS, Request
+
+CAUTIONS = (
+    "Never look at the sun through a lens or an optical finder, and never aim a "
+    "long lens at it.",
+    "Stay in the vehicle. The guide, the reserve’s rules and the gate times come "
+    "first; do not call, bait, crowd or block an animal.",
+    "All times are estimates: terrain, weather and trees move them.",
+)
+
+NO_DRIVE = "No drive on these dates: every session is closed or without light."
+
+
+def answer(plan: TripPlan, drive: DrivePlan) -> Parts:
+    """Answer for one drive: its light, each rig's minute, and the way back."""
+    return (*_light(plan, drive), *_rigs(plan, drive), *_way_back(plan, drive))
+
+
+def _light(plan: TripPlan, drive: DrivePlan) -> Parts:
+    session = drive.drive.session
+    head = Part(f"{session.capitalize()} drive, {day_name(drive.drive.date)}: ")
+    gate = "gates open" if drive.drive.gated else "the drive begins"
+    shut = "gates shut" if drive.drive.gated else "the drive ends"
+    opens = (Part(f"{gate} at "), Part(clock(plan, drive.drive.opens_utc), "strong"))
+    closes = (Part(f"{shut} at "), Part(clock(plan, drive.drive.closes_utc), "strong"))
+    comma, stop = Part(", "), Part(". ")
+    if session == "night":
+        moonlight = Part(moon_phrase(plan, drive))
+        return (head, *opens, comma, *closes, comma, moonlight, stop)
+    golden, event = _golden(plan, drive), _sun_event(plan, drive)
+    if session == "morning":
+        return (head, *opens, comma, *golden, *event, stop)
+    return (head, *golden, *event, comma, *closes, stop)
+
+
+def _sun_event(plan: TripPlan, drive: DrivePlan) -> list[Part]:
+    morning = drive.drive.session == "morning"
+    event = drive.sun.sunrise_utc if morning else drive.sun.sunset_utc
+    if event is not None:
+        word = "sun up" if morning else "sun down"
+        return [Part(f", {word} at "), Part(_to_minute(plan, event), "strong")]
+    if drive.sun.noon_altitude_deg > 0:
+        return [] if morning else [Part(", the sun does not set")]
+    return [Part(", the sun does not rise")]
+
+
+def moon_phrase(plan: TripPlan, drive: DrivePlan) -> str:
+    """Return ``moon 78 % lit, up until 21:40``, of a drive's dark minutes."""
+    if drive.moon is None:
+        return "no dark minute"
+    up = drive.moon.altitude_deg > 0
+    dark = ~np.isnan(drive.moon.altitude_deg)
+    lit = f"moon {drive.moon.fraction:.0%} lit".replace("%", " %")
+    if not up.any():
+        return "no moon"
+    first, last = np.flatnonzero(up)[[0, -1]]
+    first_dark, last_dark = np.flatnonzero(dark)[[0, -1]]
+    if first == first_dark and last == last_dark:
+        return f"{lit}, up in all the dark"
+    if first == first_dark:
+        return f"{lit}, up until {clock(plan, drive.utc[last])}"
+    if last == last_dark:
+        return f"{lit}, up from {clock(plan, drive.utc[first])}"
+    return f"{lit}, up {clock(plan, drive.utc[first])}–{clock(plan, drive.utc[last])}"
+
+
+def own_sky(request: Request, key: str) -> str:
+    """Return a sentence on a drive's own sky, empty where it is the trip's."""
+    sky = request.sky_of(key)
+    if sky == request.sky:
+        return ""
+    label = daylight.sky_named(sky).label
+    return f"{label[0].upper()}{label[1:]} on this drive, as set on the trip’s page."
+
+
+def _golden(plan: TripPlan, drive: DrivePlan) -> list[Part]:
+    spans = [s for s in drive.windows if s.window.key == "golden"]
+    if not spans:
+        where = "inside the gates" if drive.drive.gated else "in the drive"
+        return [Part(f"no golden light {where}")]
+    parts = [Part("golden light ")]
+    for i, span in enumerate(spans):
+        start, end = clock(plan, span.start_utc), clock(plan, span.end_utc)
+        parts += [Part(" and ")] * (i > 0)
+        if span.start_utc == drive.drive.opens_utc and drive.drive.gated:
+            parts += [Part("from the gate to "), Part(end, "strong")]
+        elif span.end_utc == drive.drive.closes_utc and drive.drive.gated:
+            parts += [Part("from "), Part(start, "strong"), Part(" to the gate")]
+        else:
+            parts.append(Part(f"{start}–{end}", "strong"))
+    return parts
+
+
+def _rigs(plan: TripPlan, drive: DrivePlan) -> Parts:
+    request = plan.request
+    facing = FACING_INDEX[request.facing]
+    animal = "a bird" if request.pace == "flying" else "an animal"
+    pace = PACES[request.pace].label
+    parts = [Part(f"For {animal} {pace}, {FACINGS[facing].label}: ")]
+    for i, (rigs, said) in enumerate(_outcomes(plan, drive, facing)):
+        parts += [Part("; ")] * (i > 0)
+        for j, rig in enumerate(rigs):
+            joint = "" if j == 0 else (" and " if j == len(rigs) - 1 else ", ")
+            parts += [Part(joint), Part(rig_name(plan, rig), LETTERS[rig])]
+        parts += [Part(" "), *said]
+    return (*parts, Part(". "))
+
+
+def rig_name(plan: TripPlan, rig: int) -> str:
+    """Return ``A 600 mm f/6.3 at 1/1250 s``."""
+    choice = plan.request.rigs[rig]
+    shutter = exposure.shutter_text(choice.shutter_s)
+    return f"{LETTERS[rig]} {choice.label} at {shutter}"
+
+
+def _outcomes(
+    plan: TripPlan, drive: DrivePlan, facing: int
+) -> list[tuple[list[int], list[Part]]]:
+    """What is to be said, and of which rigs: those alike share their words."""
+    groups: dict[str, list[int]] = {}
+    single: list[tuple[list[int], list[Part]]] = []
+    for rig, outcomes in enumerate(drive.outcomes):
+        kind = _kind(drive, outcomes[facing])
+        if kind == "times":
+            single.append(([rig], outcome_parts(plan, drive, outcomes[facing])))
+        else:
+            groups.setdefault(kind, []).append(rig)
+    alike = [
+        (rigs, [Part(_WHOLE[kind][len(rigs) > 1].format(_end(drive)))])
+        for kind, rigs in groups.items()
+    ]
+    return sorted([*single, *alike], key=lambda said: said[0][0])
+
+
+_WHOLE = {
+    "never": ("is too slow for the whole drive", "are too slow for the whole drive"),
+    "hopeful": (
+        "is too slow, unless there is more light than expected",
+        "are too slow, unless there is more light than expected",
+    ),
+    "start": ("works from the first minute", "work from the first minute"),
+    "end": ("lasts to {}", "last to {}"),
+}
+
+
+def _end(drive: DrivePlan) -> str:
+    return "the gate" if drive.drive.gated else "the end"
+
+
+def _kind(drive: DrivePlan, outcome: Outcome) -> str:
+    if outcome.first is None or outcome.last is None:
+        return "hopeful" if outcome.hopeful else "never"
+    from_gate = outcome.first.utc == drive.drive.opens_utc
+    if from_gate and outcome.last.utc == drive.drive.closes_utc:
+        return "start" if drive.drive.session == "morning" else "end"
+    return "times"
+
+
+def outcome_parts(plan: TripPlan, drive: DrivePlan, outcome: Outcome) -> list[Part]:
+    """Say what a rig can do on a drive: when it starts, when it is finished."""
+    kind = _kind(drive, outcome)
+    if kind != "times" or outcome.first is None or outcome.last is None:
+        return [Part(_WHOLE[kind][0].format(_end(drive)))]
+    first, last = clock(plan, outcome.first.utc), clock(plan, outcome.last.utc)
+    start = [Part(first, "strong"), *_spread(first_spread(plan, drive, outcome))]
+    end = [Part(last, "strong"), *_spread(last_spread(plan, drive, outcome))]
+    if outcome.first.utc == drive.drive.opens_utc:
+        return [Part("is finished at "), *end]
+    if outcome.last.utc == drive.drive.closes_utc:
+        return [Part("can start at "), *start]
+    return [Part("works from "), *start, Part(" to "), *end]
+
+
+def first_spread(plan: TripPlan, drive: DrivePlan, outcome: Outcome) -> str:
+    """Return the earliest and latest start, `` (06:13–06:22)``, or nothing."""
+    span = outcome.first
+    if span is None or span.earliest_utc == span.latest_utc:
+        return ""
+    early = span.earliest_utc
+    opens = drive.drive.opens_utc
+    gate = "gate" if drive.drive.gated else "start"
+    earliest = gate if early is None or early == opens else clock(plan, early)
+    if span.latest_utc is None:
+        return f" ({earliest} at best, perhaps not at all)"
+    return f" ({earliest}–{clock(plan, span.latest_utc)})"
+
+
+def last_spread(plan: TripPlan, drive: DrivePlan, outcome: Outcome) -> str:
+    """Return the earliest and latest end, `` (17:32–17:36)``, or nothing."""
+    span = outcome.last
+    if span is None or span.earliest_utc == span.latest_utc:
+        return ""
+    late = span.latest_utc
+    closes = drive.drive.closes_utc
+    gate = "gate" if drive.drive.gated else "end"
+    latest = gate if late is None or late == closes else clock(plan, late)
+    if span.earliest_utc is None:
+        return f" ({latest} at best, perhaps not at all)"
+    return f" ({clock(plan, span.earliest_utc)}–{latest})"
+
+
+def _spread(text: str) -> list[Part]:
+    return [Part(text, "spread")] if text else []
+
+
+def _way_back(plan: TripPlan, drive: DrivePlan) -> Parts:
+    if not drive.drive.gated:
+        return ()
+    travel = plan.request.travel_min
+    if drive.turn_back_utc <= drive.drive.opens_utc:
+        return (
+            Part(f"The way back takes {travel} min, longer than the gates are open."),
+        )
+    by = clock(plan, drive.turn_back_utc)
+    shut = clock(plan, drive.drive.closes_utc)
+    end = f" for the gate at {shut}." if drive.drive.session == "morning" else "."
+    return (Part("Turn back by "), Part(by, "strong"), Part(end))
+
+
+def _to_minute(plan: TripPlan, utc: np.datetime64) -> str:
+    return clock(plan, utc + np.timedelta64(30, "s"))
+
+
+def picture(plan: TripPlan, drive: DrivePlan) -> str:
+    """Say what the drive's picture shows, for those who cannot see it."""
+    facing = FACING_INDEX[plan.request.facing]
+    windows = ", ".join(
+        f"{s.window.label} {clock(plan, s.start_utc)}–{clock(plan, s.end_utc)}"
+        for s in drive.windows
+    )
+    rigs = "; ".join(
+        f"{rig_name(plan, rig)} needs {exposure.iso_text(iso[0])} at first, "
+        f"{exposure.iso_text(iso[-1])} at last"
+        for rig, iso in enumerate(drive.iso[:, facing])
+    )
+    low, high = drive.altitude_deg.min(), drive.altitude_deg.max()
+    sun = f"sun between {low:.0f}° and {high:.0f}°".replace("-", "−")
+    return (
+        f"{windows[0].upper()}{windows[1:]}. {rigs}. The band round each line is ±{drive.spread_stops:.1f} "
+        f"stops of light; {sun}, from {bearing(drive.azimuth_deg[0])} to "
+        f"{bearing(drive.azimuth_deg[-1])}."
+    )
+
+
+def _zone_doubt(plan: TripPlan) -> list[str]:
+    """Ask whether the zone is right where its noon is far from the sun's."""
+    noon = clock(plan, plan.days[0].sun.noon_utc)
+    if 9 <= int(noon[:2]) < 16:  # the widest real zone has its noon before 15:30
+        return []
+    zone = plan.request.place.timezone
+    return [f"The sun is highest at {noon} on the clock of {zone}: is that the zone?"]
+
+
+def _clock_changes(plan: TripPlan) -> list[str]:
+    """Tell of all changes of the clock in one sentence."""
+    zone = plan.request.place.timezone
+    changes = []
+    for day, following in pairwise(plan.days):
+        a, b = (localtime.offset_text(zone, d.sun.noon_utc) for d in (day, following))
+        if a != b:
+            changes.append(f"before {day_name(following.date)}: {a} to {b}")
+    last = plan.days[-1]
+    for row in plan.drives[-1:]:  # no day of the trip follows its night
+        ends = (last.sun.noon_utc, row.drive.closes_utc)
+        a, b = (localtime.offset_text(zone, instant) for instant in ends)
+        if a != b and row.drive.date == last.date:
+            changes.append(f"during {drive_name(row.drive)}: {a} to {b}")
+    return [f"Clocks change {', and '.join(changes)}."] if changes else []
+
+
+def notes(plan: TripPlan) -> tuple[str, ...]:
+    """Return what a reader must know of this plan beyond its numbers."""
+    place = plan.request.place
+    said: list[str] = []
+    if not place.gates:
+        said.append(
+            f"{place.name} has no gate times: drives run for up to four hours from "
+            "civil dawn, and for four until civil dusk."
+        )
+    suns = [day.sun for day in plan.days]
+    up = [s.sunrise_utc is None and s.noon_altitude_deg > 0 for s in suns]
+    down = [s.noon_altitude_deg < SUNRISE_DEG for s in suns]
+    for days, sentence in (
+        (up, "the sun does not set"),
+        (down, "the sun does not rise"),
+    ):
+        if any(days):
+            which = "On these dates" if all(days) else "On some of these dates"
+            said.append(f"{which} {sentence}.")
+    said += _zone_doubt(plan)
+    if daylight.sky_named(plan.request.sky).extinction is None:
+        said.append(
+            "Under this sky no light turns golden or hard; the windows then only "
+            "tell how high the sun stands."
+        )
+    for row in plan.drives:
+        said += [f"{drive_name(row.drive)}: {note}." for note in row.drive.notes]
+    return (*said, *_clock_changes(plan))

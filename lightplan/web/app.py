@@ -1,0 +1,173 @@
+"""Build the app: one catalog, one page, no state between requests."""
+
+import os
+from pathlib import Path
+from typing import Any
+from urllib.parse import urlsplit
+
+import flask
+from dash import Dash, dcc, html
+from dash.development.base_component import Component
+
+from lightplan.catalog import places
+from lightplan.catalog.places import Loaded
+from lightplan.web import callbacks, clock, fixed, guard, ids, layout, saved
+from lightplan.web.choices import state
+from lightplan.web.choices.raw import Raw
+from lightplan.web.frames import callbacks as learn_callbacks
+from lightplan.web.frames import heads as learn_heads
+from lightplan.web.frames import page as learn_page
+from lightplan.web.kit import callbacks as kit_callbacks
+from lightplan.web.kit import page as kit_page
+from lightplan.web.loop import callbacks as loop_callbacks
+from lightplan.web.loop import page as loop_page
+from lightplan.web.spots import callbacks as spots_callbacks
+from lightplan.web.spots import page as spots_page
+from lightplan.web.stop import callbacks as stop_callbacks
+from lightplan.web.stop import page as stop_page
+from lightplan.web.take import callbacks as take_callbacks
+from lightplan.web.take import page as pocket_page
+from lightplan.web.year import page as year_page
+
+# The last part of a page's path; any other is the trip's.
+_PAGES = {
+    "year": year_page.page,
+    "stop": stop_page.page,
+    "spots": spots_page.page,
+    "loop": loop_page.page,
+    ids.POCKET: pocket_page.page,
+}
+
+APP_FOLDER = Path(__file__).resolve().parents[2]
+
+_INDEX = """<!DOCTYPE html>
+<html lang="en">
+<head>
+{%metas%}
+<meta name="color-scheme" content="light dark">
+<title>{%title%}</title>
+{%favicon%}
+{%css%}
+<noscript><style>#react-entry-point { display: none; }</style></noscript>
+</head>
+<body>
+<noscript>
+<p class="no-script">Without scripts lightplan shows no plan here: scripts, all of them
+from this server, read your choices and draw the light. Allow scripts for this address,
+or use the command line, which gives the same plan: <code>python -m lightplan plan</code>.</p>
+</noscript>
+{%app_entry%}
+{%config%}
+{%scripts%}
+{%renderer%}
+</body>
+</html>
+"""
+
+
+class _Titled(Dash):
+    """Gives each page a title of its own, there before any script runs."""
+
+    def interpolate_index(self, *parts: Any, **named: Any) -> str:
+        named["title"] = layout.title(flask.request.path)
+        return str(super().interpolate_index(*parts, **named))
+
+
+def create_app(file: str | None = None) -> Dash:
+    """Return a new app.
+
+    Parameters
+    ----------
+    file : str, optional
+        Places and kit to read; else ``LIGHTPLAN_FILE`` from the environment,
+        else the files beside the app.
+
+    Returns
+    -------
+    dash.Dash
+        With its callbacks; ``.server`` is the WSGI application.
+    """
+    loaded = places.find(APP_FOLDER, file or os.environ.get("LIGHTPLAN_FILE"))
+    server = flask.Flask("lightplan")
+    # Brotli one step above its default takes a seventh off the first visit.
+    server.config.update(COMPRESS_ALGORITHM=["br", "gzip"], COMPRESS_BR_LEVEL=5)
+    app = _Titled(
+        "lightplan",
+        server=server,  # type: ignore[arg-type]
+        assets_folder=str(Path(__file__).parent / "assets"),
+        compress=True,
+        meta_tags=[{"name": "plotting-script", "content": fixed.plotting_script()}],
+        index_string=_INDEX,
+        title="lightplan",
+        update_title="",  # the title never flickers
+        # Else every page carries all the others, for the browser to look for ids in.
+        suppress_callback_exceptions=True,
+        hooks={"layout_post": "window.lightplan.leaveOut"},
+    )
+
+    def served() -> Component:
+        return _root(page(*_address(), None, loaded))
+
+    app.layout = served
+    callbacks.register(app, loaded, page)
+    kit_callbacks.register(app, loaded)
+    take_callbacks.register(app, loaded)
+    spots_callbacks.register(app, loaded)
+    stop_callbacks.register(app, loaded)
+    loop_callbacks.register(app, loaded)
+    learn_callbacks.register(app, loaded)
+    learn_heads.register(server)
+    fixed.keep(app)
+    guard.guard(app)
+    # Dash knows its scripts once it has made a page; a browser that came meanwhile, or
+    # to another worker, would be told that there are none.
+    server.test_client().get("/")
+    return app
+
+
+def _address() -> tuple[str, str]:
+    """Return path and query of the page that a browser asks the layout for."""
+    sent = flask.request.referrer if flask.has_request_context() else None
+    try:
+        address = urlsplit(sent or "")
+    except ValueError:  # no address at all
+        return "", ""
+    return address.path, address.query
+
+
+def page(path: str, search: str, record: object, served: Loaded) -> Component:
+    """Return the page of an address, with a browser's own catalog if it has one.
+
+    Parameters
+    ----------
+    path, search : str
+        From the address.
+    record : object
+        What the browser keeps, see `own`.
+    served : Loaded
+        The server's own file.
+    """
+    loaded = saved.loaded(record, served)
+    raw, said = state.mended(Raw.from_search(search), loaded.catalog, clock.now())
+    name = path.rsplit("/", 1)[-1]
+    if name == "kit":
+        return kit_page.page(raw, served, record)
+    if name == "learn":
+        return learn_page.page(raw, loaded, said, record)
+    return _PAGES.get(name, layout.trip_page)(raw, loaded, said)
+
+
+def _root(shown: Component) -> html.Div:
+    """Return what every page stands in.
+
+    The server cannot see what a browser keeps, so it sends the page of its own
+    file; a browser that keeps a catalog leaves that out (``leaveOut``) and asks
+    for the page of its own.
+    """
+    return html.Div(
+        [
+            dcc.Store(id=ids.OWN_CATALOG, storage_type="local"),
+            dcc.Store(id=ids.VISIT),
+            html.Div(shown, id=ids.ROOT),
+        ]
+    )

@@ -1,0 +1,55 @@
+"""Plans and years, each computed once for all who ask."""
+
+import threading
+from collections.abc import Callable
+from functools import lru_cache, wraps
+from typing import ParamSpec, TypeVar
+
+from lightplan.catalog.places import Place, Spot
+from lightplan.spots import spots
+from lightplan.spots.spots import SpotYear
+from lightplan.trip import plan
+from lightplan.trip.plan import TripPlan
+from lightplan.trip.request import Request
+from lightplan.year import plan as season
+from lightplan.year.plan import Season
+
+_P = ParamSpec("_P")
+_T = TypeVar("_T")
+
+
+def _one_at_a_time(compute: Callable[_P, _T]) -> Callable[_P, _T]:
+    """Let callers wait for one another, so that none computes what another just does.
+
+    A form that changes asks for the same plan in several requests at once; and years
+    that are computed side by side would leave short answers no time.
+    """
+    lock = threading.Lock()
+
+    @wraps(compute)
+    def waiting(*args: _P.args, **named: _P.kwargs) -> _T:
+        with lock:
+            return compute(*args, **named)
+
+    return waiting
+
+
+@_one_at_a_time
+@lru_cache(maxsize=16)  # a plan may take 7 MB: 62 days by the minute, 6 rigs
+def trip(request: Request) -> TripPlan:
+    """Return the plan of a request."""
+    return plan.make(request)
+
+
+@_one_at_a_time
+@lru_cache(maxsize=4)  # a year may take 40 MB
+def year(request: Request, of: int, rig: int) -> Season:
+    """Return a year of a request."""
+    return season.make(request, of, rig)
+
+
+@_one_at_a_time
+@lru_cache(maxsize=6)  # a year of minutes takes 13 MB
+def spot(place: Place, at: Spot, of: int) -> SpotYear:
+    """Return a year at a spot."""
+    return spots.make(place, at, of)

@@ -1,0 +1,88 @@
+"""The rigs to compare, as typed, and what their proposed shutter assumes."""
+
+from lightplan.catalog.kit import PACES
+from lightplan.catalog.places import Catalog
+from lightplan.trip.request import BLURS_PX, DISTANCES_M, MAX_RIGS, RigChoice, choose
+from lightplan.web import ids
+from lightplan.web.choices import typed
+from lightplan.web.choices.raw import Raw, RigTexts, rig_texts
+
+
+def rigs(raw: Raw, catalog: Catalog) -> tuple[RigChoice, ...]:
+    """Return the rigs to compare; ValueError on the first that is wrong, or none."""
+    if not raw.rigs:
+        raise ValueError(f"choose 1 to {MAX_RIGS} rigs to compare, got none")
+    return tuple(_rig(rig, raw, catalog) for rig in raw.rigs)
+
+
+def mended(raw: Raw, catalog: Catalog, said: list[str]) -> tuple[RigTexts, ...]:
+    """Return the rigs with wrong settings left out, and wrong rigs; ``said`` grows."""
+    kept = []
+    for rig in raw.rigs[:MAX_RIGS]:
+        trial = list(rig)
+        # Blank one wrong setting after another, from the left.
+        for _ in range(len(rig)):
+            try:
+                _rig(rig_texts(trial), raw, catalog)
+            except ValueError as error:
+                if str(error) not in said:
+                    said.append(str(error))
+                wrong = _wrong_setting(trial, raw, catalog)
+                if wrong is None:
+                    break
+                trial[wrong] = ""
+            else:
+                kept.append(rig_texts(trial))
+                break
+    if len(raw.rigs) > MAX_RIGS:
+        said.append(f"at most {MAX_RIGS} rigs can be compared, got {len(raw.rigs)}")
+    return tuple(kept)
+
+
+def _wrong_setting(rig: list[str], raw: Raw, catalog: Catalog) -> int | None:
+    """Return the first setting that is wrong by itself; None if it is the name."""
+    for i in range(1, len(rig)):
+        alone = [rig[0], "", "", "", ""]
+        alone[i] = rig[i]
+        if i == 2:  # an aperture is right or wrong at a focal length
+            alone[1] = rig[1]
+        try:
+            _rig(rig_texts(alone), raw, catalog)
+        except ValueError:
+            return i if rig[i] else None
+    return None
+
+
+def _rig(texts: RigTexts, raw: Raw, catalog: Catalog) -> RigChoice:
+    name, focal, aperture, shutter, iso = texts
+    rig = catalog.rig(name)
+    return choose(
+        rig,
+        typed.one_of(raw[ids.PACE], PACES, "pace"),
+        focal_mm=typed.optional(focal, f"focal length of {name}", 1, 5000, " mm"),
+        f_number=typed.optional(aperture, f"aperture of {name}", 0.5, 64),
+        shutter_s=_shutter_s(shutter, name),
+        iso_ceiling=typed.optional(iso, f"ISO ceiling of {name}", 50, 1_000_000),
+        distance_m=distance_m(raw),
+        blur_px=blur_px(raw),
+    )
+
+
+def _shutter_s(text: str, name: str) -> float | None:
+    """Return the time of ``1/1000`` or ``1000`` [s], None for nothing."""
+    what = f"shutter of {name}"
+    try:
+        denominator = typed.optional(text.removeprefix("1/"), what, 1, 32000)
+    except ValueError:
+        raise ValueError(typed.refusal(text, what, "1/1 to 1/32000 s")) from None
+    return 1 / denominator if denominator else None
+
+
+def distance_m(raw: Raw) -> float:
+    """Return the distance to the animal [m]; ValueError outside 1–2000 m."""
+    return typed.number(raw[ids.DISTANCE], "distance to the animal", *DISTANCES_M, " m")
+
+
+def blur_px(raw: Raw) -> float:
+    """Return the blur allowed [px]; ValueError outside 0.5–50 px."""
+    return typed.number(raw[ids.BLUR], "tolerated blur", *BLURS_PX, " px")

@@ -1,0 +1,65 @@
+"""What the page of where to stop asks beyond a trip: aim, declination, skyline."""
+
+import re
+from typing import NamedTuple
+
+from lightplan.catalog.places import Catalog, Spot
+from lightplan.web import ids
+from lightplan.web.choices import typed
+from lightplan.web.choices.raw import Raw
+
+LEVEL = "level all round"
+
+
+class AtPlace(NamedTuple):
+    """A spot and the name of its place."""
+
+    place: str
+    spot: Spot
+
+
+def aim_deg(text: str) -> float | None:
+    """Return the bearing to look along [°], None for the usual aim."""
+    return typed.optional(text, "aim", 0, 360, "°")
+
+
+def declination_deg(text: str) -> float | None:
+    """Return magnetic declination, east positive [°]; None where it is not given."""
+    return typed.optional(text, "magnetic declination", -180, 180, "°")
+
+
+def time_of_day(text: str) -> str:
+    """Return the place's own time of the minute shown, ``05:57``; empty for none."""
+    if text and not re.fullmatch(r"([01]\d|2[0-3]):[0-5]\d", text, re.ASCII):
+        raise ValueError(f"minute must be a time like 05:57, got {text[:40]!r}")
+    return text
+
+
+def spot(text: str, catalog: Catalog) -> AtPlace | None:
+    """Return the spot whose skyline counts, None for a level horizon.
+
+    Raises
+    ------
+    ValueError
+        If no place has such a spot.
+    """
+    known = skylines(catalog)
+    return known[typed.one_of(text, known, "skyline of")] if text else None
+
+
+def skylines(catalog: Catalog) -> dict[str, AtPlace]:
+    """Return the spots that have a skyline by ``place: spot``."""
+    return {
+        f"{place.name}: {spot.name}": AtPlace(place.name, spot)
+        for place in catalog.places
+        for spot in place.spots
+        if spot.horizon
+    }
+
+
+def check(raw: Raw, catalog: Catalog) -> None:
+    """Raise ValueError with one sentence on the first of the fields that is wrong."""
+    aim_deg(raw[ids.AIM])
+    declination_deg(raw[ids.DECLINATION])
+    spot(raw[ids.SKYLINE], catalog)
+    time_of_day(raw[ids.AT])

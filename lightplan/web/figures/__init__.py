@@ -1,0 +1,1 @@
+"""What pictures of several pages share: sheet, colours, the days of a year, labels."""

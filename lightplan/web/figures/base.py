@@ -1,0 +1,39 @@
+"""What every picture begins with: its sheet, its font, and nothing to drag.
+
+Figures are plain dictionaries: quicker to build and lighter to send than graph
+objects.
+"""
+
+from typing import Any
+
+from lightplan.web.figures.theme import Theme
+
+Figure = dict[str, Any]
+
+GRAPH_CONFIG: Any = {
+    "displayModeBar": False,
+    "displaylogo": False,
+    "showSendToCloud": False,  # plotly's own button would upload the chart
+    "scrollZoom": False,
+    "doubleClick": False,
+    "responsive": True,
+}
+FONT = "ui-sans-serif, system-ui, sans-serif"
+
+
+def sheet(theme: Theme) -> Figure:
+    """Return what every picture's layout begins with: colours, and nothing to drag."""
+    return {
+        "paper_bgcolor": theme.surface,
+        "plot_bgcolor": theme.surface,
+        "font": {"family": FONT, "size": 12, "color": theme.muted},
+        "dragmode": False,
+        "hovermode": False,
+        "showlegend": False,
+    }
+
+
+def faded(colour: str, alpha: float) -> str:
+    """Return a ``#RRGGBB`` colour as ``rgba`` with the given opacity."""
+    red, green, blue = (int(colour[i : i + 2], 16) for i in (1, 3, 5))
+    return f"rgba({red},{green},{blue},{alpha})"

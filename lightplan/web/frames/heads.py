@@ -1,0 +1,195 @@
+"""Headers of frames as the browser sends them: exposures go back, nothing is kept.
+
+A request is a length, an index in JSON and bytes: for each file its name, its
+size and the pieces of it that are sent. Where a header goes on elsewhere, the
+answer names the next piece wanted, so that no more leaves the browser than the
+header itself. Nothing is written to a disk.
+"""
+
+import json
+from pathlib import PurePosixPath
+from typing import Any, BinaryIO, NamedTuple, cast
+
+import flask
+
+from lightplan.errors import one_line
+from lightplan.frames import headers
+from lightplan.frames import read as frames
+from lightplan.frames import table as frames_csv
+from lightplan.frames.headers import Unusable
+from lightplan.frames.read import Dropped, Frame
+from lightplan.web.frames import kept
+
+PATH = "/learn/heads"
+LARGEST_BODY_BYTES = 4_500_000
+PIECE_BYTES = 16_384  # a header mostly fits, its thumbnail image mostly does not
+_MOST_FILES = 32  # in one request, as `learn.js` sends them
+_MOST_PIECES = 20  # of one file; `learn.js` sends nine at most
+_LONGEST_NAME = 300
+_MOST_ROWS = 20_000  # of a table: as many frames as a tab keeps
+
+TABLES = (".csv", ".tsv", ".txt")
+
+Answer = dict[str, Any]
+
+
+class Part(NamedTuple):
+    """A file's name, its size, and the pieces of it that are known, by offset."""
+
+    name: str
+    size: int
+    pieces: tuple[tuple[int, bytes], ...]
+
+
+class Missing(OSError):
+    """A piece is wanted that was not sent."""
+
+
+class _Pieces:
+    """A file of which only some pieces are known; ``missing`` is what was wanted."""
+
+    def __init__(self, part: Part) -> None:
+        self._part = part
+        self._at = 0
+        self.missing: tuple[int, int] | None = None
+
+    def read(self, size: int = -1) -> bytes:
+        end = self._part.size if size < 0 else min(self._at + size, self._part.size)
+        found = b""
+        while self._at < end:
+            data = self._from(self._at, end)
+            if not data:
+                self.missing = self.missing or (self._at, end)
+                raise Missing
+            found += data
+            self._at += len(data)
+        return found
+
+    def seek(self, offset: int, whence: int = 0) -> int:
+        base = (0, self._at, self._part.size)[whence]
+        if base + offset < 0:
+            raise ValueError("before the first byte")
+        self._at = base + offset
+        return self._at
+
+    def tell(self) -> int:
+        return self._at
+
+    def _from(self, at: int, end: int) -> bytes:
+        for start, data in self._part.pieces:
+            if start <= at < start + len(data):
+                return data[at - start : end - start]
+        return b""
+
+
+def register(server: flask.Flask) -> None:
+    """Add the address that the browser sends headers to."""
+
+    @server.post(PATH)
+    def heads() -> flask.Response:
+        if (flask.request.content_length or 0) > LARGEST_BODY_BYTES:
+            flask.abort(413)
+        try:
+            parts = unpacked(flask.request.get_data(cache=False))
+        except ValueError:
+            flask.abort(400)
+        response = flask.jsonify([answer(part) for part in parts])
+        response.headers["Cache-Control"] = "no-store"
+        return response
+
+
+def unpacked(body: bytes) -> list[Part]:
+    """Return the files of a request; ValueError if it is none of ours."""
+    at = 4 + int.from_bytes(body[:4], "big")
+    if len(body) < at:
+        raise ValueError("an index that is cut short")
+    try:
+        index = json.loads(body[4:at])
+    except RecursionError as error:
+        raise ValueError("lists within lists") from error
+    if not isinstance(index, list) or len(index) > _MOST_FILES:
+        raise ValueError("no index, or too long a one")
+    parts = []
+    try:
+        for name, size, pieces in index:
+            if len(pieces) > _MOST_PIECES:
+                raise ValueError("a file in too many pieces")
+            known = []
+            for offset, length in pieces:
+                # Back and forth, a small request would be copied without end.
+                if int(length) < 0:
+                    raise ValueError("a piece of less than nothing")
+                known.append((int(offset), body[at : at + int(length)]))
+                at += int(length)
+            parts.append(Part(str(name)[:_LONGEST_NAME], int(size), tuple(known)))
+            if len(parts) > 1 and any(map(_is_table, parts)):
+                raise ValueError("a table beside other files")
+    except (TypeError, OverflowError) as error:
+        raise ValueError("an index of another form") from error
+    return parts
+
+
+def answer(part: Part) -> Answer:
+    """Return what a file says.
+
+    Returns
+    -------
+    dict
+        ``frames`` and ``dropped``; or ``more``, the [offset, length] of the next
+        piece wanted.
+    """
+    if _is_table(part):
+        return _table(part)
+    found = frame(part)
+    if isinstance(found, Frame):
+        return {"frames": [kept.packed(found)], "dropped": []}
+    if isinstance(found, Dropped):
+        return {"frames": [], "dropped": [list(found)]}
+    return {"more": found}
+
+
+def _is_table(part: Part) -> bool:
+    return PurePosixPath(part.name).suffix.lower() in TABLES
+
+
+def frame(part: Part) -> Frame | Dropped | list[int]:
+    """Return the frame of a file, why there is none, or the next piece wanted."""
+    name = one_line(part.name)
+    if PurePosixPath(name).suffix.lower() not in frames.ENDINGS:
+        return Dropped(name, frames.NOT_IMAGE)
+    if part.size <= 0:
+        return Dropped(name, frames.EMPTY)
+    if part.size > frames.LONGEST_FILE_BYTES:
+        return Dropped(name, frames.TOO_LONG)
+    file = _Pieces(part)
+    try:
+        found: Frame | Dropped = Frame(name, headers.read(cast(BinaryIO, file)))
+    except Unusable as reason:
+        found = Dropped(name, str(reason))
+    except Missing:
+        found = Dropped(name, headers.NO_HEADER)
+    if file.missing is None:
+        return found
+    # The parser may have gone on without the piece; what it says then is half told.
+    start, end = file.missing
+    return [start, min(max(end - start, PIECE_BYTES), part.size - start)]
+
+
+def _table(part: Part) -> Answer:
+    data = b"".join(piece for _, piece in part.pieces)
+    if len(data) < part.size:
+        reason = "a table longer than 4 MB: part it in several"
+        return {"frames": [], "dropped": [[one_line(part.name), reason]]}
+    rows = max(data.count(b"\n"), data.count(b"\r"))
+    if rows > _MOST_ROWS:
+        reason = f"a table of {rows:,} rows, of at most {_MOST_ROWS:,}: leave some out"
+        return {"frames": [], "dropped": [[one_line(part.name), reason]]}
+    try:
+        reading = frames_csv.read_bytes(data, part.name)
+    except ValueError as error:
+        # The sentence names the file, so that it needs no example beside it.
+        return {"frames": [], "dropped": [["", str(error)]]}
+    return {
+        "frames": [kept.packed(frame) for frame in reading.frames],
+        "dropped": [list(dropped) for dropped in reading.dropped],
+    }

@@ -1,0 +1,155 @@
+"""What was learned in numbers, what was dropped, and the way to keep a cover."""
+
+from collections.abc import Iterable, Mapping
+
+import dash_mantine_components as dmc
+from dash import html
+from dash.development.base_component import Component
+
+from lightplan.catalog.covers import OwnCover
+from lightplan.catalog.places import Catalog
+from lightplan.errors import as_sentence
+from lightplan.frames import learning
+from lightplan.frames import words as calibrate_words
+from lightplan.frames.calibrate import Fit
+from lightplan.frames.learning import Learned
+from lightplan.light import daylight
+from lightplan.web import ids
+from lightplan.web.choices.raw import Raw
+from lightplan.web.parts import captioned
+
+Dropped = Iterable[tuple[str, int, str]]
+
+
+def account(dropped: Dropped, used: int) -> list[Component]:
+    """Return how many frames count, and a line for each reason to drop others."""
+    dropped = tuple(dropped)
+    lost = sum(count for _, count, _ in dropped)
+    head = f"{used:,} of {used + lost:,} files or rows used"
+    if not lost:
+        return [html.P(f"{head}.", className="muted")]
+    lines = [
+        html.Li(
+            [
+                html.Span(f"{count:,} ", className="count"),
+                reason,
+                html.Span(f", such as {name}", className="muted") if name else "",
+            ]
+        )
+        for reason, count, name in dropped
+    ]
+    summary = f"{head}; {lost:,} dropped. Why?"
+    return [html.Details([html.Summary(summary), html.Ul(lines)], open=not used)]
+
+
+def doubt(found: Learned) -> list[Component]:
+    """Return the warning that another setting of the clock fits better, if one does."""
+    if found.misfit is None:
+        return []
+    said = calibrate_words.clock_doubt(found.misfit)
+    return [html.P(said, className="problem")]
+
+
+def groups(found: Learned) -> list[Component]:
+    """Return a row for every group."""
+    heads = (
+        "Group", "Stops", "Two thirds within", "Middle sure to", "Frames", "Bursts",
+        "Set aside", "Counted from", "Sky", "Verdict",
+    )  # fmt: skip
+    reference = [found.reference] if found.reference else []
+    rows = [
+        *(_row(fit, verdict(fit, found.misfit is not None)) for fit in found.fits),
+        *(_row(fit, "the reference") for fit in reference),
+    ]
+    caption = (
+        "Stops that a group was metered darker than its base under the same sky and "
+        "sun; a burst of frames counts once."
+    )
+    columns = [html.Th(text, scope="col") for text in heads]
+    return [html.H2("Group by group"), *captioned(caption, "Groups", columns, rows)]
+
+
+def _row(fit: Fit, said: str) -> html.Tr:
+    some = fit.bursts > 0
+    cells = (
+        _signed(fit.stops) if some else "–",
+        f"± {fit.spread_stops:.2f}" if some else "–",
+        f"± {fit.error_stops:.2f}" if some else "–",
+        f"{fit.frames:,}",
+        f"{fit.bursts:,}",
+        f"{fit.outliers:,}",
+        daylight.cover_named(fit.group.base).label,
+        daylight.sky_named(fit.group.sky).label,
+        said,
+    )
+    name = html.Th(fit.group.name, scope="row")
+    return html.Tr([name, *(html.Td(cell) for cell in cells)])
+
+
+def verdict(fit: Fit, doubted: bool) -> str:
+    """Return in a few words whether a group can be kept; ``doubted`` is the clock."""
+    if fit.too_few:
+        return "too few bursts"
+    if fit.too_wide:
+        return "too wide a spread"
+    if fit.implausible:
+        return "no cover does that"
+    return calibrate_words.CHECK_CLOCK if doubted else "good to keep"
+
+
+def _signed(stops: float) -> str:
+    return f"{stops:+.2f}".replace("-", "−")
+
+
+def keeps(
+    found: Learned, said: Mapping[str, str], raw: Raw, catalog: Catalog
+) -> list[Component]:
+    """Return what each group says, and for a good one the way to keep it."""
+    items: list[Component] = []
+    for number, fit in enumerate(found.fits):  # those to keep go first
+        text = said.get(fit.group.name) or calibrate_words.learned(fit)
+        keep = _keep(fit, number, raw, catalog) if fit.usable else ""
+        items.append(html.Li([html.P(text, className="said"), keep]))
+    limits = [html.P(limit) for limit in calibrate_words.LIMITS]
+    first = as_sentence(calibrate_words.CHECK_CLOCK)
+    doubted = [html.P(first, className="problem")] if found.misfit else []
+    return [
+        html.H2("Keep what was learned"),
+        *doubted,
+        html.Ul(items),
+        html.Div(limits, className="notes"),
+    ]
+
+
+def _keep(fit: Fit, number: int, raw: Raw, catalog: Catalog) -> html.Div:
+    own = learning.own_cover(fit)
+    return html.Div(
+        [
+            dmc.TextInput(
+                id=ids.learn_name(number), label="Name of the cover", value=own.name
+            ),
+            html.Button(
+                "Keep as a cover",
+                id=ids.learn_keep(number),
+                className="save",
+                n_clicks=0,
+            ),
+            html.Span(_kept(own, raw, catalog), className="muted"),
+        ],
+        className="keep",
+    )
+
+
+def _kept(own: OwnCover, raw: Raw, catalog: Catalog) -> list[Component | str]:
+    """Return whether it is kept already, under whatever name, and where to plan."""
+    for cover in catalog.covers:
+        if cover.model_copy(update={"name": own.name}) == own:
+            to_trip = raw.replaced({ids.COVER: cover.name}).search()
+            return [
+                f"Kept as {cover.name}: ",
+                html.A("plan a trip under it", href=f"/{to_trip}"),
+                ".",
+            ]
+    if before := next((c for c in catalog.covers if c.name == own.name), None):
+        return [f"A cover of that name is kept, with {before.stops:g} stops."]
+    return []

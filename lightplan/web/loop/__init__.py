@@ -1,0 +1,1 @@
+"""The page of the loop: the route, and the light on either side."""

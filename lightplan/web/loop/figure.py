@@ -1,0 +1,311 @@
+"""The loop as a drawing: what the chosen seat sees, where, and when.
+
+North is up and a kilometre the same both ways. A stretch has a colour, a dash and
+a name; a name that finds no room is left to the table.
+"""
+
+import numpy as np
+
+from lightplan.light.backlight import SECTORS
+from lightplan.loop import words as loop_words
+from lightplan.loop.loop import Loop, Spell
+from lightplan.loop.route import FloatArray
+from lightplan.loop.seats import EITHER, SIDES
+from lightplan.loop.words import clock, kind_name
+from lightplan.sky import sphere
+from lightplan.web.figures.base import FONT, Figure, sheet
+from lightplan.web.figures.theme import Theme
+from lightplan.web.loop.labels import (
+    FONT_PX,
+    MARGIN_PX,
+    Frame,
+    Label,
+    Line,
+    Placed,
+    Reserved,
+    placed,
+    text_px,
+)
+
+# A kind of light keeps its colour (one of the theme's, which are told apart by
+# every kind of colour vision) and its dash; the rest is thin and grey.
+_COLOURS = {"front": 2, "side": 4, "rim": 0, "back": 3}
+_DASHES = {"front": "solid", "side": "dash", "rim": "dot", "back": "dashdot"}
+_ARROWS = 7
+_SUN_PX = 16  # half the length of the arrow to the sun
+# Where along a stretch its name may stand, the best first.
+_ALONG = (0.5, 0.35, 0.65, 0.2, 0.8)
+
+
+def loop_figure(loop: Loop, zone: str, theme: Theme) -> Figure:
+    """Return the drawing as a plain figure."""
+    line = _line(loop)
+    frame = _frame(line)
+    spells = loop.spells(loop.seen())
+    scale = _scale(frame)
+    sun = loop_words.sun_shown(loop)
+    name = _sun_name(loop, zone, sun)
+    corners = [
+        Reserved(scale.east, scale.north, text_px(scale.text), 19.0),
+        Reserved(frame.east, frame.south, -_sun_px(name), 2.0 * _SUN_PX + 6),
+    ]
+    names = placed(_labels(loop, line, zone, spells), line, frame, corners)
+    return {
+        "data": [
+            *(_stretch(loop, line, spell, theme) for spell in spells),
+            _arrows(loop, line, theme),
+            _ends(line, theme),
+        ],
+        "layout": {
+            **sheet(theme),
+            "margin": dict.fromkeys("lrtb", MARGIN_PX),
+            "font": {"family": FONT, "size": FONT_PX, "color": theme.muted},
+            "xaxis": _axis(frame.west, frame.east),
+            "yaxis": {**_axis(frame.south, frame.north), "scaleanchor": "x"},
+            "shapes": [_scale_bar(scale, frame, theme)],
+            "annotations": [
+                *(_annotation(name, theme) for name in names),
+                _scale_name(scale, theme),
+                *_sun(loop, frame, sun, name, theme),
+            ],
+        },
+    }
+
+
+def _line(loop: Loop) -> Line:
+    laid = loop.track
+    start = float(laid.latitude_deg[0]), float(laid.longitude_deg[0])
+    return Line(*sphere.plane_km(loop.latitude_deg, loop.longitude_deg, start))
+
+
+def _frame(line: Line) -> Frame:
+    """Return what is shown: the line, with room for names and the scale."""
+    west, east = float(line.east.min()), float(line.east.max())
+    south, north = float(line.north.min()), float(line.north.max())
+    size = max(east - west, north - south, 0.05)
+    south, north = south - 0.2 * size, north + 0.12 * size
+    # No screen is narrower than high, so a way straight north has room beside it.
+    middle = (west + east) / 2
+    half = max((east - west) / 2 + 0.2 * size, (north - south) / 2)
+    return Frame(middle - half, middle + half, south, north)
+
+
+def _axis(low: float, high: float) -> Figure:
+    return {
+        "range": [low, high],
+        "visible": False,
+        "fixedrange": True,
+        "constrain": "domain",
+    }
+
+
+def _stretch(loop: Loop, line: Line, spell: Spell, theme: Theme) -> Figure:
+    first = round(spell.from_min / loop.step_min)
+    # One step more, so that stretches join.
+    last = round(spell.to_min / loop.step_min) + 1
+    lit = spell.value >= 0
+    key = SECTORS[spell.value].key if lit else ""
+    return {
+        "type": "scatter",
+        "mode": "lines",
+        "name": kind_name(spell.value),
+        "x": _metres(line.east[first:last]),
+        "y": _metres(line.north[first:last]),
+        "line": {
+            "color": theme.rigs[_COLOURS[key]] if lit else theme.muted,
+            "width": 4 if lit else 1.5,
+            "dash": _DASHES[key] if lit else "solid",
+        },
+        "hoverinfo": "skip",
+    }
+
+
+def _metres(km: FloatArray) -> list[float]:
+    return [round(v, 3) for v in km.tolist()]
+
+
+def _arrows(loop: Loop, line: Line, theme: Theme) -> Figure:
+    """Return arrowheads at even distances, pointing the way of travel."""
+    km = np.interp(loop.minute, loop.track.minutes, loop.track.km)
+    marks = (np.arange(_ARROWS) + 0.5) / _ARROWS * float(loop.track.km[-1])
+    steps = np.minimum(np.searchsorted(km, marks), len(km) - 1)
+    return {
+        "type": "scatter",
+        "mode": "markers",
+        "x": _metres(line.east[steps]),
+        "y": _metres(line.north[steps]),
+        "marker": {
+            "symbol": "arrow",
+            "size": 13,
+            "angle": loop.track.heading_deg[loop.leg[steps]].tolist(),
+            "color": theme.ink,
+            "line": {"color": theme.surface, "width": 1.5},
+        },
+        "hoverinfo": "skip",
+    }
+
+
+def _ends(line: Line, theme: Theme) -> Figure:
+    return {
+        "type": "scatter",
+        "mode": "markers",
+        "x": _metres(line.east[[0, -1]]),
+        "y": _metres(line.north[[0, -1]]),
+        "marker": {
+            "symbol": ["circle", "circle-open"],
+            "size": [11, 15],
+            "color": theme.ink,
+            "line": {"color": theme.ink, "width": 2},
+        },
+        "hoverinfo": "skip",
+    }
+
+
+def _labels(
+    loop: Loop, line: Line, zone: str, spells: list[Spell]
+) -> list[list[Label]]:
+    """Return the names, each at its places, in the order in which they get room."""
+
+    def at(minute: float, text: str, strong: bool = False, kind: int = -1) -> Label:
+        i = min(int(minute / loop.step_min), len(line.east) - 1)
+        return Label(float(line.east[i]), float(line.north[i]), text, strong, kind)
+
+    total = float(loop.track.minutes[-1])
+    start, end = clock(loop, zone, 0), clock(loop, zone, total)
+    ends = [at(0, f"start {start}", True), at(total, f"end {end}", True)]
+    changes = [
+        at(s.from_min, f"{SIDES[s.value]} {clock(loop, zone, s.from_min)}", True)
+        for s in loop.spells(loop.seat)[1:]
+        if s.value != EITHER
+    ]
+    kinds = [
+        [
+            at(s.from_min + share * s.minutes, kind_name(s.value), kind=s.value)
+            for share in _ALONG
+        ]
+        for s in sorted(spells, key=lambda s: -s.minutes)
+    ]
+    times = [at(minute, clock(loop, zone, minute)) for minute in _round(loop)]
+    return [*([one] for one in (*ends, *changes)), *kinds, *([one] for one in times)]
+
+
+def _round(loop: Loop) -> list[float]:
+    """Return the minutes at which the clock is round, at most nine."""
+    total = float(loop.track.minutes[-1])
+    step = next((s for s in (5, 10, 15, 30, 60, 120) if total / s <= 9), 240)
+    since = loop.start_utc.astype("datetime64[m]").astype(int) % step
+    return np.arange(step - since, total, step).tolist()
+
+
+def _annotation(name: Placed, theme: Theme) -> Figure:
+    label = name.label
+    right, up = round(name.right_px), round(name.up_px)
+    way: Figure = {"showarrow": False, "xshift": right, "yshift": up}
+    if name.led:  # by a thin line; plotly's pixels run down here
+        way = {"showarrow": True, "ax": right, "ay": -up, "arrowhead": 0}
+        way |= {"arrowwidth": 1, "arrowcolor": theme.muted}
+    return {
+        "x": round(label.east, 3),
+        "y": round(label.north, 3),
+        "text": f"<b>{label.text}</b>" if label.strong else label.text,
+        "xanchor": "center",
+        "yanchor": "middle",
+        "borderpad": 0,
+        "font": {"color": _colour(label, theme)},
+        **way,
+    }
+
+
+def _colour(label: Label, theme: Theme) -> str:
+    if label.kind >= 0:
+        return theme.rigs[_COLOURS[SECTORS[label.kind].key]]
+    return theme.ink if label.strong else theme.muted
+
+
+def _sun_name(loop: Loop, zone: str, steps: list[int]) -> str:
+    times = [clock(loop, zone, float(loop.minute[i])) for i in steps]
+    return f"sun {', '.join(times)}" if times else ""
+
+
+def _sun_px(name: str) -> float:
+    """Return how far the sun's arrow and its name reach from the corner. [px]"""
+    return 2 * _SUN_PX + 8 + text_px(name) if name else 0.0
+
+
+def _sun(
+    loop: Loop, frame: Frame, steps: list[int], name: str, theme: Theme
+) -> list[Figure]:
+    """Return arrows to the sun in the corner, the later one faint, and their name."""
+    corner: Figure = {"x": frame.east, "y": frame.south}
+    found = []
+    for i, colour in zip(steps, (theme.ink, theme.muted), strict=False):
+        way = np.radians(loop.azimuth_deg[i])
+        right, up = round(_SUN_PX * np.sin(way)), round(_SUN_PX * np.cos(way))
+        found.append(
+            {
+                **corner,
+                "text": "",
+                "showarrow": True,
+                "xshift": right - _SUN_PX - 2,
+                "yshift": up + _SUN_PX + 3,
+                "ax": -2 * right,
+                "ay": 2 * up,  # plotly's pixels run down here
+                "arrowhead": 2,
+                "arrowwidth": 2,
+                "arrowcolor": colour,
+            }
+        )
+    if name:
+        middle = -2 * _SUN_PX - 8 - text_px(name) / 2
+        found.append(
+            {
+                **corner,
+                "text": name,
+                "showarrow": False,
+                "xshift": round(middle),
+                "yshift": _SUN_PX + 3,
+                "xanchor": "center",
+                "yanchor": "middle",
+                "font": {"color": theme.ink},
+            }
+        )
+    return found
+
+
+def _scale_km(frame: Frame) -> float:
+    """Return the roundest length that is at most a third of the width."""
+    most = (frame.east - frame.west) / 3
+    rounds = [m * 10.0**n for n in range(-3, 5) for m in (1, 2, 5)]
+    return max(length for length in rounds if length <= most)
+
+
+def _scale(frame: Frame) -> Label:
+    """Return the scale's name at the left end of its bar."""
+    km = _scale_km(frame)
+    size = f"{km * 1000:g} m" if km < 1 else f"{km:g} km"
+    south = frame.south + 0.02 * (frame.north - frame.south)
+    return Label(frame.west, south, f"{size}, north up ↑")
+
+
+def _scale_bar(scale: Label, frame: Frame, theme: Theme) -> Figure:
+    return {
+        "type": "line",
+        "x0": scale.east,
+        "x1": scale.east + _scale_km(frame),
+        "y0": scale.north,
+        "y1": scale.north,
+        "line": {"color": theme.muted, "width": 2},
+    }
+
+
+def _scale_name(scale: Label, theme: Theme) -> Figure:
+    return {
+        "x": scale.east,
+        "y": scale.north,
+        "yshift": 11,
+        "text": scale.text,
+        "showarrow": False,
+        "xanchor": "left",
+        "yanchor": "middle",
+        "font": {"color": theme.muted},
+    }

@@ -1,0 +1,301 @@
+"""The loop's page: where to sit, in a sentence, a drawing and a table of legs."""
+
+from typing import Any
+
+import dash_mantine_components as dmc
+from dash import dcc, html
+from dash.development.base_component import Component
+
+from lightplan.catalog import positions
+from lightplan.catalog.places import Catalog, Loaded
+from lightplan.light.backlight import SECTORS
+from lightplan.loop import loop
+from lightplan.loop import words as loop_words
+from lightplan.loop.loop import Loop
+from lightplan.loop.seats import SIDES
+from lightplan.naming import bearing, day_name
+from lightplan.sky import localtime
+from lightplan.trip import words
+from lightplan.trip.plan import DrivePlan, TripPlan
+from lightplan.trip.request import Request
+from lightplan.web import cache, form, ids, layout, rig_form
+from lightplan.web.choices import loop as loop_fields
+from lightplan.web.choices import state
+from lightplan.web.choices.raw import Raw
+from lightplan.web.components import Markup
+from lightplan.web.figures.theme import PAPER, THEMES
+from lightplan.web.loop.figure import loop_figure
+from lightplan.web.parts import aria, captioned, picture, spans
+from lightplan.web.trip import page as trip
+
+_NOTATION = (
+    "One leg a line: a bearing from true north or a point like NE, then a length in "
+    "km or m, a time in min, or both. “stop 10 min” is a stop. A first line like “from "
+    "-18.25 25.50” is where the loop starts, else it is the place above."
+)
+_START = (
+    "The legs are in the page’s address; a start “from” coordinates counts and goes "
+    "there to 0.01°, about 1 km. "
+)
+_SHOWN = 4  # drives seen without scrolling; `loop.css` sets the height
+
+
+def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> Component:
+    """Return the loop's page, its controls filled with the texts given."""
+    main = html.Main(
+        [
+            *layout.replaced_values(loaded, said),
+            html.P(id=ids.LOOP_ANSWER, className="answer"),
+            html.Div(id=ids.LOOP_NOTES, className="notes"),
+            html.Section(
+                [
+                    html.H2(id=ids.LOOP_TITLE),
+                    picture(ids.LOOP_CHART, ids.LOOP_TEXT, box="graph-box loop-box"),
+                    *layout.stop_cautions(),
+                ],
+                className="detail",
+            ),
+            Markup(id=ids.LOOP_TABLES, tag="section", className="tables"),
+            layout.cautions(),
+        ],
+        id="plan",
+        tabIndex=-1,
+    )
+    return layout.frame("loop", raw, loaded, _controls(raw, loaded.catalog), main)
+
+
+def _controls(raw: Raw, catalog: Catalog) -> list[Component]:
+    where, days, *skies = form.conditions(raw, catalog)
+    lights = [{"value": s.key, "label": s.label} for s in SECTORS]
+    return [
+        where,
+        days,
+        html.Div(
+            [
+                html.Div("Drive", id="loop-drives-label", className="label"),
+                Markup(
+                    id=ids.LOOP_DRIVES,
+                    role="group",
+                    className="loop-drives",
+                    **aria(labelledby="loop-drives-label"),
+                ),
+            ]
+        ),
+        dmc.Select(
+            id=ids.LIGHT,
+            label="Light wanted",
+            value=raw[ids.LIGHT],
+            data=lights,
+            allowDeselect=False,
+            comboboxProps=form.POPUPS,
+        ),
+        html.Div(
+            [
+                dmc.TextInput(
+                    id=ids.START,
+                    label="Start",
+                    description="empty: gates open",
+                    value=raw[ids.START],
+                    inputProps={"type": "time"},
+                ),
+                dmc.NumberInput(
+                    id=ids.SPEED,
+                    label="Speed, km/h",
+                    description="for legs given in km",
+                    value=float(raw[ids.SPEED]),
+                    step=5,
+                    debounce=400,
+                ),
+            ],
+            className="pair",
+        ),
+        dmc.Textarea(
+            id=ids.LEGS,
+            label="Legs of the loop",
+            value=raw[ids.LEGS],
+            placeholder=loop_fields.EXAMPLE,
+            autosize=True,
+            minRows=6,
+            maxRows=12,
+            debounce=500,
+        ),
+        html.Button("Read a GPX file", id=ids.LOOP_LOAD, className="quiet"),
+        html.P(
+            "It is written above as legs; the file itself is not kept.",
+            id=ids.LOOP_SAID,
+            role="status",
+            className="muted loop-help",
+        ),
+        html.P([_START, positions.CAUTION], className="muted loop-help"),
+        html.Details(
+            [
+                html.Summary("How a leg is written"),
+                html.P(_NOTATION, className="muted loop-help"),
+            ]
+        ),
+        *skies,
+        rig_form.hidden(raw, catalog),
+        dcc.Store(id=ids.LOOP_FILE),
+    ]
+
+
+def summary(request: Request, raw: Raw) -> str:
+    """Return the choices on one line, for the closed drawer on a phone."""
+    light = next(s.label for s in SECTORS if s.key == raw[ids.LIGHT])
+    legs = len(loop_fields.legs(raw[ids.LEGS]).legs)
+    speed = loop_fields.speed_kmh(raw[ids.SPEED])
+    return f"{request.place.name} · {light} · {legs} legs · {speed:g} km/h"
+
+
+def drives(raw: Raw, catalog: Catalog) -> list[Component]:
+    """Return a button for each drive of the trip; raises as `content`."""
+    plan = cache.trip(state.read(raw, catalog))
+    chosen = trip.chosen_drive(plan, raw.drive)
+    buttons: list[Component] = [
+        _button(plan, drive, drive is chosen) for drive in plan.drives
+    ]
+    if len(buttons) <= _SHOWN:
+        return buttons
+    # It stays in sight at the foot of the list, whose rest has to be scrolled to.
+    return [*buttons, html.Div(f"{len(buttons)} drives", className="loop-count")]
+
+
+def _button(plan: TripPlan, drive: DrivePlan, chosen: bool) -> html.Button:
+    zone = plan.request.place.timezone
+    opens = localtime.clock(zone, drive.drive.opens_utc)
+    closes = localtime.clock(zone, drive.drive.closes_utc)
+    name = f"{day_name(drive.drive.date)}, {drive.drive.session} "
+    return html.Button(
+        [name, html.Span(f"{opens}–{closes}", className="muted")],
+        **ids.drive_button(drive.key),
+        **aria(pressed="true" if chosen else "false"),
+    )
+
+
+def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
+    """Return what the page shows of the loop.
+
+    Raises
+    ------
+    ValueError
+        With one sentence on the first value that is wrong.
+    """
+    request = state.read(raw, catalog)
+    asked = loop_fields.read(raw)
+    plan = cache.trip(request)
+    chosen = trip.chosen_drive(plan, raw.drive)
+    if chosen is None:
+        return {
+            **dict.fromkeys(("notes", "title", "text", "tables")),
+            "answer": words.NO_DRIVE,
+            "figure": None,
+        }
+    place, zone = request.place, request.place.timezone
+    driven = loop.make(
+        asked.route,
+        place,
+        chosen.drive,
+        loop.start_of(chosen.drive, _starts(chosen, zone, asked)),
+        asked.speed_kmh,
+        asked.light,
+        request.sky_of(chosen.key),
+        request.cover,
+    )
+    sky = words.own_sky(request, chosen.key)
+    notes = [
+        *[sky] * bool(sky),
+        *loop_words.notes(driven, place, not raw[ids.LEGS], asked.speed_kmh),
+    ]
+    return {
+        "answer": spans(loop_words.answer(driven, zone)),
+        "notes": [html.P(note) for note in notes],
+        "title": "What the chosen seat looks at",
+        "figure": loop_figure(driven, zone, THEMES.get(theme, PAPER)),
+        "text": loop_words.picture(driven),
+        "tables": [
+            html.H2("Each kind of light"),
+            *light_table(driven, zone),
+            html.H2("Leg by leg"),
+            *leg_table(driven, zone),
+        ],
+    }
+
+
+def _starts(drive: DrivePlan, zone: str, asked: loop_fields.Asked) -> tuple[Any, ...]:
+    """Return the instants that the start may mean: a drive may have two dates."""
+    if asked.start is None:
+        return (drive.drive.opens_utc,)
+    date = drive.drive.date
+    return tuple(
+        localtime.wall_to_utc(zone, date, asked.start + days).utc
+        for days in (loop_fields.NO_DAY, loop_fields.DAY, -loop_fields.DAY)
+    )
+
+
+def leg_table(driven: Loop, zone: str) -> list[Component]:
+    """Return a row for every leg; the seat stands where a phone still shows it."""
+    sides = (f"From the {side}" for side in SIDES)
+    head = ["Leg", "Time", "Seat", *sides, "Heading", "Length"]
+    rows = [_leg_row(driven, zone, i) for i in range(len(driven.route.legs))]
+    caption = f"By the clock of {zone}; headings from true north."
+    columns = [html.Th(text, scope="col") for text in head]
+    return captioned(caption, "Leg by leg", columns, rows)
+
+
+def _leg_row(driven: Loop, zone: str, i: int) -> html.Tr:
+    laid = driven.track
+    start, end = (loop_words.clock(driven, zone, laid.minutes[j]) for j in (i, i + 1))
+    stop = driven.route.legs[i].bearing_deg is None
+    km = float(laid.km[i + 1] - laid.km[i])
+    way = bearing(float(laid.heading_deg[i]))
+    return html.Tr(
+        [
+            html.Th(str(i + 1), scope="row"),
+            html.Td(f"{start}–{end}"),
+            html.Td(loop_words.seat_on(driven, i), className="loop-seat"),
+            *(
+                html.Td(loop_words.seen_on(driven, side, i), className="loop-seen")
+                for side in (0, 1)
+            ),
+            html.Td(f"{way}, standing" if stop else way),
+            html.Td(
+                "stop" if stop else f"{km:.1f} km" if km >= 1 else f"{km * 1000:.0f} m"
+            ),
+        ]
+    )
+
+
+def light_table(driven: Loop, zone: str) -> list[Component]:
+    """Return when each side has each kind of light inside the gates."""
+    rows = [
+        html.Tr(
+            [
+                html.Th(sector.label, scope="row"),
+                *(
+                    html.Td(_when(driven, zone, side, i), className="loop-when")
+                    for side in (0, 1)
+                ),
+            ]
+        )
+        for i, sector in enumerate(SECTORS)
+    ]
+    where = "Inside the gates" if driven.drive.gated else "In the drive"
+    caption = (
+        f"{where}, while the sun lights one side of things more than the other; "
+        "spells of a minute or more."
+    )
+    head = ["Light", *(f"From the {side}" for side in SIDES)]
+    columns = [html.Th(text, scope="col") for text in head]
+    return captioned(caption, "Each kind of light", columns, rows)
+
+
+def _when(driven: Loop, zone: str, side: int, sector: int) -> str:
+    spells = loop_words.spells_of(driven, side, sector)
+    return (
+        ", ".join(
+            f"{loop_words.clock(driven, zone, s.from_min)}–"
+            f"{loop_words.clock(driven, zone, s.to_min)}"
+            for s in spells
+        )
+        or "–"
+    )

@@ -1,0 +1,138 @@
+"""The catalog that a browser keeps: its TOML text, and which save it is from.
+
+A browser's record is ``{"text": …, "revision": …}``; without one, the server's
+own file counts. A revision only says whether two records are the same save.
+"""
+
+from collections.abc import Mapping
+from functools import lru_cache
+from typing import Any, NamedTuple
+
+from lightplan.catalog import places
+from lightplan.catalog.merge import merge
+from lightplan.catalog.places import Catalog, Loaded, PlacesError
+from lightplan.catalog.toml import dumps
+from lightplan.errors import as_sentence
+
+LONGEST_FILE = 500_000  # characters; a browser keeps a few million in all
+HERE = "the catalog of this browser"
+
+Record = Mapping[str, Any]
+
+
+def text_of(record: object) -> str:
+    """Return a record's text, empty for none."""
+    text = record.get("text") if isinstance(record, Mapping) else None
+    return text if isinstance(text, str) else ""
+
+
+def revision_of(record: object) -> str | None:
+    """Return a record's revision, None for none."""
+    revision = record.get("revision") if isinstance(record, Mapping) else None
+    return revision if isinstance(revision, str) and text_of(record) else None
+
+
+@lru_cache(maxsize=16)  # each page asks several times for the same text
+def _parsed(text: str) -> Catalog | str:
+    """Return the catalog of a text, or what is wrong with it."""
+    try:
+        return read(text, HERE)
+    except PlacesError as error:
+        return str(error)
+
+
+def read(text: str, name: str) -> Catalog:
+    """Return the catalog of a text that came from a browser.
+
+    Raises
+    ------
+    PlacesError
+        If it is too long, or as for `places.read`.
+    """
+    if len(text) > LONGEST_FILE:
+        raise PlacesError(
+            f"{name} must be at most {LONGEST_FILE:,} characters, got {len(text):,}"
+        )
+    return places.read(text, name)
+
+
+def loaded(record: object, served: Loaded) -> Loaded:
+    """Return the browser's catalog if it has one, else the server's.
+
+    One that cannot be read gives the server's, with ``problem`` saying why.
+    """
+    text = text_of(record)
+    if not text:
+        return served
+    found = _parsed(text)
+    if isinstance(found, str):
+        return served._replace(problem=found)
+    return Loaded(found, served.path)
+
+
+def catalog(record: object, served: Loaded) -> Catalog:
+    """Return the catalog to plan with."""
+    return loaded(record, served).catalog
+
+
+class Wanted(NamedTuple):
+    """A change that the browser is asked to keep.
+
+    ``text`` is the new catalog, empty for the server's; ``base`` the revision
+    it grew from; ``said`` the sentence once it is kept; ``kind`` and ``name``
+    the entry then shown; ``draft`` the typed texts that are then done with.
+    With ``ask`` the browser asks first, ``yes`` on the button.
+    """
+
+    text: str
+    base: str | None
+    said: str
+    kind: str = ""
+    name: str = ""
+    draft: str = ""
+    ask: str = ""
+    yes: str = ""
+
+
+def both(wanted: Record, base: object, newer: object, served: Loaded) -> Wanted:
+    """Return the change put on top of what another tab has kept meanwhile."""
+    mine = text_of(wanted)
+    merged = merge(
+        catalog(base, served),
+        read(mine, HERE) if mine else served.catalog,
+        catalog(newer, served),
+    )
+    return Wanted(
+        text=dumps(merged),
+        base=revision_of(newer),
+        said="Both are kept; what both tabs changed is there twice, this tab’s under "
+        "a name with a number.",
+        kind=str(wanted.get("kind", "")),
+        name=str(wanted.get("name", "")),
+        draft=str(wanted.get("draft", "")),
+    )
+
+
+def counted(found: Catalog) -> str:
+    """Return ``6 places and 8 rigs``."""
+    return f"{_many(len(found.places), 'place')} and {_many(len(found.rigs), 'rig')}"
+
+
+def _many(count: int, word: str) -> str:
+    return f"{count} {word}" + ("" if count == 1 else "s")
+
+
+def answer(record: object, served: Loaded) -> str:
+    """Return what this browser holds, in a sentence."""
+    now = loaded(record, served)
+    if not text_of(record):
+        return (
+            "This browser holds nothing of your own yet: the pages plan with the "
+            f"built-in file, {counted(now.catalog)}."
+        )
+    if now.problem:
+        return (
+            f"{as_sentence(now.problem)} The pages plan with the built-in file; what "
+            "you kept is still here and can be downloaded."
+        )
+    return f"This browser holds {counted(now.catalog)} of your own."

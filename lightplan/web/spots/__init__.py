@@ -1,0 +1,1 @@
+"""The page of fixed spots: when each is lit as wanted."""

@@ -1,0 +1,69 @@
+"""What happens on the page of fixed spots when a choice changes."""
+
+from typing import Any
+
+from dash import ClientsideFunction, Dash, Input, Output, State
+
+from lightplan.catalog.places import Loaded
+from lightplan.web import clock, ids, saved
+from lightplan.web.callbacks import or_nothing
+from lightplan.web.choices import typed
+from lightplan.web.choices.raw import Raw
+from lightplan.web.markup import written
+from lightplan.web.spots import page
+
+# What changes the page; the rest is only carried in its links.
+_ASKED = (
+    ids.PLACE, *ids.OWN_FIELDS, ids.FIRST, ids.YEAR,
+    ids.SPOT, ids.WISH, ids.BEHIND, ids.HEIGHT,
+)  # fmt: skip
+_FORM: dict[str, Any] = {
+    name: Input(name, "value") if name in _ASKED else State(name, "value")
+    for name in ids.FORM
+}
+
+
+def register(app: Dash, served: Loaded) -> None:
+    """Attach the page's callbacks to the app; ``served`` is the server's own file."""
+    app.clientside_callback(
+        ClientsideFunction("spots", "follow"),
+        [Output(ids.SPOT_CHOICE, "data"), Output(ids.SPOT_CHOICE, "value")],
+        Input(ids.PLACE, "value"),
+        State(ids.SPOT_CHOICE, "value"),
+        State(ids.SPOTS_OF, "data"),
+        prevent_initial_call=True,
+    )
+    app.clientside_callback(
+        ClientsideFunction("spots", "chosen"),
+        Output(ids.SPOT, "value"),
+        Input(ids.SPOT_CHOICE, "value"),
+        prevent_initial_call=True,
+    )
+
+    @app.callback(
+        output={
+            "answer": Output(ids.SPOTS_ANSWER, "children"),
+            "notes": Output(ids.SPOTS_NOTES, "children"),
+            "shown": Output(ids.SPOTS_SHOWN, "className"),
+            "runs": Output(ids.SPOTS_RUNS, "children"),
+            "key": Output(ids.SPOTS_KEY, "children"),
+            "figure": Output(ids.SPOTS_CHART, "figure"),
+            "text": Output(ids.SPOTS_TEXT, "children"),
+            "next": Output(ids.SPOTS_NEXT, "html"),
+            "weeks": Output(ids.SPOTS_WEEKS, "html"),
+        },
+        inputs={
+            "form": _FORM,
+            "theme": Input(ids.THEME, "data"),
+            "record": State(ids.OWN_CATALOG, "data"),
+        },
+    )
+    def show_spots(form: dict[str, Any], theme: object, record: object) -> Any:
+        raw, catalog = Raw.from_form(form), saved.catalog(record, served)
+        return or_nothing(
+            lambda: written(
+                page.content(raw, catalog, typed.text(theme), clock.now()),
+                "next",
+                "weeks",
+            )
+        )

@@ -1,0 +1,124 @@
+"""What happens on the page of where to stop."""
+
+from typing import Any
+
+from dash import ClientsideFunction, Dash, Input, Output, State
+
+from lightplan.catalog.places import Loaded
+from lightplan.web import ids, payloads, saved
+from lightplan.web.callbacks import or_nothing
+from lightplan.web.choices import typed
+from lightplan.web.choices.raw import Raw
+from lightplan.web.markup import written
+from lightplan.web.stop import page
+
+Form = dict[str, Any]
+
+
+def register(app: Dash, served: Loaded) -> None:
+    """Attach the page's callbacks to the app."""
+    _register_browser(app)
+
+    @app.callback(
+        output={
+            "drives": Output(ids.STOP_DRIVE, "data"),
+            "drive": Output(ids.STOP_DRIVE, "value"),
+            "readings": Output(ids.STOP_READINGS, "data"),
+            "last": Output(ids.STOP_MINUTE, "max"),
+            "minute": Output(ids.STOP_MINUTE, "value"),
+            "ends": Output(ids.STOP_ENDS, "children"),
+            "why": Output(ids.STOP_WHY, "children"),
+            "times": Output(ids.STOP_TIMES, "html"),
+        },
+        inputs={
+            "form": {name: _given(name) for name in ids.FORM},
+            "selected": Input(ids.SELECTED, "data"),
+            "before": State(ids.STOP_READINGS, "data"),
+            "minute": State(ids.STOP_MINUTE, "value"),
+            "record": State(ids.OWN_CATALOG, "data"),
+        },
+    )
+    def show_drive(
+        form: Form,
+        selected: object,
+        before: object,
+        minute: object,
+        record: object,
+    ) -> Any:
+        raw = Raw.from_form(form, typed.text(selected))
+        catalog = saved.catalog(record, served)
+        shown = payloads.checked(payloads.Readings, before) if before else None
+        at = payloads.minute(minute)
+        return or_nothing(lambda: written(page.drive(raw, catalog, shown, at), "times"))
+
+    @app.callback(
+        output={
+            "answer": Output(ids.STOP_ANSWER, "children"),
+            "notes": Output(ids.STOP_NOTES, "children"),
+            "figure": Output(ids.STOP_CHART, "figure"),
+            "text": Output(ids.STOP_TEXT, "children"),
+            "tables": Output(ids.STOP_TABLES, "html"),
+        },
+        inputs={
+            "minute": Input(ids.STOP_AT, "data"),
+            "theme": Input(ids.THEME, "data"),
+            "form": {name: State(name, "value") for name in ids.FORM},
+            "selected": State(ids.SELECTED, "data"),
+            "record": State(ids.OWN_CATALOG, "data"),
+        },
+    )
+    def show_minute(
+        minute: object,
+        theme: object,
+        form: Form,
+        selected: object,
+        record: object,
+    ) -> Any:
+        raw = Raw.from_form(form, typed.text(selected))
+        catalog = saved.catalog(record, served)
+        settled = minute[0] if isinstance(minute, list) and minute else 0
+        at = payloads.minute(settled)
+        return or_nothing(
+            lambda: written(page.minute(raw, catalog, at, typed.text(theme)), "tables")
+        )
+
+
+def _given(name: str) -> Input | State:
+    """Return a field as what calls for a drive anew; the minute shown does not."""
+    return State(name, "value") if name == ids.AT else Input(name, "value")
+
+
+def _register_browser(app: Dash) -> None:
+    """Callbacks that run in the browser; their bodies are in ``assets/stop.js``."""
+
+    def browser(name: str, output: Any, *inputs: Any, **more: Any) -> None:
+        app.clientside_callback(
+            ClientsideFunction("stop", name), output, *inputs, **more
+        )
+
+    browser(
+        "choose",
+        Output(ids.SELECTED, "data", allow_duplicate=True),
+        Input(ids.STOP_DRIVE, "value"),
+        State(ids.SELECTED, "data"),
+        prevent_initial_call=True,
+    )
+    browser(
+        "read",
+        Output(ids.STOP_READOUT, "children"),
+        Input(ids.STOP_MINUTE, "value"),
+        Input(ids.STOP_READINGS, "data"),
+    )
+    browser(
+        "settle",
+        Output(ids.STOP_AT, "data"),
+        Input(ids.STOP_MINUTE, "value"),
+        Input(ids.STOP_READINGS, "data"),
+    )
+    browser(
+        "keep",
+        Output(ids.AT, "value"),
+        Input(ids.STOP_AT, "data"),
+        State(ids.STOP_READINGS, "data"),
+        prevent_initial_call=True,
+    )

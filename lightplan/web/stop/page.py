@@ -1,0 +1,250 @@
+"""The page of where to stop: one minute told, drawn from above and in numbers."""
+
+from typing import Any, NamedTuple
+
+import dash_mantine_components as dmc
+import numpy as np
+from dash import dcc, html, no_update
+from dash.development.base_component import Component
+
+from lightplan import naming
+from lightplan.catalog.places import Catalog, Loaded, Spot
+from lightplan.stop import answer, rim, stop
+from lightplan.stop import words as stop_words
+from lightplan.stop.rim import RimDrive
+from lightplan.trip import words
+from lightplan.trip.plan import DrivePlan, TripPlan
+from lightplan.web import cache, controls, form, ids, layout
+from lightplan.web.choices import rigs as rig_fields
+from lightplan.web.choices import state
+from lightplan.web.choices import stop as stop_fields
+from lightplan.web.choices.raw import Raw
+from lightplan.web.components import Markup
+from lightplan.web.figures.theme import PAPER, THEMES
+from lightplan.web.parts import minute_slider, picture, spans
+from lightplan.web.stop import tables
+from lightplan.web.stop.figure import stop_figure
+from lightplan.web.trip import page as trip
+
+
+def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> Component:
+    """Return the page, its controls filled with the texts given."""
+    main = html.Main(
+        [
+            *layout.replaced_values(loaded, said),
+            html.P(id=ids.STOP_ANSWER, className="answer"),
+            html.Div(id=ids.STOP_NOTES, className="notes"),
+            html.Section([_when(), _picture()], className="detail"),
+            Markup(id=ids.STOP_TABLES, tag="section", className="tables"),
+            Markup(id=ids.STOP_TIMES, tag="section", className="tables"),
+            dcc.Store(id=ids.STOP_READINGS),
+            dcc.Store(id=ids.STOP_AT),
+        ],
+        id="plan",
+        tabIndex=-1,
+    )
+    asked = controls.stop(raw, loaded.catalog)
+    return layout.frame("stop", raw, loaded, asked, main)
+
+
+def _when() -> html.Div:
+    return html.Div(
+        [
+            dmc.Select(
+                id=ids.STOP_DRIVE,
+                label="Drive",
+                value="",
+                data=[],
+                allowDeselect=False,
+                comboboxProps=form.POPUPS,
+            ),
+            html.Div(
+                [
+                    html.Div(id=ids.STOP_READOUT, className="readout"),
+                    minute_slider(ids.STOP_MINUTE, "Minute of the drive"),
+                    html.Div(id=ids.STOP_ENDS, className="stop-ends muted"),
+                    html.P(id=ids.STOP_WHY, className="stop-why muted"),
+                ]
+            ),
+        ],
+        className="stop-when",
+    )
+
+
+def _picture() -> html.Div:
+    cautions = (*stop_words.CAUTIONS, words.CAUTIONS[2])
+    return html.Div(
+        [
+            picture(ids.STOP_CHART, ids.STOP_TEXT, box="stop-box"),
+            html.Div(
+                [
+                    html.H2("Before you stop"),
+                    *(html.P(caution) for caution in cautions),
+                    html.H2("What this rests on"),
+                    *(
+                        html.P([html.Strong(f"{rule.kind}. "), rule.text])
+                        for rule in stop_words.RULES
+                    ),
+                ],
+                className="stop-aside",
+            ),
+        ],
+        className="stop-view",
+    )
+
+
+def drive(
+    raw: Raw, catalog: Catalog, before: dict[str, Any] | None, minute: int
+) -> dict[str, Any]:
+    """Return what the page shows of a whole drive.
+
+    ``before`` are the readings shown so far: on the same drive the minute stays.
+
+    Raises
+    ------
+    ValueError
+        With one sentence on the first value that is wrong.
+    """
+    plan = cache.trip(state.read(raw, catalog))
+    chosen = trip.chosen_drive(plan, raw.drive)
+    if chosen is None:
+        return {
+            "drives": [],
+            "drive": "",
+            "readings": None,
+            "last": 1,
+            "minute": 0,
+            "ends": [],
+            "why": "",
+            "times": [],
+        }
+    of = _rim(raw, catalog, plan, chosen)
+    stays = before is not None and before["drive"] == chosen.key
+    last = len(chosen.utc) - 1
+    lines = tables.readings(plan, of)
+    shown = opened("" if before else raw[ids.AT], of, [time for time, _ in lines])
+    return {
+        "drives": [
+            {"value": d.key, "label": naming.drive_name(d.drive)} for d in plan.drives
+        ],
+        "drive": chosen.key,
+        "readings": {
+            "drive": chosen.key,
+            "lines": lines,
+        },
+        "last": last,
+        "minute": min(minute, last) if stays else shown.minute,
+        "ends": ends(plan, chosen),
+        "why": no_update if stays else shown.why,
+        "times": [
+            html.H2("By time"),
+            *tables.time_table(plan, of),
+        ],
+    }
+
+
+class Opened(NamedTuple):
+    """The minute that a drive is opened at, and why, in a sentence or none."""
+
+    minute: int
+    why: str
+
+
+def opened(asked: str, of: RimDrive, times: list[str]) -> Opened:
+    """Return the minute to show first.
+
+    A time that is not in this drive comes from a link that has moved on to another
+    one: it is passed over.
+
+    Parameters
+    ----------
+    asked : str
+        The time that the link names, empty for none.
+    of : RimDrive
+        The drive.
+    times : list of str
+        The clock at each of its minutes.
+    """
+    if asked in times:
+        return Opened(times.index(asked), "")
+    minute, why = _first(of)
+    return Opened(minute, f"Shown first: {times[minute]}, {why}.")
+
+
+def _first(of: RimDrive) -> tuple[int, str]:
+    """Return the minute amid the rim, else where it may be had, and what it is."""
+    if of.windows:
+        first, last = of.windows[0].first.utc, of.windows[0].last.utc
+        spell = (
+            "the first spell of rim light" if len(of.windows) > 1 else "the rim’s spell"
+        )
+        return of.drive.minute(first + (last - first) // 2), f"the middle of {spell}"
+    worth = answer.worth_stopping(of)
+    if not worth.any():
+        return 0, "the start of the drive"
+    stops = np.where(worth, of.stops, -np.inf)
+    return int(stops.argmax()), "where the edge stands out most with a low sun"
+
+
+def ends(plan: TripPlan, chosen: DrivePlan) -> list[Component]:
+    """Return what the minutes run from and to: the gates, if it has any."""
+    gates = ("gates open", "gates shut") if chosen.drive.gated else ("start", "end")
+    times = (naming.clock(plan, chosen.utc[i]) for i in (0, -1))
+    return [
+        html.Span(f"{gate} {time}") for gate, time in zip(gates, times, strict=True)
+    ]
+
+
+def minute(raw: Raw, catalog: Catalog, at: int, theme: str) -> dict[str, Any]:
+    """Return what the page shows of one minute; raises as `drive`."""
+    plan = cache.trip(state.read(raw, catalog))
+    chosen = trip.chosen_drive(plan, raw.drive)
+    if chosen is None:
+        nothing = dict.fromkeys(("notes", "text", "tables"))
+        return {**nothing, "answer": words.NO_DRIVE, "figure": None}
+    of = _rim(raw, catalog, plan, chosen)
+    found = stop.stop_at(
+        plan, of, min(at, len(chosen.utc) - 1), rig_fields.distance_m(raw)
+    )
+    sky = words.own_sky(plan.request, chosen.key)
+    said = [
+        *[sky] * bool(sky),
+        *stop_words.notes(plan, of, found),
+        *_elsewhere(raw, catalog, plan),
+    ]
+    declination = stop_fields.declination_deg(raw[ids.DECLINATION])
+    spot = _spot(raw, catalog, plan)
+    by_kind = tables.sector_table(found, declination)
+    colours = THEMES.get(theme, PAPER)
+    return {
+        "answer": spans(answer.answer(plan, of, found, declination is not None)),
+        "notes": [html.P(note) for note in said],
+        "figure": stop_figure(plan, of, found, colours, spot.horizon if spot else ()),
+        "text": stop_words.picture(of, found, spot.name if spot else ""),
+        "tables": [
+            *([html.H2("By kind of light"), *by_kind] if by_kind else []),
+            html.H2("By rig"),
+            *tables.rig_table(plan, found),
+        ],
+    }
+
+
+def _rim(raw: Raw, catalog: Catalog, plan: TripPlan, chosen: DrivePlan) -> RimDrive:
+    aim = stop_fields.aim_deg(raw[ids.AIM])
+    spot = _spot(raw, catalog, plan)
+    return rim.make(plan, chosen, aim, spot.horizon if spot else ())
+
+
+def _spot(raw: Raw, catalog: Catalog, plan: TripPlan) -> Spot | None:
+    """Return the spot whose skyline counts; one of another place does not."""
+    at = stop_fields.spot(raw[ids.SKYLINE], catalog)
+    return at.spot if at and at.place == plan.request.place.name else None
+
+
+def _elsewhere(raw: Raw, catalog: Catalog, plan: TripPlan) -> list[str]:
+    """Say so where the skyline asked for is that of another place."""
+    at = stop_fields.spot(raw[ids.SKYLINE], catalog)
+    here = plan.request.place.name
+    if at is None or at.place == here:
+        return []
+    return [f"{at.spot.name} is not at {here}: the horizon is taken as level."]

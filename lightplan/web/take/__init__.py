@@ -1,0 +1,1 @@
+"""Files to take along, and the pocket plan as a page."""

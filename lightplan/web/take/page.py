@@ -1,0 +1,42 @@
+"""The pocket plan as a page of the app: the file itself, in a frame."""
+
+import dash_mantine_components as dmc
+from dash import html
+from dash.development.base_component import Component
+
+from lightplan.catalog.places import Loaded
+from lightplan.export import files
+from lightplan.export.pocket import page as pocket
+from lightplan.web import cache, ids, layout
+from lightplan.web.choices import state
+from lightplan.web.choices.raw import Raw
+from lightplan.web.parts import aria
+
+# Of a frame a browser prints what one sheet shows of it.
+_ON_PAPER = (
+    "This sheet holds no card. Press “Print the cards” at the end of the pocket plan: "
+    "it prints the card of every drive, on A5 or on A4."
+)
+
+
+def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> dmc.MantineProvider:
+    """Return the page that holds the pocket plan, as the file would show it."""
+    plan = cache.trip(files.told(state.read(raw, loaded.catalog), False))
+    body: list[Component] = [
+        html.Main(
+            [
+                *layout.replaced_values(loaded, said),
+                html.Iframe(
+                    srcDoc=pocket.page(plan).decode(), title="Pocket plan of the trip"
+                ),
+                html.P(_ON_PAPER, className="on-paper"),
+            ],
+            id=ids.POCKET,
+            className="pocket",
+            tabIndex=-1,
+        )
+    ]
+    pages = html.Nav(
+        layout.links(ids.POCKET, raw, ids.kit_nav_link), **aria(label="Pages")
+    )
+    return layout.shell(pages, body, "Skip to the pocket plan", f"#{ids.POCKET}")

@@ -1,0 +1,227 @@
+"""What stands on the drive's picture beside its lines: bands, rules and names."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lightplan.trip.plan import DrivePlan, TripPlan
+from lightplan.trip.request import LETTERS
+from lightplan.web.figures.base import Figure, faded
+from lightplan.web.figures.theme import Theme
+from lightplan.web.trip import marks
+
+# Heights of the three panels, as shares of the picture: ISO, altitude, bearing.
+ISO_PANEL, ALTITUDE_PANEL, BEARING_PANEL = (0.40, 1.0), (0.19, 0.33), (0.0, 0.12)
+
+# A window narrower than the first share has its name set upright, one narrower
+# than the second none: its minutes are in the table.
+_NARROW, _THIN = 0.13, 0.02
+
+
+def window_shapes(drive: DrivePlan, theme: Theme) -> list[Figure]:
+    """Return a band behind the ISO panel for each light window."""
+    return [
+        {
+            "type": "rect",
+            "layer": "below",
+            "xref": "x",
+            "yref": "paper",
+            "x0": drive.minute(s.start_utc),
+            "x1": drive.minute(s.end_utc),
+            "y0": ISO_PANEL[0],
+            "y1": ISO_PANEL[1],
+            "line": {"width": 0},
+            "fillcolor": faded(theme.light[s.window.key], 0.28),
+        }
+        for s in drive.windows
+    ]
+
+
+def window_names(drive: DrivePlan, theme: Theme) -> list[Figure]:
+    """Name each band at its top, upright where it is narrow."""
+    names = []
+    length = len(drive.utc) - 1
+    for s in drive.windows:
+        start, end = drive.minute(s.start_utc), drive.minute(s.end_utc)
+        share = s.minutes / length
+        if share < _THIN:
+            continue
+        names.append(
+            {
+                "x": (start + end) / 2,
+                "y": 1.0,
+                "xref": "x",
+                "yref": "paper",
+                "text": s.window.key,
+                "showarrow": False,
+                "textangle": -90 if share < _NARROW else 0,
+                "yanchor": "top",
+                "font": {"size": 12, "color": theme.ink},
+            }
+        )
+    return names
+
+
+def _ceilings(plan: TripPlan) -> dict[float, str]:
+    found: dict[float, list[str]] = {}
+    for rig, choice in enumerate(plan.request.rigs):
+        found.setdefault(choice.iso_ceiling, []).append(LETTERS[rig])
+    return {iso: ", ".join(letters) for iso, letters in found.items()}
+
+
+def ceiling_shapes(plan: TripPlan, theme: Theme) -> list[Figure]:
+    """Return a rule at each ISO ceiling."""
+    return [
+        {
+            "type": "line",
+            "xref": "paper",
+            "yref": "y",
+            "x0": 0,
+            "x1": 1,
+            "y0": iso,
+            "y1": iso,
+            "line": {"color": theme.ink, "width": 1.2, "dash": "4px,3px"},
+        }
+        for iso in _ceilings(plan)
+    ]
+
+
+def ceiling_names(plan: TripPlan, theme: Theme) -> list[Figure]:
+    """Say whose ceiling each rule is, clear of the steep lines and of their names."""
+    return [
+        {
+            **_inside_name(
+                f"ceiling of {letters}: ISO {iso:g}",
+                float(np.log10(iso)),
+                theme.ink,
+                True,
+                theme,
+            ),
+            "x": 0.5,
+            "xanchor": "center",
+        }
+        for iso, letters in _ceilings(plan).items()
+    ]
+
+
+def line_names(
+    plan: TripPlan,
+    iso: NDArray[np.float64],
+    theme: Theme,
+    left: bool,
+    bounds: tuple[float, float],
+) -> list[Figure]:
+    """Name each line at its flat end, keeping names a line's height apart."""
+    at = int(iso.shape[1] * 0.03) if left else int(iso.shape[1] * 0.97) - 1
+    heights = np.log10(np.clip(iso[:, at], *bounds))
+    step = float(np.log10(bounds[1] / bounds[0])) * 0.055
+    order = np.argsort(heights)
+    placed: dict[int, float] = {}
+    floor = -np.inf
+    for rig in order:
+        placed[int(rig)] = floor = max(float(heights[rig]) + step * 0.25, floor + step)
+    return [
+        _inside_name(
+            f"<b>{LETTERS[rig]} {plan.request.rigs[rig].label}</b>",
+            placed[rig],
+            theme.rigs[rig],
+            left,
+            theme,
+        )
+        for rig in range(len(iso))
+    ]
+
+
+def _inside_name(text: str, y: float, colour: str, left: bool, theme: Theme) -> Figure:
+    return {
+        "x": 0.012 if left else 0.988,
+        "y": y,
+        "xref": "paper",
+        "yref": "y",
+        "xanchor": "left" if left else "right",
+        "yanchor": "bottom",
+        "bgcolor": faded(theme.surface, 0.7),  # lines do not cross the text
+        "borderpad": 0,
+        "text": text,
+        "showarrow": False,
+        "font": {"size": 12, "color": colour},
+    }
+
+
+def mark_names(
+    plan: TripPlan, drive: DrivePlan, facing: int, theme: Theme
+) -> list[Figure]:
+    """Put a rig's letter beside its mark; the times stand in the rows above."""
+    return [
+        {
+            "x": mark.minute,
+            "y": float(np.log10(drive.iso[mark.rig, facing, mark.minute])),
+            "xref": "x",
+            "yref": "y",
+            "xshift": -11 if mark.side == "end" else 11,
+            "yshift": 7,
+            "text": f"<b>{LETTERS[mark.rig]}</b>",
+            "showarrow": False,
+            "font": {"size": 12, "color": theme.ink},
+        }
+        for mark in marks.of_drive(plan, drive, facing)
+    ]
+
+
+def turn_back(drive: DrivePlan, theme: Theme) -> tuple[list[Figure], list[Figure]]:
+    """Return a rule at the minute to turn back, and its name."""
+    at = drive.minute(drive.turn_back_utc)
+    if not drive.drive.gated or at <= 0:
+        return [], []
+    rule = {
+        "type": "line",
+        "xref": "x",
+        "yref": "paper",
+        "x0": at,
+        "x1": at,
+        "y0": ISO_PANEL[0],
+        "y1": ISO_PANEL[1],
+        "line": {"color": theme.ink, "width": 1.2, "dash": "6px,3px"},
+    }
+    name = {
+        "x": at,
+        "y": ISO_PANEL[0],
+        "xref": "x",
+        "yref": "paper",
+        "xanchor": "right",
+        "yanchor": "bottom",
+        "text": "turn back",
+        "bgcolor": faded(theme.surface, 0.7),
+        "showarrow": False,
+        "font": {"size": 12, "color": theme.ink},
+    }
+    return [rule], [name]
+
+
+def panel_name(text: str, panel: tuple[float, float], theme: Theme) -> Figure:
+    """Name a lower panel above its left corner."""
+    return {
+        "x": 0,
+        "y": panel[1],
+        "xref": "paper",
+        "yref": "paper",
+        "xanchor": "left",
+        "yanchor": "bottom",
+        "text": text,
+        "showarrow": False,
+        "font": {"size": 12, "color": theme.muted},
+    }
+
+
+def cursor(minute: int, theme: Theme) -> Figure:
+    """Return the upright rule at the minute that is read off."""
+    return {
+        "type": "line",
+        "name": "cursor",
+        "xref": "x",
+        "yref": "paper",
+        "x0": minute,
+        "x1": minute,
+        "y0": 0,
+        "y1": 1,
+        "line": {"color": theme.ink, "width": 1, "dash": "2px,2px"},
+    }

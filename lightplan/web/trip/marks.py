@@ -1,0 +1,91 @@
+"""Where a rig starts and is finished on a drive, and how such marks are named."""
+
+from collections.abc import Sequence
+from typing import Literal, NamedTuple
+
+from lightplan import naming
+from lightplan.trip.minutes import Span
+from lightplan.trip.plan import DrivePlan, TripPlan
+from lightplan.trip.request import LETTERS
+
+Side = Literal["start", "end"]
+
+
+class Mark(NamedTuple):
+    """A minute (counted from the gate's opening) at which a rig turns usable or not."""
+
+    minute: int
+    rig: int
+    side: Side
+    clock: str
+
+
+class Label(NamedTuple):
+    """One label for marks that stand close together, centred on them."""
+
+    minute: float
+    letters: str
+    times: str
+    side: Side
+
+
+def of_drive(plan: TripPlan, drive: DrivePlan, facing: int) -> list[Mark]:
+    """Return the marks inside the gates, in order of time."""
+    opens, closes = drive.drive.opens_utc, drive.drive.closes_utc
+    marks = []
+    for rig, outcomes in enumerate(drive.outcomes):
+        outcome = outcomes[facing]
+        ends: tuple[tuple[Side, Span | None], ...] = (
+            ("start", outcome.first),
+            ("end", outcome.last),
+        )
+        for side, span in ends:
+            if span is None or span.utc in (opens, closes):
+                continue
+            marks.append(
+                Mark(drive.minute(span.utc), rig, side, naming.clock(plan, span.utc))
+            )
+    return sorted(marks)
+
+
+def labels(marks: Sequence[Mark], join_min: float, char_min: float) -> list[Label]:
+    """Name the marks: join those that nearly coincide, move the others apart.
+
+    ``join_min`` is the gap below which marks of one side share a label,
+    ``char_min`` the minutes of axis that a character of a label covers.
+    """
+    groups: list[list[Mark]] = []
+    for mark in marks:
+        last = groups[-1][-1] if groups else None
+        if last and last.side == mark.side and mark.minute - last.minute < join_min:
+            groups[-1].append(mark)
+        else:
+            groups.append([mark])
+    found = [_label(group) for group in groups]
+    return [
+        label._replace(minute=minute)
+        for label, minute in zip(found, _apart(found, char_min), strict=True)
+    ]
+
+
+def _apart(found: list[Label], char_min: float) -> list[float]:
+    """Push neighbours apart evenly until no two labels overlap."""
+    at = [label.minute for label in found]
+    # Letters, times, the arrow, and a space on either side.
+    wide = [char_min * (len(label.letters + label.times) + 4) for label in found]
+    for _ in range(20):
+        for i in range(len(at) - 1):
+            overlap = (wide[i] + wide[i + 1]) / 2 - (at[i + 1] - at[i])
+            if overlap > 1e-9:
+                at[i] -= overlap / 2
+                at[i + 1] += overlap / 2
+    return at
+
+
+def _label(group: list[Mark]) -> Label:
+    # In order of time, as the times are.
+    letters = ", ".join(LETTERS[rig] for rig in dict.fromkeys(m.rig for m in group))
+    first, last = group[0].clock, group[-1].clock
+    times = first if first == last else f"{first}–{last}"
+    centre = (group[0].minute + group[-1].minute) / 2
+    return Label(centre, letters, times, group[0].side)

@@ -1,0 +1,166 @@
+"""The selected drive in numbers: each rig by side of the sun, and the minutes."""
+
+from typing import Any
+
+import numpy as np
+from dash import html
+from dash.development.base_component import Component
+
+from lightplan import naming
+from lightplan.camera import exposure
+from lightplan.naming import decimal
+from lightplan.sky import localtime
+from lightplan.trip import words
+from lightplan.trip.minutes import Outcome
+from lightplan.trip.plan import DrivePlan, TripPlan
+from lightplan.trip.request import FACINGS, LETTERS
+from lightplan.web.parts import EVERY_MIN, captioned, iso_cell
+
+
+def rig_table(plan: TripPlan, drive: DrivePlan) -> list[Component]:
+    """Return first and last minute of each rig from each side of the sun."""
+    sides = [html.Th(f"{f.label}", scope="col") for f in FACINGS]
+    rows = [
+        html.Tr(
+            [
+                html.Th(
+                    [
+                        html.Span(LETTERS[rig], className=f"rig rig-{LETTERS[rig]}"),
+                        f" {words.rig_name(plan, rig)[2:]}",
+                        html.Span(
+                            f" up to ISO {choice.iso_ceiling:g}",
+                            className="muted",
+                        ),
+                    ],
+                    scope="row",
+                ),
+                *(html.Td(_span(plan, drive, o)) for o in drive.outcomes[rig]),
+            ]
+        )
+        for rig, choice in enumerate(plan.request.rigs)
+    ]
+    caption = "Usable from – to, earliest–latest in brackets, and for how long"
+    if drive.drive.gated:
+        caption += "; the way back to the gate is counted in"
+    return captioned(
+        caption, "Rigs by side of the sun", [html.Th("Rig", scope="col"), *sides], rows
+    )
+
+
+def _span(plan: TripPlan, drive: DrivePlan, outcome: Outcome) -> list[Any]:
+    if outcome.first is None or outcome.last is None:
+        text = "only in more light" if outcome.hopeful else "not usable"
+        return [text, html.Br(), html.Span("0 min", className="muted")]
+    first = naming.clock(plan, outcome.first.utc)
+    last = naming.clock(plan, outcome.last.utc)
+    lines: list[Any] = [f"{first} – {last}"]
+    for name, spread in (
+        ("start", words.first_spread(plan, drive, outcome)),
+        ("end", words.last_spread(plan, drive, outcome)),
+    ):
+        if spread:
+            lines += [html.Br(), html.Span(f"{name}{spread}", className="muted")]
+    minutes = f"{outcome.usable_min} min, {outcome.usable_golden_min} golden"
+    return [*lines, html.Br(), html.Span(minutes, className="muted")]
+
+
+def minute_table(plan: TripPlan, drive: DrivePlan) -> list[Component]:
+    """Return the picture's numbers every ten minutes and where something turns."""
+    facing = [f.key for f in FACINGS].index(plan.request.facing)
+    rigs = [f"{LETTERS[i]} {c.label}" for i, c in enumerate(plan.request.rigs)]
+    # The ISO first: a phone shows no more than the first columns.
+    head = ["Time", "Light", *rigs, "EV at ISO 100", "Sun altitude", "Sun bearing"]
+    ev = exposure.ev100(drive.lux[facing])
+    rows = []
+    for i in _listed(plan, drive, facing):
+        sky = [
+            decimal(ev[i]),
+            f"{decimal(drive.altitude_deg[i])}°",
+            naming.bearing(float(drive.azimuth_deg[i])),
+        ]
+        iso = [
+            iso_cell(
+                exposure.iso_text(float(drive.iso[rig, facing, i])),
+                not _usable(plan, drive, rig, facing, i),
+            )
+            for rig in range(len(plan.request.rigs))
+        ]
+        time = html.Th(naming.clock(plan, drive.utc[i]), scope="row")
+        light = html.Td(_window(drive, i))
+        rows.append(html.Tr([time, light, *iso, *(html.Td(cell) for cell in sky)]))
+    lit = FACINGS[facing].label.capitalize()
+    caption = (
+        f"{lit}; an ISO above its rig’s ceiling is struck through. Altitudes are "
+        "geometric, as sunrise and golden light are counted; a low sun looks up to "
+        "half a degree higher, and Where to stop has it so"
+    )
+    return captioned(
+        caption,
+        "By the minute",
+        [html.Th(h, scope="col") for h in head],
+        rows,
+    )
+
+
+def _listed(plan: TripPlan, drive: DrivePlan, facing: int) -> list[int]:
+    """Every tenth minute, each window's start, each rig's first and last minute."""
+    walls = localtime.to_wall(plan.request.place.timezone, drive.utc)
+    of_hour = walls.astype("datetime64[m]").astype(np.int64)
+    starts = [int(np.searchsorted(drive.utc, s.start_utc)) for s in drive.windows]
+    every = np.flatnonzero(of_hour % EVERY_MIN == 0).tolist()
+    spans = [s for rig in drive.outcomes for s in (rig[facing].first, rig[facing].last)]
+    turns = [drive.minute(span.utc) for span in spans if span]
+    return sorted({0, len(drive.utc) - 1, *starts, *every, *turns})
+
+
+def _window(drive: DrivePlan, i: int) -> str:
+    for stretch in drive.windows:
+        if drive.utc[i] < stretch.end_utc:
+            return stretch.window.label
+    return drive.windows[-1].window.label
+
+
+def _usable(plan: TripPlan, drive: DrivePlan, rig: int, facing: int, i: int) -> bool:
+    ceiling = plan.request.rigs[rig].iso_ceiling
+    return bool(drive.iso[rig, facing, i] <= ceiling * (1 + 1e-9))
+
+
+def _moon(drive: DrivePlan, i: int) -> str:
+    if drive.moon is None or not drive.moon.altitude_deg[i] > 0:
+        return ""
+    lit = f"{drive.moon.fraction:.0%}".replace("%", " %")
+    return f" · moon at {drive.moon.altitude_deg[i]:.0f}°, {lit} lit"
+
+
+def readings(plan: TripPlan, drive: DrivePlan) -> dict[str, list[Any]]:
+    """Return what is read off at each minute, as texts for the browser.
+
+    ``head`` holds one line a minute, ``rigs`` a list of ISO texts per rig,
+    ``names`` the rigs' names.
+    """
+    facing = [f.key for f in FACINGS].index(plan.request.facing)
+    ev = exposure.ev100(drive.lux[facing])
+    heads: list[Any] = []
+    for i, utc in enumerate(drive.utc):
+        altitude = f"{decimal(drive.altitude_deg[i])}°"
+        value = decimal(ev[i])
+        heads.append(
+            [
+                naming.clock(plan, utc),
+                f"{_window(drive, i)} · sun at {altitude}, "
+                f"{naming.bearing(float(drive.azimuth_deg[i]))} · EV {value}"
+                f"{_moon(drive, i)}",
+            ]
+        )
+    rigs: list[Any] = [
+        [
+            exposure.iso_text(float(iso))
+            + ("" if _usable(plan, drive, rig, facing, i) else ", over its ceiling")
+            for i, iso in enumerate(drive.iso[rig, facing])
+        ]
+        for rig in range(len(plan.request.rigs))
+    ]
+    names: list[Any] = [
+        f"{LETTERS[i]} {c.label}" for i, c in enumerate(plan.request.rigs)
+    ]
+    return {"head": heads, "rigs": rigs, "names": names}

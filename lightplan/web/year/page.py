@@ -1,0 +1,120 @@
+"""The year's page: which weeks, told in a sentence, a picture and a table."""
+
+from typing import Any
+
+from dash import html
+from dash.development.base_component import Component
+
+from lightplan import naming
+from lightplan.catalog.places import Catalog, Loaded
+from lightplan.trip import words
+from lightplan.trip.request import LETTERS
+from lightplan.web import cache, controls, ids, layout
+from lightplan.web.choices import state
+from lightplan.web.choices.raw import Raw
+from lightplan.web.components import Markup
+from lightplan.web.figures.theme import PAPER, THEMES
+from lightplan.web.parts import captioned, picture, spans
+from lightplan.web.trip import lenses
+from lightplan.web.year.figure import year_figure
+from lightplan.year import words as season_words
+from lightplan.year.plan import Season, Week
+
+
+def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> Component:
+    """Return the year's page, its controls filled with the texts given."""
+    main = html.Main(
+        [
+            *layout.replaced_values(loaded, said),
+            html.P(id=ids.YEAR_ANSWER, className="answer"),
+            html.Div(id=ids.YEAR_NOTES, className="notes"),
+            html.Section(
+                [
+                    html.H2("The year by date and local clock"),
+                    picture(ids.YEAR_CHART, ids.YEAR_TEXT),
+                ],
+                className="detail",
+            ),
+            Markup(id=ids.YEAR_TABLE, tag="section", className="tables"),
+            Markup(id=ids.YEAR_LENSES, tag="section", className="tables"),
+            layout.cautions(),
+        ],
+        id="plan",
+        tabIndex=-1,
+    )
+    asked = controls.year(raw, loaded.catalog)
+    return layout.frame("year", raw, loaded, asked, main)
+
+
+def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
+    """Return what the page shows of the year.
+
+    Raises
+    ------
+    ValueError
+        With one sentence on the first value that is wrong.
+    """
+    request = state.read(raw, catalog)
+    season = cache.year(request, state.year_of(raw), state.shown_of(raw))
+    return {
+        "answer": spans(season_words.answer(season)),
+        "notes": [html.P(note) for note in words.notes(season.plan)],
+        "figure": year_figure(season, THEMES.get(theme, PAPER)),
+        "text": season_words.picture(season),
+        "table": [html.H2("Week by week"), *week_table(season, raw)],
+        "lenses": lenses.section(season.plan, "the year"),
+    }
+
+
+def week_table(season: Season, raw: Raw) -> list[Component]:
+    """Return a row for every week; its name opens those dates as a trip."""
+    rigs = [
+        html.Th(f"{LETTERS[i]} {c.label}, min", scope="col")
+        for i, c in enumerate(season.plan.request.rigs)
+    ]
+    letter = LETTERS[season.rig]
+    golden = f"Golden {letter} can use, min"
+    head = ["Week", "Golden, min", golden, "Moon", "Gates", "Closed"]
+    columns = [html.Th(text, scope="col") for text in head]
+    rows = [_week_row(week, season.rig, raw) for week in season.weeks]
+    caption = (
+        "Minutes inside the gates, mornings + evenings"
+        + (" + nights" if _has_nights(season) else "")
+        + ", the way back counted in"
+        + f"; the golden ones that {letter} can use are all of the week. "
+        "A week opens as a trip."
+    )
+    return captioned(caption, "Week by week", [*columns[:3], *rigs, *columns[3:]], rows)
+
+
+def _has_nights(season: Season) -> bool:
+    return any(d.drive.session == "night" for d in season.plan.drives)
+
+
+def _week_row(week: Week, rig: int, raw: Raw) -> html.Tr:
+    dates = {ids.FIRST: week.first.isoformat(), ids.LAST: week.last.isoformat()}
+    span = naming.day_span(week.first, week.last)
+    link = html.A(span, href="/" + raw.replaced(dates).search())
+    closed = f"{week.closed} of {week.closed + week.drives} drives"
+    return html.Tr(
+        [
+            html.Th(link, scope="row"),
+            html.Td(_by_session(week.golden_min)),
+            html.Td(str(sum(week.usable_golden_min[rig]))),
+            *(html.Td(_by_session(minutes)) for minutes in week.usable_min),
+            html.Td(_moon(week)),
+            html.Td(", ".join(week.gates) or "–"),
+            html.Td(closed if week.closed else ""),
+        ]
+    )
+
+
+def _moon(week: Week) -> str:
+    age = round(week.moon_age_days)
+    lit = f"{week.moon_fraction:.0%}".replace("%", " %")
+    return f"{age} day{'' if age == 1 else 's'} old, {lit} lit"
+
+
+def _by_session(minutes: tuple[int, ...]) -> str:
+    morning, evening, night = minutes
+    return f"{morning} + {evening}" + (f" + {night}" if night else "")

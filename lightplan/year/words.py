@@ -1,0 +1,224 @@
+"""What a `Season` says: its best weeks for a rig, and what the gates cost."""
+
+import datetime as dt
+from collections.abc import Iterator
+from itertools import groupby
+
+import numpy as np
+
+from lightplan import naming
+from lightplan.light import daylight
+from lightplan.naming import Part, Parts
+from lightplan.trip import words
+from lightplan.trip.plan import DrivePlan
+from lightplan.trip.request import FACING_INDEX
+from lightplan.year.plan import Season, Week
+
+# A week counts among the best from this share of the best one on.
+_BEST = 0.95
+# Of runs of best weeks, so many of the longest are named.
+_AT_MOST = 3
+# Shorter waits at the gate than this are not worth a sentence.
+_WORTH_MIN = 5
+# Closed days round New Year over which a time of year goes on.
+_FEW_DAYS = 7
+
+
+def answer(season: Season) -> Parts:
+    """Name the best weeks for the rig of the picture, and what the gates cost."""
+    scores = _scores(season)
+    rig = words.rig_name(season.plan, season.rig)
+    letter = rig[0]
+    if not any(scores[i] for i in _open_weeks(season)):
+        return (
+            Part(rig, letter),
+            Part(" has no usable minute of golden light inside the gates all year. "),
+        )
+    gates = [*_waits(season, "morning"), *_waits(season, "evening")]
+    return (
+        *_best_weeks(season, scores, Part(rig, letter)),
+        Part(_poorest(season, scores)),
+        *(Part(sentence) for sentence in gates),
+    )
+
+
+def _scores(season: Season) -> list[float]:
+    """Return what weeks are ranked by: golden minutes that the rig can use.
+
+    Those of a week cut at the ends of the year are as if it went on, drive for
+    drive, for as many drives as the whole week beside it has.
+    """
+    weeks = season.weeks
+    beside = [weeks[1], *weeks[1:-1], weeks[-2]]
+    return [
+        sum(week.usable_golden_min[season.rig])
+        * (1 if _whole(week) else near.drives / max(week.drives, 1))
+        for week, near in zip(weeks, beside, strict=True)
+    ]
+
+
+def _whole(week: Week) -> bool:
+    return (week.last - week.first).days == 6
+
+
+def _open_weeks(season: Season) -> list[int]:
+    """Return whole weeks with drives: those with minutes of their own to name."""
+    return [i for i, week in enumerate(season.weeks) if week.drives and _whole(week)]
+
+
+def _best_weeks(season: Season, scores: list[float], rig: Part) -> list[Part]:
+    richest = max(_open_weeks(season), key=lambda i: scores[i])
+    most = scores[richest]
+    runs = _runs([score >= _BEST * most for score in scores])
+    if runs == [[richest]]:
+        return [
+            Part("Best week for "),
+            rig,
+            Part(": "),
+            Part(_span(season, [richest]), "strong"),
+            Part(f", with {most:.0f} minutes of golden light that it can use"),
+        ]
+    when: list[Part] = []
+    longest = sorted(sorted(runs, key=len, reverse=True)[:_AT_MOST])
+    for i, run in enumerate(longest):
+        joint = "" if i == 0 else (" and " if i == len(longest) - 1 else ", ")
+        when += [Part(joint), Part(_span(season, run), "strong")]
+    return [
+        Part("Best weeks for "),
+        rig,
+        Part(": "),
+        *when,
+        Part(
+            f", with up to {most:.0f} minutes a week of golden light that it can use, "
+            "in "
+        ),
+        Part(_span(season, [richest]), "strong"),
+    ]
+
+
+def _poorest(season: Season, scores: list[float]) -> str:
+    held = [week for week in season.weeks if week.drives]
+    none = sum(not any(week.usable_golden_min[season.rig]) for week in held)
+    if none > 1:
+        return f"; {none} of {len(held)} open weeks have none. "
+    weeks = _open_weeks(season)
+    poorest = min(weeks, key=lambda i: scores[i])
+    least, most = scores[poorest], max(scores[i] for i in weeks)
+    if least == most:
+        return ". "
+    return f"; the poorest open week, {_span(season, [poorest])}, has {least:.0f}. "
+
+
+def _runs(good: list[bool]) -> list[list[int]]:
+    """Return runs of neighbouring good weeks; one round New Year is one run."""
+    groups = groupby(range(len(good)), lambda i: good[i])
+    runs = [list(weeks) for yes, weeks in groups if yes]
+    if len(runs) > 1 and good[0] and good[-1]:
+        return [*runs[1:-1], [*runs[-1], *runs[0]]]
+    return runs
+
+
+def _span(season: Season, run: list[int]) -> str:
+    first, last = season.weeks[run[0]].first, season.weeks[run[-1]].last
+    return naming.day_span(first, last)
+
+
+def _waits(season: Season, session: str) -> Iterator[str]:
+    """Say for the longest time of year at which a gate keeps the rig from light."""
+    lost = _lost_min(season, session)
+    days = season.plan.days
+    runs = [
+        list(group)
+        for costly, group in groupby(
+            range(len(days)), lambda i: i in lost and lost[i] >= _WORTH_MIN
+        )
+        if costly
+    ]
+    held = set(lost)
+    joined = _round_new_year(_bridged(runs, held), held, len(days))
+    if not joined:
+        return
+    run = max(joined, key=lambda r: sum(lost[i] for i in r))
+    minutes = round(float(np.median([lost[i] for i in run])))
+    start, end = days[run[0]].date, days[run[-1]].date
+    when = _when(season, start, end)
+    if session == "morning":
+        yield f"Gates open {minutes} minutes after first usable light {when}. "
+    else:
+        yield f"Gates shut {minutes} minutes before the last usable light {when}. "
+
+
+def _bridged(runs: list[list[int]], held: set[int]) -> list[list[int]]:
+    """Join runs that only days without that drive stand between."""
+    joined: list[list[int]] = []
+    for run in runs:
+        if joined and not held & set(range(joined[-1][-1] + 1, run[0])):
+            joined[-1] = [*joined[-1], *run]
+        else:
+            joined.append(run)
+    return joined
+
+
+def _round_new_year(
+    runs: list[list[int]], held: set[int], days: int
+) -> list[list[int]]:
+    """Join the last run to the first where a few days without that drive part them.
+
+    A closed winter between them is no part of a time of year with gates.
+    """
+    if len(runs) < 2:
+        return runs
+    between = {*range(runs[0][0]), *range(runs[-1][-1] + 1, days)}
+    if held & between or len(between) > _FEW_DAYS:
+        return runs
+    return [*runs[1:-1], [*runs[-1], *runs[0]]]
+
+
+def _when(season: Season, start: dt.date, end: dt.date) -> str:
+    first, last = season.plan.days[0].date, season.plan.days[-1].date
+    week = dt.timedelta(days=7)
+    from_start, to_end = start - first < week, last - end < week
+    if from_start and to_end:
+        return "all year"
+    if from_start:
+        return f"until {naming.day_month(end)}"
+    if to_end:
+        return f"from {naming.day_month(start)} on"
+    return f"from {naming.day_month(start)} to {naming.day_month(end)}"
+
+
+def _lost_min(season: Season, session: str) -> dict[int, float]:
+    """Return by day the minutes of usable light outside the gate, where held.
+
+    NaN where the rig is usable at every hour or at none: such a day has no first or
+    last usable light to wait for, so it ends a run as a day that costs nothing does.
+    """
+    index = {day.date: i for i, day in enumerate(season.plan.days)}
+    lost: dict[int, float] = {}
+    for drive in season.plan.drives:
+        if drive.drive.session == session and drive.drive.gated:
+            i = index[drive.drive.date]
+            lost[i] = _outside(season, drive, i)
+    return lost
+
+
+def _outside(season: Season, drive: DrivePlan, i: int) -> float:
+    minute = np.timedelta64(1, "m")
+    if drive.drive.session == "morning":
+        return float((drive.utc[0] - season.edges.first_utc[i]) / minute)
+    return float((season.edges.last_utc[i] - drive.utc[-1]) / minute)
+
+
+def picture(season: Season) -> str:
+    """Say what the year's picture shows, for those who cannot see it."""
+    request = season.plan.request
+    rig = words.rig_name(season.plan, season.rig)
+    total = season.plan.usable_min(season.rig, FACING_INDEX[request.facing])
+    iso = request.rigs[season.rig].iso_ceiling
+    return (
+        f"Needed ISO of {rig} for every date (across) and local time (down), light to "
+        f"dark in thirds of a stop; past its ceiling of ISO {iso:g} the colour turns "
+        f"to blue. Solid lines are the gates, dotted ones sunrise and sunset; "
+        f"the sky is {daylight.SKIES[request.sky].label} every day, the moon left out. "
+        f"{naming.duration(total)} usable inside the gates over the year."
+    )
