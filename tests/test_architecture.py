@@ -23,12 +23,13 @@ PACKAGES = (
     "loop",
     "frames",
     "export",
+    "choices",
     "cli",
     "web",
 )
 START = "__main__"  # of the command line
 CORE = PACKAGES[: PACKAGES.index("cli")]
-WEB_SHARED = ("choices", "figures")  # what all pages share
+WEB_SHARED = ("figures",)  # what all pages share
 
 
 def dotted(path):

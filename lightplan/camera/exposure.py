@@ -8,9 +8,9 @@ camera values (1/800, f/6.3, ISO 3200) appear only where a person reads.
 from bisect import bisect_left
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-FloatArray = NDArray[np.float64]
+from lightplan.arrays import FloatArray
 
 CALIBRATION_C = 250.0  # lx·s·ISO, ISO 2720:1974, common for a flat receptor
 

@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-FloatArray = NDArray[np.float64]
+from lightplan.arrays import FloatArray
 
 # Half the sun's disc. [°] Physics: 32′ across, give or take half a minute.
 SUN_RADIUS_DEG = 0.27

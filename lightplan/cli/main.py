@@ -5,24 +5,21 @@ import datetime as dt
 import os
 import sys
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import NoReturn
 
-from pydantic import ValidationError
-
 from lightplan import __version__, errors
-from lightplan.catalog import kit, places, positions
+from lightplan.catalog import kit, places
+from lightplan.choices import state, table, trip
+from lightplan.choices.raw import OWN, OWN_FIELDS, Raw
 from lightplan.cli import learn as learn_command
 from lightplan.cli import options, output
-from lightplan.export import files, table
-from lightplan.light import daylight
-from lightplan.sky import localtime
-from lightplan.trip import plan as planning
+from lightplan.export import files
+from lightplan.export.table import catalog_text
+from lightplan.trip import plan
 from lightplan.trip.request import (
-    FACING_INDEX,
-    USUAL_DAYS,
     USUAL_RIGS,
-    USUAL_TRAVEL_MIN,
     Request,
     RigChoice,
     choose,
@@ -101,85 +98,42 @@ def _parser() -> _Parser:
             help="TOML file with places and kit (else the one LIGHTPLAN_FILE names, "
             f"else {places.OWN_FILE} or {places.EXAMPLE_FILE} beside the app)",
         )
-    _add_where_and_when(plan)
-    _add_how(plan)
+    _add_choices(plan)
     learn_command.add_arguments(learn)
     output.add_options(plan)
     return parser
 
 
-def _add_where_and_when(plan: argparse.ArgumentParser) -> None:
-    plan.add_argument("--place", metavar="NAME", help="a place of the file")
-    plan.add_argument(
-        "--latitude",
-        type=options.number,
-        metavar="DEG",
-        help="own place, north positive",
-    )
-    plan.add_argument(
-        "--longitude",
-        type=options.number,
-        metavar="DEG",
-        help="own place, east positive",
-    )
-    plan.add_argument("--zone", help="own place, IANA name like Africa/Lusaka")
-    plan.add_argument(
-        "--from", dest="first", type=options.date, metavar="DATE",
-        help="first date, YYYY-MM-DD (default: tomorrow there)",
-    )  # fmt: skip
-    plan.add_argument(
-        "--to", dest="last", type=options.date, metavar="DATE",
-        help="last date, YYYY-MM-DD (default: six days after the first)",
-    )  # fmt: skip
-
-
-def _add_how(plan: argparse.ArgumentParser) -> None:
+def _add_choices(plan: argparse.ArgumentParser) -> None:
+    for choice in table.CHOICES:
+        if option := choice.option:
+            plan.add_argument(
+                option.flag, dest=choice.name, metavar=option.metavar, help=option.help
+            )
     plan.add_argument(
         "--rig", dest="rigs", action="append", metavar="NAME[:SETTINGS]",
         help="a rig of the file; repeat to compare (default: its first three). "
         "Settings as in '600 prime:focal=600,f=8,shutter=1/2000,iso=12800', "
         "focal length in mm, shutter in seconds, iso the highest accepted",
     )  # fmt: skip
-    plan.add_argument("--pace", default="walking", help=", ".join(kit.PACES))
-    plan.add_argument("--facing", default="side", help=", ".join(FACING_INDEX))
-    plan.add_argument(
-        "--sky", help=f"{', '.join(daylight.SKIES)} (default: the place's)"
-    )
     plan.add_argument(
         "--drive-sky", dest="drive_skies", action="append", type=options.drive_sky,
         metavar="DRIVE=SKY", help="another sky for a single drive, repeat for more: "
         "2027-08-12-evening=overcast",
     )  # fmt: skip
-    plan.add_argument(
-        "--cover",
-        help=f"{', '.join(daylight.COVERS)}, or one of the file (default: the place's)",
-    )
-    plan.add_argument(
-        "--travel", type=options.whole, default=USUAL_TRAVEL_MIN, metavar="MIN",
-        help="minutes from the animals back to the gate (default: 25)",
-    )  # fmt: skip
-    plan.add_argument(
-        "--distance", type=options.distance_m, default=kit.DISTANCE_M, metavar="M",
-        help="to the animal, for the proposed shutter (default: "
-        f"{kit.DISTANCE_M:g})",
-    )  # fmt: skip
-    plan.add_argument(
-        "--blur", type=options.blur_px, default=kit.BLUR_PX, metavar="PX",
-        help=f"blur allowed, for the proposed shutter (default: {kit.BLUR_PX:g})",
-    )  # fmt: skip
 
 
 def _places_output(chosen: argparse.Namespace) -> str:
     loaded = _loaded(chosen.file)
-    return output.printable(f"{loaded.path}\n\n{table.catalog_text(loaded.catalog)}\n")
+    return output.printable(f"{loaded.path}\n\n{catalog_text(loaded.catalog)}\n")
 
 
 def _plan_output(chosen: argparse.Namespace) -> str | bytes:
     ask = output.asked(chosen)
     request = _request(chosen, _loaded(chosen.file).catalog)
-    trip = planning.make(files.told(request, ask.with_position))
-    options.check_drives(trip.request.skies, [d.drive.key for d in trip.drives])
-    return output.made(trip, ask, _now())
+    made = plan.make(files.told(request, ask.with_position))
+    options.check_drives(made.request.skies, [d.drive.key for d in made.drives])
+    return output.made(made, ask, _now())
 
 
 def _learn_output(chosen: argparse.Namespace) -> str:
@@ -199,49 +153,42 @@ def _loaded(named: str | None) -> places.Loaded:
 
 
 def _request(chosen: argparse.Namespace, catalog: places.Catalog) -> Request:
-    place = _place(chosen, catalog)
-    tomorrow = localtime.date_at(place.timezone, _now()) + dt.timedelta(days=1)
-    first = localtime.checked_date(chosen.first or tomorrow)
-    end_of_dates = dt.date(localtime.LAST_YEAR, 12, 31)
-    rigs = chosen.rigs or [rig.name for rig in catalog.rigs[:USUAL_RIGS]]
-    return Request(
-        place=place,
-        first=first,
-        last=chosen.last or min(first + dt.timedelta(USUAL_DAYS - 1), end_of_dates),
-        rigs=tuple(
-            _rig_choice(text, catalog, chosen.pace, chosen.distance, chosen.blur)
-            for text in rigs
-        ),
-        pace=chosen.pace,
-        facing=chosen.facing,
-        sky=chosen.sky or place.sky,
-        cover=catalog.cover(chosen.cover or place.cover),
-        travel_min=chosen.travel,
-        limits=catalog.light.limits,
-        skies=tuple(chosen.drive_skies or ()),
-    )
+    raw = _raw(chosen, catalog)
+    assumed = table.PACE.of(raw, catalog), *_shutter_basis(raw, catalog)
+    named = [_rig_choice(text, catalog, *assumed) for text in chosen.rigs or ()]
+    request = state.read(raw, catalog, exact=True)
+    return replace(request, rigs=tuple(named) or request.rigs)
 
 
-def _place(chosen: argparse.Namespace, catalog: places.Catalog) -> places.Place:
-    own = (chosen.latitude, chosen.longitude, chosen.zone)
-    if chosen.place is not None:
-        if any(value is not None for value in own):
-            raise ValueError("give --place or coordinates of your own, not both")
-        return catalog.place(chosen.place)
-    if any(value is None for value in own):
+def _shutter_basis(raw: Raw, catalog: places.Catalog) -> tuple[float, float]:
+    return table.DISTANCE.of(raw, catalog), table.BLUR.of(raw, catalog)
+
+
+def _raw(chosen: argparse.Namespace, catalog: places.Catalog) -> Raw:
+    """Return the options as the texts of a form, filled up with the usual ones."""
+    known = vars(chosen)
+    texts = {
+        choice.name: known[choice.name]
+        for choice in table.CHOICES
+        if choice.option and known[choice.name] is not None
+    }
+    own = [name in texts for name in OWN_FIELDS]
+    if table.PLACE.name in texts and any(own):
+        raise ValueError("give --place or coordinates of your own, not both")
+    if table.PLACE.name not in texts and not all(own):
         raise ValueError(
             "say where: --place, or all three of --latitude, --longitude and --zone"
         )
-    data = {
-        "name": positions.name(chosen.latitude, chosen.longitude),
-        "latitude_deg": chosen.latitude,
-        "longitude_deg": chosen.longitude,
-        "timezone": chosen.zone,
-    }
-    try:
-        return places.Place.model_validate(data)
-    except ValidationError as error:
-        raise ValueError(errors.sentence(error, data, places.KEYS)) from None
+    texts.setdefault(table.PLACE.name, OWN)
+    skies = ",".join(f"{key}:{sky}" for key, sky in chosen.drive_skies or ())
+    place = table.PLACE.of(Raw(tuple(texts.items()), ()), catalog)
+    first = texts.get(table.FIRST.name)
+    usual = state.usual(
+        place, _now(), trip.date(first, "first date") if first else None
+    )
+    filled = {**table.usual(usual), table.SKIES.name: skies, **texts}
+    rigs = tuple((rig.name, "", "", "", "") for rig in catalog.rigs[:USUAL_RIGS])
+    return Raw(tuple(filled.items()), rigs)
 
 
 def _now() -> dt.datetime:

@@ -1,62 +1,10 @@
 """The values of the command line's options, as typed: read, or refused."""
 
 import argparse
-import datetime as dt
 from collections.abc import Iterable
 from difflib import get_close_matches
 
 from lightplan.light import daylight
-from lightplan.trip.request import BLURS_PX, DISTANCES_M
-
-
-def number(text: str) -> float:
-    """Read a number."""
-    try:
-        return float(text)
-    except ValueError:
-        raise argparse.ArgumentTypeError(f"must be a number, got {text!r}") from None
-
-
-def whole(text: str) -> int:
-    """Read a whole number."""
-    try:
-        return int(text)
-    except ValueError:
-        raise argparse.ArgumentTypeError(
-            f"must be a whole number, got {text!r}"
-        ) from None
-
-
-def date(text: str) -> dt.date:
-    """Read ``2027-08-12``."""
-    try:
-        return dt.date.fromisoformat(text)
-    except ValueError:
-        raise argparse.ArgumentTypeError(
-            f"must be a date like 2027-08-12, got {text!r}"
-        ) from None
-
-
-def distance_m(text: str) -> float:
-    """Read a distance to the animal. [m]."""
-    return _within(text, *DISTANCES_M, "m")
-
-
-def blur_px(text: str) -> float:
-    """Read a blur that is allowed. [pixels]."""
-    return _within(text, *BLURS_PX, "px")
-
-
-def _within(text: str, low: float, high: float, unit: str) -> float:
-    try:
-        value = float(text)
-    except ValueError:
-        value = float("nan")
-    if not low <= value <= high:  # NaN too
-        raise argparse.ArgumentTypeError(
-            f"must be {low:g} to {high:g} {unit}, got {text!r}"
-        )
-    return value
 
 
 def drive_sky(text: str) -> tuple[str, str]:

@@ -16,6 +16,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from lightplan.arrays import nearest_minute
 from lightplan.light import daylight
 from lightplan.sky import localtime
 from lightplan.sky.windows import window_index
@@ -25,8 +26,6 @@ from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import FACINGS, LETTERS, RigChoice
 
 Cell = str | int | float | None
-
-_HALF_MINUTE = np.timedelta64(30, "s")
 
 
 # --- a row for every drive, rig and side --------------------------------------
@@ -255,7 +254,7 @@ def _text(header: tuple[str, ...], rows: Iterable[tuple[Cell, ...]]) -> str:
 def _local(plan: TripPlan, utc: np.datetime64) -> str:
     """Write an instant to the nearest minute, ``2027-08-12T06:22+02:00``."""
     zone = plan.request.place.timezone
-    return localtime.aware(zone, utc + _HALF_MINUTE).isoformat(timespec="minutes")
+    return localtime.aware(zone, nearest_minute(utc)).isoformat(timespec="minutes")
 
 
 # What begins so is run as a formula; the wide forms by East Asian versions. Where a

@@ -10,6 +10,7 @@ import numpy as np
 from tabulate import tabulate
 
 from lightplan import naming
+from lightplan.arrays import nearest_minute
 from lightplan.camera import exposure
 from lightplan.catalog.kit import PACES
 from lightplan.catalog.places import Catalog
@@ -23,7 +24,6 @@ from lightplan.trip.request import FACING_INDEX, FACINGS
 _PAGE_WIDTH = 88
 _GATES_WIDTH = 16  # "turn back 09:35" fits
 _RIG_WIDTH = 21  # "06:22–10:00 (218 min)" fits
-_HALF_MINUTE = np.timedelta64(30, "s")
 
 
 def text(plan: TripPlan) -> str:
@@ -110,7 +110,7 @@ def _sun_cell(plan: TripPlan, drive: DrivePlan) -> str:
     event = drive.sun.sunrise_utc if morning else drive.sun.sunset_utc
     if event is None:
         return "always up" if drive.sun.noon_altitude_deg > 0 else "never up"
-    return f"{'up' if morning else 'down'} {naming.clock(plan, event + _HALF_MINUTE)}"
+    return f"{'up' if morning else 'down'} {naming.clock(plan, nearest_minute(event))}"
 
 
 def _golden_cell(plan: TripPlan, drive: DrivePlan) -> str:

@@ -12,13 +12,11 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from lightplan.arrays import FloatArray, Instants
 from lightplan.camera import exposure
 from lightplan.light import backlight, daylight
 from lightplan.light.daylight import Cover
 from lightplan.sky import sun
-
-FloatArray = NDArray[np.float64]
-Instants = NDArray[np.datetime64]
 
 LOWEST_SUN_DEG = -12.0  # below it lamps, moon and stars make what light there is
 BURST_GAP_S = 5  # frames closer than this are one decision of the photographer

@@ -13,6 +13,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from lightplan.arrays import FloatArray
 from lightplan.catalog.covers import OwnCover
 from lightplan.catalog.places import Place
 from lightplan.errors import shown
@@ -25,8 +26,6 @@ from lightplan.light.daylight import Cover
 from lightplan.sky import localtime
 from lightplan.trip import plan
 from lightplan.trip.request import FACING_INDEX, FACINGS, Request, RigChoice
-
-FloatArray = NDArray[np.float64]
 
 ALL = "my cover"
 _LONGEST_NAME = 70  # characters; the file takes 80

@@ -14,8 +14,8 @@ from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lightplan.arrays import Instants
 from lightplan.errors import one_line
 from lightplan.frames import headers
 from lightplan.frames.headers import Exposure, Unusable
@@ -39,8 +39,6 @@ CLOSED = "cannot be opened"
 CLOSED_FOLDER = "a folder that cannot be opened"
 NO_ZONE = "no UTC offset, no GPS time, and no zone stated for the camera's clock"
 FUTURE = "taken in the future"
-
-Instants = NDArray[np.datetime64]
 
 
 class Frame(NamedTuple):

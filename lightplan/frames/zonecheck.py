@@ -10,13 +10,10 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lightplan.arrays import FloatArray, Instants
 from lightplan.frames import calibrate
 from lightplan.frames.calibrate import Group
-
-FloatArray = NDArray[np.float64]
-Instants = NDArray[np.datetime64]
 
 SHIFTS_MIN = np.arange(-14 * 60, 14 * 60 + 1, 30)  # zones run from UTC−12 to +14
 FEWEST_BURSTS = 12

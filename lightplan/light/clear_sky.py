@@ -5,9 +5,9 @@ chapter 9. Altitudes are *apparent*; lux out.
 """
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-FloatArray = NDArray[np.float64]
+from lightplan.arrays import FloatArray
 
 # log10 lux = l0 + l1·x + l2·x² + l3·x³, x = apparent altitude / 90°, valid from
 # the altitude in the first column up to the next row's. Explanatory Supplement

@@ -10,11 +10,10 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from lightplan.arrays import FloatArray
 from lightplan.light import clear_sky, perez
-
-FloatArray = NDArray[np.float64]
 
 GROUND_REFLECTANCE = 0.18  # tropical savanna, broadband; a textbook value
 OVERCAST_UPRIGHT = 0.396  # vertical ÷ horizontal under the CIE overcast sky

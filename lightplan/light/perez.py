@@ -1,9 +1,9 @@
 """How a sky without clouds is spread about the sun: Perez et al., 1990."""
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-FloatArray = NDArray[np.float64]
+from lightplan.arrays import FloatArray
 
 BEAM_OUTSIDE_LUX = 133_800.0  # normal to the beam above the atmosphere
 

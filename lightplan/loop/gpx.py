@@ -15,9 +15,10 @@ from xml.parsers import expat
 import numpy as np
 from numpy.typing import NDArray
 
+from lightplan.arrays import FloatArray
 from lightplan.errors import one_line
 from lightplan.loop import route
-from lightplan.loop.route import FloatArray, Route
+from lightplan.loop.route import Route
 from lightplan.sky import sphere
 
 LARGEST_BYTES = 8_000_000

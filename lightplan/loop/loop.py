@@ -9,12 +9,13 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from lightplan.arrays import FloatArray, runs, true_runs
 from lightplan.catalog.places import Place
 from lightplan.light import daylight
 from lightplan.light.backlight import SECTORS, facing_deg, sector_index
 from lightplan.loop import route
-from lightplan.loop.route import FloatArray, Route, Track
-from lightplan.loop.seats import EITHER, LEFT, RIGHT, choose, runs
+from lightplan.loop.route import Route, Track
+from lightplan.loop.seats import EITHER, LEFT, RIGHT, choose
 from lightplan.sky import sphere, sun, windows
 from lightplan.stop import rim
 from lightplan.trip.drives import Drive
@@ -126,7 +127,7 @@ class Loop:
     def lasting(self, got: NDArray[np.bool_]) -> NDArray[np.bool_]:
         """Return where something lasts a minute or more inside the gates, shape (n,)."""
         found = got & self.inside
-        for first, last in runs(found):
+        for first, last in true_runs(found):
             if (last - first) * self.step_min < SHORTEST_SPELL_MIN:
                 found[first:last] = False
         return found
@@ -230,9 +231,8 @@ def _seat(loop: Loop) -> NDArray[np.int64]:
     """Return where to sit, either side while the sun is down for some time."""
     got = [loop.lasting(loop.got(side, loop.wanted)) for side in (LEFT, RIGHT)]
     seat = choose(np.array(got), loop.step_min)
-    down = loop.even == DOWN
-    for first, last in runs(down):
-        if down[first] and (last - first) * loop.step_min >= SHORTEST_DARK_MIN:
+    for first, last in true_runs(loop.even == DOWN):
+        if (last - first) * loop.step_min >= SHORTEST_DARK_MIN:
             seat[first:last] = EITHER
     return seat
 

@@ -9,12 +9,10 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lightplan.arrays import FloatArray
 from lightplan.catalog import positions
 from lightplan.sky import sphere
-
-FloatArray = NDArray[np.float64]
 
 MAX_LEGS = 60
 LONGEST_LEG_KM = 500.0

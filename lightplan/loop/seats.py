@@ -1,7 +1,5 @@
 """Where to sit in a vehicle whose sides have the light wanted at different times."""
 
-from itertools import pairwise
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -58,9 +56,3 @@ def _last_side(score: NDArray[np.float64], light: NDArray[np.bool_]) -> int:
     if score[LEFT] != score[RIGHT]:
         return int(np.argmax(score))
     return int(np.argmin([np.append(side, True).argmax() for side in light]))
-
-
-def runs(values: NDArray[np.int64] | NDArray[np.bool_]) -> list[tuple[int, int]]:
-    """Return first and last index, the latter excluded, of runs of equal values."""
-    edges = [0, *(np.flatnonzero(np.diff(values)) + 1).tolist(), len(values)]
-    return list(pairwise(edges))

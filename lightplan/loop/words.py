@@ -3,6 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
+from lightplan.arrays import nearest_minute
 from lightplan.catalog.places import Place
 from lightplan.light.backlight import SECTORS
 from lightplan.loop.loop import (
@@ -37,8 +38,7 @@ _REASONS = {
 
 def clock(loop: Loop, zone: str, minute: float) -> str:
     """Return the place's clock, to the nearest minute."""
-    half = np.timedelta64(30, "s")
-    return localtime.clock(zone, loop.at(minute) + half)
+    return localtime.clock(zone, nearest_minute(loop.at(minute)))
 
 
 def answer(loop: Loop, zone: str) -> Parts:
@@ -154,11 +154,10 @@ def _gained(loop: Loop) -> Parts:
 
 
 def _told_min(loop: Loop, spells: list[Spell]) -> int:
-    """Return how long spells last together by the minutes of the clock told of them."""
+    """Total length of the spells, between their rounded clock times. [min]"""
 
     def told(minute: float) -> int:
-        half = np.timedelta64(30, "s")
-        return int((loop.at(minute) + half).astype("datetime64[m]").astype(int))
+        return int(nearest_minute(loop.at(minute)).astype(int))
 
     return sum(told(s.to_min) - told(s.from_min) for s in spells)
 

@@ -16,9 +16,10 @@ import numpy as np
 import pytz
 from numpy.typing import ArrayLike, NDArray
 
+from lightplan.arrays import Instants
+
 FIRST_YEAR, LAST_YEAR = 1950, 2037
 
-Instants = NDArray[np.datetime64]
 Change = Literal["", "skipped", "repeated"]
 
 _MINUTE = np.timedelta64(1, "m")

@@ -11,11 +11,10 @@ from typing import NamedTuple
 
 import numpy as np
 from astral.moon import moon_position
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from lightplan.arrays import FloatArray
 from lightplan.sky import sun
-
-FloatArray = NDArray[np.float64]
 
 EARTH_RADIUS_KM = 6378.137  # equatorial, WGS 84
 _FLATTENING = 1 / 298.257223563  # WGS 84

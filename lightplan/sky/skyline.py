@@ -3,9 +3,9 @@
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-FloatArray = NDArray[np.float64]
+from lightplan.arrays import FloatArray
 
 Points = Sequence[tuple[float, float]]
 

@@ -5,9 +5,9 @@ clockwise from true north.
 """
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-FloatArray = NDArray[np.float64]
+from lightplan.arrays import FloatArray
 
 EARTH_KM = 6371.0088  # mean radius R1, IUGG 1980 (Moritz, Geodetic Reference System)
 

@@ -10,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-FloatArray = NDArray[np.float64]
+from lightplan.arrays import FloatArray
 
 _J2000 = np.datetime64("2000-01-01T12:00:00", "us")
 _DAY = np.timedelta64(1, "D")

@@ -9,13 +9,10 @@ from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lightplan.arrays import FloatArray, Instants
 from lightplan.sky import localtime, sun
 from lightplan.sky.windows import CIVIL_DEG, SUNRISE_DEG
-
-FloatArray = NDArray[np.float64]
-Instants = NDArray[np.datetime64]
 
 _MILLISECOND = np.timedelta64(1, "ms")
 _HALF_DAY = np.timedelta64(12, "h")

@@ -12,10 +12,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from lightplan.arrays import FloatArray, Instants, runs
 from lightplan.sky import localtime, sun
-
-FloatArray = NDArray[np.float64]
-Instants = NDArray[np.datetime64]
 
 SUNRISE_DEG = -0.833  # upper limb on a level horizon, standard refraction
 CIVIL_DEG = -6.0
@@ -211,12 +209,7 @@ def stretches(
     if len(utc) < 2:
         return ()
     which = window_index(altitude_deg[:-1], windows)
-    starts = np.flatnonzero(np.diff(which, prepend=-1))
-    ends = np.append(starts[1:], len(utc) - 1)
-    return tuple(
-        Stretch(windows[which[a]], utc[a], utc[b])
-        for a, b in zip(starts, ends, strict=True)
-    )
+    return tuple(Stretch(windows[which[a]], utc[a], utc[b]) for a, b in runs(which))
 
 
 def window_index(

@@ -8,6 +8,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from lightplan.arrays import true_runs
 from lightplan.catalog.gates import SESSIONS
 from lightplan.sky import localtime
 from lightplan.sky.windows import DEFAULT_LIMITS
@@ -95,8 +96,8 @@ def chances(of: SpotYear, wish: Wish) -> tuple[Chance, ...]:
 
 def _of_drive(of: SpotYear, met: NDArray[np.bool_], drive: Drive) -> Iterator[Chance]:
     inside = of.inside(drive)
-    turns = np.flatnonzero(np.diff(met[inside], prepend=False, append=False))
-    for first, end in (turns + inside.start).reshape(-1, 2).tolist():
+    for start, stop in true_runs(met[inside]):
+        first, end = start + inside.start, stop + inside.start
         heights, facing = of.apparent_deg[first:end], of.facing_deg[first:end]
         yield Chance(
             drive,

@@ -13,15 +13,13 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from lightplan.arrays import FloatArray, Instants
 from lightplan.catalog.places import Place, Spot
 from lightplan.light import backlight
 from lightplan.sky import localtime, skyline, sun
 from lightplan.sky.windows import minutes
 from lightplan.trip import drives
 from lightplan.trip.drives import Drive
-
-FloatArray = NDArray[np.float64]
-Instants = NDArray[np.datetime64]
 
 # From here up the sun lights back and sides alike, and at the zenith it has no
 # bearing. Judgement: at 60° a shadow is little more than half as long as its animal.

@@ -4,6 +4,7 @@ import datetime as dt
 
 import numpy as np
 
+from lightplan.arrays import nearest_minute
 from lightplan.catalog.gates import SESSIONS
 from lightplan.catalog.places import Place
 from lightplan.naming import Part, Parts, bearing, day_month, day_name
@@ -20,8 +21,7 @@ _MINUTE = np.timedelta64(1, "m")
 
 def clock(of: SpotYear, utc: np.datetime64) -> str:
     """Return the place's own clock at an instant, to the nearest minute."""
-    half_s = 0 if utc.dtype == "datetime64[m]" else 30
-    return localtime.clock(of.place.timezone, utc + np.timedelta64(half_s, "s"))
+    return localtime.clock(of.place.timezone, nearest_minute(utc))
 
 
 def span(of: SpotYear, chance: Chance) -> str:

@@ -10,17 +10,14 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lightplan.arrays import FloatArray, Mask, true_runs
 from lightplan.light import backlight, daylight
 from lightplan.sky import skyline
 from lightplan.sky.skyline import Points
 from lightplan.trip.minutes import Span
 from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import FACING_INDEX
-
-FloatArray = NDArray[np.float64]
-Mask = NDArray[np.bool_]
 
 # Common practice: the first and the last hour of sun, about 15° in the tropics.
 # Above that light falls on the back from above. The number is judgement.
@@ -215,7 +212,7 @@ def glows(
 
 def _windows(drive: DrivePlan, works: Mask) -> tuple[RimWindow, ...]:
     """Return the runs of minutes that work, each with earliest and latest ends."""
-    expected, dim, bright = ([*_runs(case)] for case in works)
+    expected, dim, bright = ([(a, b - 1) for a, b in true_runs(case)] for case in works)
     utc = drive.utc
     found = []
     free = 0  # no earliest start lies before the end of the run before
@@ -236,9 +233,3 @@ def _windows(drive: DrivePlan, works: Mask) -> tuple[RimWindow, ...]:
         )
         free = last + 1
     return tuple(found)
-
-
-def _runs(mask: Mask) -> list[tuple[int, int]]:
-    """Return first and last index of each run of true values."""
-    edges = np.flatnonzero(np.diff(np.concatenate(([False], mask, [False]))))
-    return [(int(a), int(b) - 1) for a, b in edges.reshape(-1, 2)]

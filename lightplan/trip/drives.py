@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from lightplan.arrays import nearest_minute
 from lightplan.catalog.gates import SESSIONS, Gates, Session, gate_time
 from lightplan.catalog.places import Place
 from lightplan.sky import localtime
@@ -161,7 +162,7 @@ def _gated(
             return Closed(
                 date, session, f"no {gate.event} on this date to set the gate by"
             )
-        settled.append(_nearest_minute(event) + np.timedelta64(gate.minutes, "m"))
+        settled.append(nearest_minute(event) + np.timedelta64(gate.minutes, "m"))
     opens, closes = settled
     if closes <= opens:
         return Closed(
@@ -171,7 +172,7 @@ def _gated(
 
 
 def _ungated(date: dt.date, session: Session, events: SunDay) -> Drive | Closed:
-    noon = _nearest_minute(events.noon_utc)
+    noon = nearest_minute(events.noon_utc)
     morning = session == "morning"
     edge = events.dawn_utc if morning else events.dusk_utc
     if edge is None:
@@ -179,7 +180,7 @@ def _ungated(date: dt.date, session: Session, events: SunDay) -> Drive | Closed:
             return Closed(date, session, "no light: the sun stays below −6° all day")
         # It never gets dark: the best light is round the sun's lowest point.
         edge = events.lowest_before_utc if morning else events.lowest_after_utc
-    limit = _nearest_minute(edge)
+    limit = nearest_minute(edge)
     opens, closes = (
         (limit, min(limit + _UNGATED, noon))
         if morning
@@ -188,8 +189,3 @@ def _ungated(date: dt.date, session: Session, events: SunDay) -> Drive | Closed:
     if closes <= opens:
         return Closed(date, session, "no light: the sun only touches −6°")
     return Drive(date, session, opens, closes, False)
-
-
-def _nearest_minute(utc: np.datetime64) -> np.datetime64:
-    minute: np.datetime64 = (utc + np.timedelta64(30, "s")).astype("datetime64[m]")
-    return minute

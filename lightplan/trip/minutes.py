@@ -6,14 +6,12 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from lightplan.arrays import FloatArray, Instants
 from lightplan.camera import exposure
 from lightplan.light import clear_sky, daylight
 from lightplan.sky import moon, sun
 from lightplan.sky.windows import CIVIL_DEG
 from lightplan.trip.request import FACINGS, Request, RigChoice
-
-FloatArray = NDArray[np.float64]
-Instants = NDArray[np.datetime64]
 
 
 class Span(NamedTuple):

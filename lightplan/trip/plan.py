@@ -8,8 +8,8 @@ import datetime as dt
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lightplan.arrays import FloatArray, Instants
 from lightplan.light import daylight
 from lightplan.sky import sun
 from lightplan.sky.sun_days import SunDay
@@ -34,9 +34,6 @@ from lightplan.trip.request import (
     Request,
     check,
 )
-
-FloatArray = NDArray[np.float64]
-Instants = NDArray[np.datetime64]
 
 
 @dataclass(frozen=True, slots=True, eq=False)

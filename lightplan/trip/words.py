@@ -4,17 +4,11 @@ from itertools import pairwise
 
 import numpy as np
 
+from lightplan.arrays import nearest_minute
 from lightplan.camera import exposure
 from lightplan.catalog.kit import PACES
 from lightplan.light import daylight
-from lightplan.naming import (
-    Part,
-    Parts,
-    bearing,
-    clock,
-    day_name,
-    drive_name,
-)
+from lightplan.naming import Part, Parts, bearing, clock, day_name, drive_name
 from lightplan.sky import localtime
 from lightplan.sky.windows import SUNRISE_DEG
 from lightplan.trip.minutes import Outcome
@@ -239,7 +233,7 @@ def _way_back(plan: TripPlan, drive: DrivePlan) -> Parts:
 
 
 def _to_minute(plan: TripPlan, utc: np.datetime64) -> str:
-    return clock(plan, utc + np.timedelta64(30, "s"))
+    return clock(plan, nearest_minute(utc))
 
 
 def picture(plan: TripPlan, drive: DrivePlan) -> str:

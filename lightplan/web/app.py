@@ -11,32 +11,10 @@ from dash.development.base_component import Component
 
 from lightplan.catalog import places
 from lightplan.catalog.places import Loaded
-from lightplan.web import callbacks, clock, fixed, guard, ids, layout, saved
-from lightplan.web.choices import state
-from lightplan.web.choices.raw import Raw
-from lightplan.web.frames import callbacks as learn_callbacks
-from lightplan.web.frames import heads as learn_heads
-from lightplan.web.frames import page as learn_page
-from lightplan.web.kit import callbacks as kit_callbacks
-from lightplan.web.kit import page as kit_page
-from lightplan.web.loop import callbacks as loop_callbacks
-from lightplan.web.loop import page as loop_page
-from lightplan.web.spots import callbacks as spots_callbacks
-from lightplan.web.spots import page as spots_page
-from lightplan.web.stop import callbacks as stop_callbacks
-from lightplan.web.stop import page as stop_page
-from lightplan.web.take import callbacks as take_callbacks
-from lightplan.web.take import page as pocket_page
-from lightplan.web.year import page as year_page
-
-# The last part of a page's path; any other is the trip's.
-_PAGES = {
-    "year": year_page.page,
-    "stop": stop_page.page,
-    "spots": spots_page.page,
-    "loop": loop_page.page,
-    ids.POCKET: pocket_page.page,
-}
+from lightplan.choices import state
+from lightplan.choices.raw import Raw
+from lightplan.web import callbacks, clock, fixed, guard, ids, pages, saved
+from lightplan.web.frames import heads
 
 APP_FOLDER = Path(__file__).resolve().parents[2]
 
@@ -69,7 +47,7 @@ class _Titled(Dash):
     """Gives each page a title of its own, there before any script runs."""
 
     def interpolate_index(self, *parts: Any, **named: Any) -> str:
-        named["title"] = layout.title(flask.request.path)
+        named["title"] = f"{pages.at(flask.request.path).title} · lightplan"
         return str(super().interpolate_index(*parts, **named))
 
 
@@ -110,13 +88,9 @@ def create_app(file: str | None = None) -> Dash:
 
     app.layout = served
     callbacks.register(app, loaded, page)
-    kit_callbacks.register(app, loaded)
-    take_callbacks.register(app, loaded)
-    spots_callbacks.register(app, loaded)
-    stop_callbacks.register(app, loaded)
-    loop_callbacks.register(app, loaded)
-    learn_callbacks.register(app, loaded)
-    learn_heads.register(server)
+    for each in pages.PAGES:
+        each.module("callbacks").register(app, loaded)
+    heads.register(server)
     fixed.keep(app)
     guard.guard(app)
     # Dash knows its scripts once it has made a page; a browser that came meanwhile, or
@@ -149,12 +123,9 @@ def page(path: str, search: str, record: object, served: Loaded) -> Component:
     """
     loaded = saved.loaded(record, served)
     raw, said = state.mended(Raw.from_search(search), loaded.catalog, clock.now())
-    name = path.rsplit("/", 1)[-1]
-    if name == "kit":
-        return kit_page.page(raw, served, record)
-    if name == "learn":
-        return learn_page.page(raw, loaded, said, record)
-    return _PAGES.get(name, layout.trip_page)(raw, loaded, said)
+    visit = pages.Visit(raw, loaded, said, record, served)
+    made: Component = pages.at(path).module("page").page(visit)
+    return made
 
 
 def _root(shown: Component) -> html.Div:

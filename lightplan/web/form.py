@@ -1,49 +1,85 @@
-"""Controls that several pages have, filled from a `Raw`; the pieces of any."""
+"""Controls, made from the table of choices and filled with the texts chosen."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 import dash_mantine_components as dmc
 from dash import html
 from dash.development.base_component import Component
 
-from lightplan.catalog import covers
 from lightplan.catalog.places import Catalog
+from lightplan.choices import table
+from lightplan.choices.choice import Choice, Options
+from lightplan.choices.raw import OWN, Raw
 from lightplan.light import daylight
-from lightplan.sky import localtime
-from lightplan.trip import compare
 from lightplan.web import ids
-from lightplan.web.choices.raw import Raw
 from lightplan.web.parts import aria
 
 # Lists open inside the header, a landmark; by default they would hang outside all.
 POPUPS = {"portalProps": {"target": f"#{ids.POPUPS}"}}
+_DATE = {"type": "date", "min": "1950-01-01", "max": "2037-12-31"}
 
 
-def conditions(raw: Raw, catalog: Catalog) -> list[Component]:
-    """Return the controls for place, days, sky and cover alone."""
-    return [place(raw, catalog), days(raw), *skies(raw, catalog)]
+def asked(
+    page: str,
+    raw: Raw,
+    catalog: Catalog,
+    after: Mapping[str, Sequence[Component]] | None = None,
+) -> list[Component]:
+    """Return the controls that a page asks for, in the order of the table.
+
+    Parameters
+    ----------
+    page : str
+        Its key in `layout.PAGES`.
+    raw, catalog : Raw, Catalog
+        The texts to fill them with, and what there is to choose from.
+    after : mapping of str to sequence of Component, optional
+        What stands behind the control of a choice, by its name.
+    """
+    found: list[Component] = []
+    for choice in table.CHOICES:
+        if page not in choice.pages or not choice.kind:
+            continue
+        if choice is table.PLACE:
+            found.append(place(raw, catalog))
+        else:
+            _add(found, choice, field(choice, raw, catalog))
+        found += (after or {}).get(choice.name, ())
+    return found
 
 
-def days(raw: Raw) -> html.Div:
-    """Return the controls of the first and the last day."""
+def folded(page: str, raw: Raw, catalog: Catalog) -> html.Details:
+    """Return the controls that a page folds away: what proposed shutters assume."""
+    found: list[Component] = []
+    for choice in table.CHOICES:
+        if page in choice.folded:
+            _add(found, choice, field(choice, raw, catalog))
+    return html.Details([html.Summary("What the proposed shutter assumes"), *found])
+
+
+def _add(found: list[Component], choice: Choice[Any], control: Component) -> None:
+    """Put a control below the last one, or beside it."""
+    if choice.beside and found:
+        found[-1] = html.Div([found[-1], control], className="pair")
+    else:
+        found.append(control)
+
+
+def place(raw: Raw, catalog: Catalog) -> html.Div:
+    """Return the controls of the place, and of coordinates instead."""
+    position: list[Component] = []
+    for choice in (table.LATITUDE, table.LONGITUDE, table.ZONE):
+        _add(position, choice, field(choice, raw, catalog))
+    rounded = "The plan and its links take these to 0.01°, about 1 km."
+    position.append(html.P(rounded, className="muted"))
+    own = raw[table.PLACE.name] == OWN
     return html.Div(
-        [_date(ids.FIRST, "First day", raw), _date(ids.LAST, "Last day", raw)],
-        className="pair",
+        [
+            field(table.PLACE, raw, catalog),
+            html.Div(position, id=ids.OWN_PLACE, className="" if own else "hidden"),
+        ]
     )
-
-
-def skies(raw: Raw, catalog: Catalog) -> list[Component]:
-    """Return the controls of the sky and of what is over the animal."""
-    kinds = [(s.key, s.label) for s in daylight.SKIES.values()]
-    known = [(c.key, c.label) for c in covers.known(catalog.covers)]
-    return [
-        select(ids.SKY, "Sky", kinds, raw),
-        select(ids.COVER, "Over the animal", known, raw),
-    ]
-
-
-def order_choice(raw: Raw) -> html.Div:
-    """Return the control for what drives are ordered by."""
-    options = [(want.key, want.label) for want in compare.WANTS]
-    return html.Div(select(ids.ORDER, "Order by", options, raw), className="narrow")
 
 
 def drive_sky() -> html.Div:
@@ -51,75 +87,49 @@ def drive_sky() -> html.Div:
     options = [("", "as for the trip")]
     options += [(sky.key, sky.label) for sky in daylight.SKIES.values()]
     return html.Div(
-        dmc.Select(
-            id=ids.DRIVE_SKY,
-            label="Sky on this drive",
-            value="",
-            data=data(options),
-            allowDeselect=False,
-            comboboxProps=POPUPS,
-        ),
-        className="narrow",
+        select(ids.DRIVE_SKY, "Sky on this drive", options, ""), className="narrow"
     )
 
 
-def place(raw: Raw, catalog: Catalog) -> html.Div:
-    """Return the controls of the place, and of coordinates of one's own."""
-    names = [(p.name, p.name) for p in catalog.places]
-    own = raw[ids.PLACE] == ids.OWN
-    return html.Div(
-        [
-            select(ids.PLACE, "Place", [*names, (ids.OWN, ids.OWN)], raw),
-            html.Div(
-                [
-                    html.Div(
-                        [
-                            number(ids.LATITUDE, "Latitude, °N", raw, step=0.1),
-                            number(ids.LONGITUDE, "Longitude, °E", raw, step=0.1),
-                        ],
-                        className="pair",
-                    ),
-                    select(
-                        ids.ZONE,
-                        "Time zone",
-                        [(z, z) for z in localtime.zone_names()],
-                        raw,
-                        searchable=True,
-                    ),
-                    html.P(
-                        "The plan and its links take these to 0.01°, about 1 km.",
-                        className="muted",
-                    ),
-                ],
-                id=ids.OWN_PLACE,
-                className="" if own else "hidden",
-            ),
-        ]
-    )
+def field(choice: Choice[Any], raw: Raw, catalog: Catalog) -> Component:
+    """Return the control of a choice, filled with its text."""
+    text = raw[choice.name]
+    options = choice.options(catalog) if choice.options else []
+    if choice.kind == "row":
+        return row(choice.name, choice.label, options, text)
+    if choice.kind == "list":
+        return select(
+            choice.name, choice.label, options, text, searchable=len(options) > 30
+        )
+    shared = {"id": choice.name, "label": choice.label, "description": choice.hint}
+    if not choice.hint:
+        del shared["description"]
+    if choice.kind == "number":
+        return dmc.NumberInput(
+            **shared, value=numeric(text), step=choice.step, debounce=400
+        )
+    if choice.kind == "text":
+        return dmc.Textarea(
+            **shared,
+            value=text,
+            placeholder=choice.example,
+            autosize=True,
+            minRows=6,
+            maxRows=12,
+            debounce=500,
+        )
+    kind = _DATE if choice.kind == "date" else {"type": choice.kind}
+    return dmc.TextInput(**shared, value=text, inputProps=kind)
 
 
-def _date(name: str, label: str, raw: Raw) -> dmc.TextInput:
-    return dmc.TextInput(id=name, label=label, value=raw[name], inputProps=_DATE)
-
-
-_DATE = {"type": "date", "min": "1950-01-01", "max": "2037-12-31"}
-
-
-def number(name: str, label: str, raw: Raw, step: float) -> dmc.NumberInput:
-    """Return a field for a number."""
-    return dmc.NumberInput(
-        id=name, label=label, value=numeric(raw[name]), step=step, debounce=400
-    )
-
-
-def choice(name: str, label: str, options: list[tuple[str, str]], raw: Raw) -> html.Div:
+def row(name: str, label: str, options: Options, value: str) -> html.Div:
     """Return a row of a few options, of which one is chosen."""
     return html.Div(
         [
             html.Div(label, id=f"{name}-label", className="label"),
             dmc.SegmentedControl(
                 id=name,
-                value=raw[name],
+                value=value,
                 data=data(options),
                 fullWidth=True,
                 transitionDuration=0,
@@ -130,25 +140,21 @@ def choice(name: str, label: str, options: list[tuple[str, str]], raw: Raw) -> h
 
 
 def select(
-    name: str,
-    label: str,
-    options: list[tuple[str, str]],
-    raw: Raw,
-    searchable: bool = False,
+    name: str, label: str, options: Options, value: str | None, **more: Any
 ) -> dmc.Select:
     """Return a list of options, of which one is chosen."""
     return dmc.Select(
         id=name,
         label=label,
-        value=raw[name],
+        value=value,
         data=data(options),
         allowDeselect=False,
         comboboxProps=POPUPS,
-        searchable=searchable,
+        **more,
     )
 
 
-def data(options: list[tuple[str, str]]) -> list[str | dict[str, str]]:
+def data(options: Options) -> list[str | dict[str, str]]:
     """Return values and labels as the list of a control, no text twice."""
     return [
         value if value == label else {"value": value, "label": label}

@@ -14,7 +14,7 @@ from dash.exceptions import DependencyException
 from werkzeug.exceptions import HTTPException
 
 from lightplan.export.pocket import page as pocket
-from lightplan.web import ids, layout
+from lightplan.web.pages import PAGES
 
 # The most that a page sends: a GPX file of 8 MB, as text a third longer, beside a
 # catalog; or three catalogs of 500,000 characters of up to four bytes each.
@@ -119,7 +119,7 @@ def _said(error: HTTPException) -> flask.Response:
 
 
 def _is_page(path: str) -> bool:
-    return path in {path for _, path in layout.PAGES.values()} | {f"/{ids.POCKET}"}
+    return path in {page.path for page in PAGES}
 
 
 # ------------------------------------------------------------- what is asked

@@ -2,48 +2,11 @@
 
 from typing import Any
 
-from lightplan.trip.request import MAX_RIGS
-
-# What a person chooses, in the order of the page. Each name is also the name
-# of the value in the URL.
-PLACE, LATITUDE, LONGITUDE, ZONE = "place", "lat", "lon", "zone"
-OWN = "own coordinates"  # the choice that is not a place of the file
-OWN_FIELDS = (LATITUDE, LONGITUDE, ZONE)
-FIRST, LAST = "from", "to"
-PACE, FACING, SKY, COVER = "pace", "side", "sky", "cover"
-TRAVEL, DISTANCE, BLUR = "back", "distance", "blur"
-YEAR, SHOWN = "year", "shown"
-ORDER, MARKS, SKIES = "order", "book", "skies"
-SPOT, WISH, BEHIND, HEIGHT = "spot", "wait", "behind", "height"
-AIM, DECLINATION, SKYLINE, AT = "aim", "declination", "skyline", "at"
-START, SPEED, LIGHT, LEGS = "start", "speed", "light", "legs"
-OPTIONAL = frozenset(  # what may be left empty
-    {MARKS, SKIES, SPOT, AIM, DECLINATION, SKYLINE, AT, START, LEGS}
-)
-LISTS = (MARKS, SKIES)  # with commas between
-FIELDS = (
-    PLACE, LATITUDE, LONGITUDE, ZONE, FIRST, LAST,
-    PACE, FACING, SKY, COVER, TRAVEL, DISTANCE, BLUR, YEAR, SHOWN,
-    ORDER, MARKS, SKIES,
-    SPOT, WISH, BEHIND, HEIGHT,
-    AIM, DECLINATION, SKYLINE, AT,
-    START, SPEED, LIGHT, LEGS,
-)  # fmt: skip
-
-# The five fields of each rig slot, A to F.
-RIG_FIELDS = ("rig", "focal", "aperture", "shutter", "iso")
-
-
-def slot_field(field: str, slot: int) -> str:
-    """Return the id of one field of one rig slot."""
-    return f"{field}-{slot}"
-
+from lightplan.choices import table
+from lightplan.choices.raw import DRIVE, SLOT_FIELDS
 
 # Every field that a page's choices are read from.
-SLOT_FIELDS = tuple(
-    slot_field(field, slot) for slot in range(MAX_RIGS) for field in RIG_FIELDS
-)
-FORM = (*FIELDS, *SLOT_FIELDS)
+FORM = (*table.BY_NAME, *SLOT_FIELDS)
 
 OWN_PLACE = "own-place"
 SLOTS = "slots"
@@ -58,7 +21,7 @@ THEME, THEME_CHOICE, PROVIDER = "theme", "theme-choice", "provider"
 PROBLEM, NOTES = "problem", "notes"
 SUMMARY = "summary"
 ANSWER = "answer"
-DRIVES, SELECTED = "drives", "drive"
+DRIVES, SELECTED = "drives", DRIVE
 CHART_TITLE, CHART, CHART_TEXT = "chart-title", "chart", "chart-text"
 MINUTES, MINUTE, READOUT = "minutes", "minute", "readout"
 TABLES = "tables"

@@ -1,4 +1,4 @@
-"""The page: choices on one side; sentence, rows, picture and table on the other."""
+"""What every page stands in: header, choices on one side, answers on the other."""
 
 from collections.abc import Callable
 from typing import Any
@@ -7,41 +7,35 @@ import dash_mantine_components as dmc
 from dash import dcc, html
 from dash.development.base_component import Component
 
-from lightplan.catalog.places import Loaded
+from lightplan import naming
+from lightplan.catalog.places import Catalog, Loaded
+from lightplan.choices import table
+from lightplan.choices.raw import Raw
 from lightplan.errors import as_sentence
 from lightplan.stop import words as stop_words
 from lightplan.trip import words
-from lightplan.web import controls, form, ids
-from lightplan.web.choices.raw import Raw
-from lightplan.web.components import Markup
-from lightplan.web.parts import aria, minute_slider, picture
-from lightplan.web.take import downloads
-
-PAGES = {
-    "trip": ("Trip", "/"),
-    "year": ("Year", "/year"),
-    "stop": ("Where to stop", "/stop"),
-    "spots": ("Spots", "/spots"),
-    "loop": ("The loop", "/loop"),
-    "learn": ("Your frames", "/learn"),
-    "kit": ("Kit and places", "/kit"),
-}
+from lightplan.trip.request import LETTERS, Request
+from lightplan.web import form, ids, rig_form
+from lightplan.web.pages import PAGES, Visit
+from lightplan.web.parts import aria
 
 
-def title(path: str) -> str:
-    """Return the document's title at a path, ``Year · lightplan``."""
-    name = path.rsplit("/", 1)[-1]
-    names = {at: label for label, at in PAGES.values()}
-    return f"{names.get(f'/{name}', 'Pocket plan')} · lightplan"
+def plan_controls(page: str, raw: Raw, catalog: Catalog) -> list[Component]:
+    """Return the controls of a page about a plan: its choices and its rigs."""
+    return [
+        *form.asked(page, raw, catalog),
+        rig_form.rigs(raw, catalog),
+        form.folded(page, raw, catalog),
+    ]
 
 
-def trip_page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> dmc.MantineProvider:
-    """Return the trip's page, its controls filled with the texts given.
-
-    ``said`` are sentences on values of the link that had to be replaced.
-    """
-    asked = controls.trip(raw, loaded.catalog)
-    return frame("trip", raw, loaded, asked, _plan(raw, loaded, said))
+def plan_summary(request: Request, year: str = "", side: bool = True) -> str:
+    """Return the choices on one line, for the closed drawer on a phone."""
+    first, last = naming.day_name(request.first), naming.day_name(request.last)
+    when = year or f"{first} – {last}"
+    rigs = " ".join(LETTERS[: len(request.rigs)])
+    animal = f"{request.pace}, {request.facing}" if side else request.pace
+    return f"{request.place.name} · {when} · {animal} · rigs {rigs}"
 
 
 def frame(
@@ -56,7 +50,7 @@ def frame(
     What this page does not ask for is carried along in its links.
     """
     asked = html.Div([*controls, main])
-    carried = [field for field in ids.FIELDS if field not in asked]
+    carried = [name for name in table.BY_NAME if name not in asked]
     body = [
         html.Div(
             [
@@ -119,17 +113,18 @@ _LIST = {"withScrollArea": False, "rightSectionProps": aria(hidden="true")}
 
 
 def links(
-    page: str, raw: Raw, id_of: Callable[[str], dict[str, Any]] = ids.nav_link
+    current: str, raw: Raw, id_of: Callable[[str], dict[str, Any]] = ids.nav_link
 ) -> list[html.A]:
     """Return links to all pages, with the choices."""
     return [
         html.A(
-            label,
-            id=id_of(name),
-            href=path + raw.search(),
-            **aria(current="page" if name == page else "false"),
+            page.title,
+            id=id_of(page.key),
+            href=page.path + raw.search(),
+            **aria(current="page" if page.key == current else "false"),
         )
-        for name, (label, path) in PAGES.items()
+        for page in PAGES
+        if page.in_header
     ]
 
 
@@ -176,80 +171,15 @@ def _choices(controls: list[Component]) -> html.Aside:
     )
 
 
-def _plan(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> html.Main:
-    return html.Main(
-        [
-            *replaced_values(loaded, said),
-            html.P(id=ids.ANSWER, className="answer"),
-            html.Div(id=ids.NOTES, className="notes"),
-            html.Section(
-                [
-                    html.H2("Drives"),
-                    html.P(
-                        "Light within each drive, by the sun’s altitude. A mark shows "
-                        "the minute from which a rig can start (▸) or at which it is "
-                        "finished (◂), a dotted line when to turn back for the gate; "
-                        "usable minutes count to the drive’s end, a way back with them.",
-                        className="muted",
-                    ),
-                    Markup(id=ids.DRIVES),
-                ],
-                className="drives",
-            ),
-            html.Section(
-                [
-                    html.H2(id=ids.CHART_TITLE),
-                    form.drive_sky(),
-                    html.Div(id=ids.READOUT, className="readout"),
-                    picture(
-                        ids.CHART,
-                        ids.CHART_TEXT,
-                        html.Div(
-                            minute_slider(
-                                ids.MINUTE, "Minute of the drive to read off"
-                            ),
-                            className="minute",
-                        ),
-                    ),
-                ],
-                className="detail",
-            ),
-            Markup(id=ids.TABLES, tag="section", className="tables"),
-            Markup(id=ids.LENSES, tag="section", className="tables"),
-            html.Section(
-                [
-                    html.H2("Which drives"),
-                    form.order_choice(raw),
-                    html.Div(
-                        [
-                            html.P(id=ids.BOOKED, className="said"),
-                            Markup(id=ids.BOOKABLE),
-                        ],
-                        id=ids.BOOKING,
-                    ),
-                    dcc.Input(id=ids.MARKS, type="hidden", value=raw[ids.MARKS]),
-                    dcc.Input(id=ids.SKIES, type="hidden", value=raw[ids.SKIES]),
-                ],
-                className="tables",
-            ),
-            downloads.section(raw),
-            dcc.Store(id=ids.MINUTES),
-            cautions(),
-        ],
-        id="plan",
-        tabIndex=-1,
-    )
-
-
-def replaced_values(loaded: Loaded, said: tuple[str, ...]) -> list[html.P]:
+def replaced_values(visit: Visit) -> list[html.P]:
     """Return what was wrong with the file or the link, a sentence each."""
-    sentences = [as_sentence(text) for text in said]
-    if loaded.problem:
+    sentences = [as_sentence(text) for text in visit.said]
+    if problem := visit.loaded.problem:
         shown = "The built-in example is shown instead."
-        sentences.insert(0, f"{as_sentence(loaded.problem)} {shown}")
+        sentences.insert(0, f"{as_sentence(problem)} {shown}")
     if not sentences:
         return []
-    if said:
+    if visit.said:
         sentences.append("Replaced by the usual values; everything else is as linked.")
     return [html.P(sentence, className="problem") for sentence in sentences]
 

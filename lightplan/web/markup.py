@@ -16,6 +16,7 @@ from dash.development.base_component import Component
 # that are called the same. Events have no place in markup.
 _ATTRIBUTES = {
     "className": "class",
+    "colSpan": "colspan",
     "tabIndex": "tabindex",
     **{name: name for name in ("id", "href", "role", "scope")},
 }
@@ -35,8 +36,9 @@ def to_html(node: Any) -> str:
 
     Raises
     ------
-    ValueError
-        If the tree has something that markup would lose, such as a control.
+    TypeError
+        If the tree has something that markup would lose, such as a control: a
+        fault of ours, so not a ValueError, which pages show as a wrong choice.
     """
     if node is None:
         return ""
@@ -45,7 +47,7 @@ def to_html(node: Any) -> str:
     if isinstance(node, list | tuple):
         return "".join(map(to_html, node))
     if not isinstance(node, Component) or not _is_html(node):
-        raise ValueError(f"{type(node).__name__} cannot be written as markup")
+        raise TypeError(f"{type(node).__name__} cannot be written as markup")
     props = dict(node.to_plotly_json()["props"])
     children = props.pop("children", None)
     name = type(node).__name__
@@ -69,9 +71,9 @@ def _attribute(name: str, value: Any) -> str:
     if name == "style":
         value = _declarations(value.items())
     elif name == "href" and not _OURS.match(str(value)):
-        raise ValueError("a link in markup must lead to a page of ours")
+        raise TypeError("a link in markup must lead to a page of ours")
     elif name not in _ATTRIBUTES and not _WILD.fullmatch(name):
-        raise ValueError(f"{name} cannot be written as markup")
+        raise TypeError(f"{name} cannot be written as markup")
     return f' {_ATTRIBUTES.get(name, name)}="{escape(str(value))}"'
 
 

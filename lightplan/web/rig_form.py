@@ -5,9 +5,9 @@ from dash import html
 
 from lightplan.camera import exposure
 from lightplan.catalog.places import Catalog
+from lightplan.choices.raw import Raw, slot_field
 from lightplan.trip.request import LETTERS, MAX_RIGS
 from lightplan.web import form, ids
-from lightplan.web.choices.raw import Raw
 from lightplan.web.parts import aria
 
 _SHUTTERS = (250, 320, 400, 500, 640, 800, 1000, 1250, 1600, 2000, 2500, 3200, 4000)
@@ -37,7 +37,7 @@ def _slot(slot: int, raw: Raw, catalog: Catalog) -> html.Fieldset:
     f_numbers = [n for n in exposure.F_NUMBERS if 1.4 <= n <= 32]
 
     def field(kind: str) -> str:
-        return ids.slot_field(kind, slot)
+        return slot_field(kind, slot)
 
     # Settings move up with their rig when one above it is removed, so every slot
     # lists what any of them has.

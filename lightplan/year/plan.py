@@ -7,6 +7,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from lightplan.arrays import FloatArray, Instants
 from lightplan.catalog.gates import SESSIONS, Session
 from lightplan.light import daylight
 from lightplan.sky import localtime, moon, sun
@@ -16,9 +17,6 @@ from lightplan.trip.drives import Closed
 from lightplan.trip.minutes import iso_by_rig
 from lightplan.trip.plan import TripPlan
 from lightplan.trip.request import FACING_INDEX, FACINGS, Request, RigChoice
-
-FloatArray = NDArray[np.float64]
-Instants = NDArray[np.datetime64]
 
 STEP_MIN = 10  # between two rows of the picture
 _MINUTE = np.timedelta64(1, "m")

@@ -29,15 +29,14 @@ from astropy.utils import iers
 from load import CHOICES, DRIVE, ROWS, YEAR, Guest
 
 from lightplan.catalog import places
+from lightplan.choices import state
+from lightplan.choices.raw import OWN, Raw
 from lightplan.export import calendar, files
 from lightplan.sky import sun
 from lightplan.spots import chances, spots
 from lightplan.trip import plan
 from lightplan.trip.request import Request, choose
-from lightplan.web import ids
 from lightplan.web.app import create_app
-from lightplan.web.choices import state
-from lightplan.web.choices.raw import Raw
 from lightplan.web.clock import now
 from lightplan.year import plan as season
 
@@ -183,13 +182,13 @@ class Visitor(Guest):
         longitude = round(20 + next(self.number) * 0.01, 2)
         base = state.defaults(self.catalog, now()).replaced(
             {
-                ids.PLACE: ids.OWN,
-                ids.LATITUDE: str(LATITUDE_DEG),
-                ids.LONGITUDE: str(longitude),
-                ids.ZONE: "Africa/Lusaka",
-                ids.FIRST: FIRST.isoformat(),
-                ids.LAST: (FIRST + dt.timedelta(days=days - 1)).isoformat(),
-                ids.YEAR: str(FIRST.year),
+                "place": OWN,
+                "lat": str(LATITUDE_DEG),
+                "lon": str(longitude),
+                "zone": "Africa/Lusaka",
+                "from": FIRST.isoformat(),
+                "to": (FIRST + dt.timedelta(days=days - 1)).isoformat(),
+                "year": str(FIRST.year),
             }
         )
         names = [rig.name for rig in self.catalog.rigs[:rigs]]

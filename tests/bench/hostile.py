@@ -18,6 +18,7 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
+from lightplan.choices.raw import RIG_FIELDS, slot_field  # noqa: E402
 from lightplan.web import ids  # noqa: E402  (the copy that this file is part of)
 from lightplan.web.app import create_app  # noqa: E402
 from lightplan.web.frames.heads import PATH  # noqa: E402
@@ -87,14 +88,14 @@ def data_url(data):
 
 def form():
     from lightplan.catalog import places
-    from lightplan.web.choices import state
+    from lightplan.choices import state
     from lightplan.web.clock import now
 
     raw = state.defaults(places.load(ROOT / "locations.example.toml"), now())
     found = dict(raw.fields)
     for slot, rig in enumerate(raw.rigs):
-        for field, text in zip(ids.RIG_FIELDS, rig, strict=True):
-            found[ids.slot_field(field, slot)] = text
+        for field, text in zip(RIG_FIELDS, rig, strict=True):
+            found[slot_field(field, slot)] = text
     return found
 
 
@@ -405,7 +406,7 @@ CASES = {
     "gpx: comments": lambda: route(OPEN + "<!-- x -->" * 750_000 + "</gpx>"),
     "legs: 4,000 blanks": lambda: (
         UPDATE,
-        called(ids.LOOP_ANSWER, **{**form(), ids.LEGS: "1" + " " * 3_998 + "x"}),
+        called(ids.LOOP_ANSWER, **{**form(), "legs": "1" + " " * 3_998 + "x"}),
     ),
     "link: 8,000 rigs": lambda: (
         UPDATE,

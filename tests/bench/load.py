@@ -24,9 +24,14 @@ ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
 from lightplan.catalog import places  # noqa: E402
+from lightplan.choices import state  # noqa: E402
+from lightplan.choices.raw import (  # noqa: E402
+    OWN,
+    RIG_FIELDS,
+    Raw,
+    slot_field,
+)
 from lightplan.web import ids  # noqa: E402
-from lightplan.web.choices import state  # noqa: E402
-from lightplan.web.choices.raw import Raw  # noqa: E402
 from lightplan.web.clock import now  # noqa: E402
 
 GUESTS = 50
@@ -119,13 +124,13 @@ class Guest:
         length = self.random.randint(0, 6)
         rigs = self.random.sample([r.name for r in self.catalog.rigs], 3)
         changes = {
-            ids.PLACE: ids.OWN,
-            ids.LATITUDE: str(latitude),
-            ids.LONGITUDE: str(longitude),
-            ids.ZONE: "Africa/Johannesburg",
-            ids.FIRST: f"2027-{month:02d}-{day:02d}",
-            ids.LAST: f"2027-{month:02d}-{day + length:02d}",
-            ids.YEAR: "2027",
+            "place": OWN,
+            "lat": str(latitude),
+            "lon": str(longitude),
+            "zone": "Africa/Johannesburg",
+            "from": f"2027-{month:02d}-{day:02d}",
+            "to": f"2027-{month:02d}-{day + length:02d}",
+            "year": "2027",
         }
         base = state.defaults(self.catalog, now()).replaced(changes)
         return Raw(base.fields, tuple((name, "", "", "", "") for name in rigs))
@@ -134,8 +139,8 @@ class Guest:
         """Ask one callback, as the page does."""
         values: Asked = {**dict(raw.fields), ids.PAGE: "trip", ids.THEME: "paper"}
         for slot, rig in enumerate(raw.rigs):
-            for field, text in zip(ids.RIG_FIELDS, rig, strict=True):
-                values[ids.slot_field(field, slot)] = text
+            for field, text in zip(RIG_FIELDS, rig, strict=True):
+                values[slot_field(field, slot)] = text
         (one,) = (d for d in self.known if f"..{output}." in f".{d['output']}.")
         named = [t.rsplit(".", 1) for t in one["output"].strip(".").split("...")]
 
@@ -149,7 +154,7 @@ class Guest:
             "outputs": [{"id": i, "property": p} for i, p in named],
             "inputs": filled(one["inputs"]),
             "state": filled(one["state"]),
-            "changedPropIds": [f"{ids.PLACE}.value"],
+            "changedPropIds": ["place.value"],
         }
         found = self._json("POST", "/_dash-update-component", body)
         return dict(found["response"])

@@ -27,12 +27,12 @@ from werkzeug.serving import WSGIRequestHandler, make_server
 
 from lightplan.catalog import places
 from lightplan.catalog.places import Catalog
+from lightplan.choices import state
+from lightplan.choices.raw import Raw
 from lightplan.trip import plan as planning
 from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.web import app as factory
-from lightplan.web import clock, ids
-from lightplan.web.choices import state
-from lightplan.web.choices.raw import Raw
+from lightplan.web import clock
 
 EXAMPLE = Path(__file__).parents[2] / "locations.example.toml"
 NAMES = ("chromium", "chromium-browser", "google-chrome")
@@ -210,7 +210,7 @@ def link(catalog: Catalog) -> Callable[..., str]:
         drive: str = "",
     ) -> str:
         base = state.defaults(catalog, NOW)
-        day = {ids.LAST: base[ids.FIRST]}
+        day = {"to": base["from"]}
         fields = {**dict(base.fields), **day, **(changes or {})}
         filled = tuple((*rig, "", "", "", "")[:5] for rig in rigs or ())
         raw = Raw(tuple(fields.items()), base.rigs if rigs is None else filled, drive)

@@ -7,11 +7,10 @@ import pytest
 from browsing import SIDEWAYS, violations
 from playwright.sync_api import expect
 
-from lightplan.web import ids, layout
+from lightplan.web import layout
+from lightplan.web.pages import PAGES
 
-PATHS = {name: path for name, (_, path) in layout.PAGES.items()} | {
-    ids.POCKET: f"/{ids.POCKET}"
-}
+PATHS = {page.key: page.path for page in PAGES}
 HERE, ELSEWHERE = "Mopane Loop", "Heron Marsh"
 FINGER_PX = 44  # WCAG 2.2, 2.5.5: target size (enhanced)
 # WCAG 2.2, 1.4.11: the edge by which a control is seen, against what is round it.
@@ -119,8 +118,8 @@ def test_a_link_holds_through_reload_back_and_forward_beside_another_tab(
     name, visit, link, drawn
 ):
     path = PATHS[name][1:]
-    other = visit(path + link({ids.PLACE: HERE}))
-    page = visit(path + link({ids.PLACE: ELSEWHERE}))
+    other = visit(path + link({"place": HERE}))
+    page = visit(path + link({"place": ELSEWHERE}))
     at_once(page, ELSEWHERE)
 
     def settled() -> None:

@@ -3,20 +3,19 @@
 import pytest
 from playwright.sync_api import expect
 
-from lightplan.web import ids
-from lightplan.web.choices.raw import Raw
+from lightplan.choices.raw import OWN, Raw
 
 CHANGES = {
-    ids.PLACE: "Heron Marsh",
-    ids.FIRST: "2027-03-26",
-    ids.LAST: "2027-03-29",
-    ids.PACE: "flying",
-    ids.FACING: "back",
-    ids.SKY: "overcast",
-    ids.COVER: "woodland",
-    ids.TRAVEL: "40",
-    ids.DISTANCE: "60",
-    ids.BLUR: "2.5",
+    "place": "Heron Marsh",
+    "from": "2027-03-26",
+    "to": "2027-03-29",
+    "pace": "flying",
+    "side": "back",
+    "sky": "overcast",
+    "cover": "woodland",
+    "back": "40",
+    "distance": "60",
+    "blur": "2.5",
 }
 RIGS = (("600 prime", "600", "8", "1600", "12800"), ("400 prime ×2",))
 
@@ -121,8 +120,8 @@ def test_a_chosen_theme_is_there_before_anything_is_drawn(seen):
 
 
 def test_a_damaged_link_says_what_was_replaced_and_keeps_the_rest(visit, link, shows):
-    good = {ids.PLACE: "Heron Marsh", ids.PACE: "flying", ids.LAST: "2027-08-13"}
-    page = visit(link({**good, ids.SKY: "purple", ids.TRAVEL: "9999"}))
+    good = {"place": "Heron Marsh", "pace": "flying", "to": "2027-08-13"}
+    page = visit(link({**good, "sky": "purple", "back": "9999"}))
     said = page.locator("p.problem")
     expect(said).to_have_count(3)
     expect(said.nth(0)).to_contain_text("'purple'")
@@ -131,7 +130,7 @@ def test_a_damaged_link_says_what_was_replaced_and_keeps_the_rest(visit, link, s
     shows(page)
     carried = Raw.from_search(page.url.split("?")[1])
     assert {name: carried[name] for name in good} == good
-    assert (carried[ids.SKY], carried[ids.TRAVEL]) == ("clear", "25")
+    assert (carried["sky"], carried["back"]) == ("clear", "25")
 
 
 def test_choices_add_nothing_to_the_history_and_back_leaves(
@@ -154,7 +153,7 @@ def test_coordinates_stay_as_typed_in_the_form_and_go_rounded_into_the_address(
     visit, link
 ):
     # Only a browser writes the address, and could write back into the field.
-    page = visit(link({ids.PLACE: ids.OWN, ids.ZONE: "Africa/Lusaka"}))
+    page = visit(link({"place": OWN, "zone": "Africa/Lusaka"}))
     field = page.get_by_label("Latitude, °N")
     field.fill("-13.17341")
     page.wait_for_url("**lat=-13.17&**")

@@ -6,9 +6,8 @@ import pytest
 from browsing import SIDEWAYS
 from playwright.sync_api import expect
 
+from lightplan.choices.raw import Raw
 from lightplan.loop import route
-from lightplan.web import ids
-from lightplan.web.choices.raw import Raw
 
 EVENING = "2027-08-12-evening"
 # On 12 August at 13° S the sun sets north of west: northwards the right-hand side
@@ -26,7 +25,7 @@ def at_loop(visit, link):
     """Open the page on an evening in August, with these legs."""
 
     def open_page(legs: str = "", phone: bool = False):
-        search = link({ids.LEGS: legs, ids.LIGHT: "front"}, drive=EVENING)
+        search = link({"legs": legs, "light": "front"}, drive=EVENING)
         return visit(f"loop{search}", phone=phone)
 
     return open_page
@@ -76,7 +75,7 @@ def test_a_file_is_read_into_legs_and_changes_the_seat(at_loop):
     expect(legs(page)).to_have_value(re.compile(r"^from -13\.08 31\.8\n180 2\.22"))
     answer(page, "sit on the left all the way")
     page.wait_for_url("**legs=from*")  # the address follows by itself
-    kept = Raw.from_search(page.url.split("?")[1])[ids.LEGS]
+    kept = Raw.from_search(page.url.split("?")[1])["legs"]
     assert route.read_legs(kept).legs[0].bearing_deg == 180
 
 
@@ -109,7 +108,7 @@ def test_another_drive_of_the_trip_is_a_press_away(at_loop, in_address):
 
 
 def test_the_chosen_drive_is_in_sight_in_a_long_list(visit, link):
-    week = {ids.FIRST: "2027-08-09", ids.LAST: "2027-08-15", ids.LEGS: NORTHWARDS}
+    week = {"from": "2027-08-09", "to": "2027-08-15", "legs": NORTHWARDS}
     page = visit(f"loop{link(week, drive=EVENING)}")
     answer(page, "Thu 12 Aug")
     chosen = page.locator("#loop-drives [aria-pressed=true]")
@@ -123,7 +122,7 @@ def test_the_chosen_drive_is_in_sight_in_a_long_list(visit, link):
 
 
 def test_a_warning_wraps_on_a_phone(visit, link):
-    search = link({ids.LEGS: NORTHWARDS, ids.START: "23:00"}, drive=EVENING)
+    search = link({"legs": NORTHWARDS, "start": "23:00"}, drive=EVENING)
     page = visit(f"loop{search}", phone=True)
     answer(page, "The start at 23:00 is 4 h 30 after the gates shut at 18:30.")
     assert page.evaluate(SIDEWAYS) <= 0

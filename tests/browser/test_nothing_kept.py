@@ -3,11 +3,10 @@
 import pytest
 from playwright.sync_api import expect
 
-from lightplan.web import ids, layout
+from lightplan.web import ids
+from lightplan.web.pages import PAGES
 
-PATHS = {name: path for name, (_, path) in layout.PAGES.items()} | {
-    ids.POCKET: f"/{ids.POCKET}"
-}
+PATHS = {page.key: page.path for page in PAGES}
 # HTML Standard, 12.2 "Web storage": reading window.localStorage throws a
 # SecurityError where storage is not allowed, and setItem a QuotaExceededError where
 # the value cannot be stored. So do sessionStorage and its own.

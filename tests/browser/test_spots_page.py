@@ -7,16 +7,14 @@ import pytest
 from playwright.sync_api import expect
 
 from lightplan import naming
+from lightplan.choices import state, table
+from lightplan.choices.raw import Raw
 from lightplan.sky import localtime
 from lightplan.spots import chances, spots
 from lightplan.spots import words as spot_words
-from lightplan.web import clock, ids
-from lightplan.web.choices import place as place_fields
-from lightplan.web.choices import spots as spots_fields
-from lightplan.web.choices import state
-from lightplan.web.choices.raw import Raw
+from lightplan.web import clock
 
-CHANGES = {ids.PLACE: "Mopane Loop", ids.SPOT: "Ebony bend", ids.PACE: "flying"}
+CHANGES = {"place": "Mopane Loop", "spot": "Ebony bend", "pace": "flying"}
 BEHIND = "Widest angle from straight behind, °"
 RIGS = (("600 prime", "600", "8"),)
 
@@ -27,13 +25,13 @@ def says(catalog):
 
     def check(page) -> None:
         raw = Raw.from_search(urlsplit(page.url).query)
-        place = place_fields.place(raw, catalog)
-        spot = spots_fields.spot(raw, catalog)
-        wish, year = spots_fields.wish(raw), state.year_of(raw)
+        place = table.PLACE.of(raw, catalog)
+        spot = table.SPOT.of(raw, catalog)
+        wish, year = state.wish(raw, catalog), table.YEAR.of(raw, catalog)
         of = spots.make(place, spot, year)
         following = spots.make(place, spot, year + 1)
         today = localtime.date_at(place.timezone, clock.now())
-        first = max(dt.date.fromisoformat(raw[ids.FIRST]), today)
+        first = max(dt.date.fromisoformat(raw["from"]), today)
         coming = chances.upcoming([of, following], wish, first)
         said = naming.plain(spot_words.answer(of, wish, coming, first, today))
         expect(page.locator("#spots-answer")).to_have_text(said.strip())
@@ -83,7 +81,7 @@ def test_another_place_brings_its_own_spots(page, choose, in_address, says):
     in_address(page, "spot", "Salt lick")
     says(page)
     carried = Raw.from_search(page.url.split("?")[1])
-    assert carried[ids.PACE] == "flying"
+    assert carried["pace"] == "flying"
 
 
 def test_a_place_without_spots_says_how_to_add_one_and_back_again(
@@ -167,4 +165,4 @@ def test_a_chance_opens_as_a_trip(visit, link, drawn, shows, in_address):
     in_address(page, "cover", "shade")
     in_address(page, "pace", "flying")
     back = page.get_by_role("link", name="Spots").get_attribute("href")
-    assert Raw.from_search(urlsplit(back).query)[ids.SPOT] == "Ebony bend"
+    assert Raw.from_search(urlsplit(back).query)["spot"] == "Ebony bend"

@@ -6,14 +6,11 @@ import pytest
 from playwright.sync_api import expect
 
 from lightplan import naming
+from lightplan.choices import state, table
+from lightplan.choices.raw import Raw
 from lightplan.stop import answer as stop_answer
 from lightplan.stop import rim, stop
 from lightplan.trip import plan
-from lightplan.web import ids
-from lightplan.web.choices import rigs as rig_fields
-from lightplan.web.choices import state
-from lightplan.web.choices import stop as stop_fields
-from lightplan.web.choices.raw import Raw
 
 EVENING = "2027-08-12-evening"
 
@@ -25,8 +22,8 @@ def says(catalog, drive_of):
     def check(page, minute) -> None:
         raw = Raw.from_search(urlsplit(page.url).query)
         of = plan.make(state.read(raw, catalog))
-        found = rim.make(of, drive_of(page), stop_fields.aim_deg(raw[ids.AIM]))
-        at = stop.stop_at(of, found, minute, rig_fields.distance_m(raw))
+        found = rim.make(of, drive_of(page), table.AIM.of(raw, catalog))
+        at = stop.stop_at(of, found, minute, table.DISTANCE.of(raw, catalog))
         answer = naming.plain(stop_answer.answer(of, found, at)).strip()
         expect(page.locator("#stop-answer")).to_have_text(answer)
 
@@ -70,13 +67,13 @@ def test_a_minute_that_nobody_chose_is_not_in_the_address(visit, link, in_addres
     field.and_(page.locator("input")).fill("250")
     in_address(page, "aim", "250")
     page.wait_for_load_state("networkidle")
-    assert not Raw.from_search(urlsplit(page.url).query)[ids.AT]
+    assert not Raw.from_search(urlsplit(page.url).query)["at"]
 
 
 def test_a_minute_chosen_on_one_drive_leaves_the_address_with_it(
     visit, link, choose, in_address
 ):
-    page = visit("stop" + link({ids.AT: "16:20"}, drive=EVENING))
+    page = visit("stop" + link({"at": "16:20"}, drive=EVENING))
     expect(page.locator("#stop-readout .time")).to_have_text("16:20")
     in_address(page, "at", "16:20")
     choose(page, "Drive", "Thu 12 Aug, morning")
@@ -85,7 +82,7 @@ def test_a_minute_chosen_on_one_drive_leaves_the_address_with_it(
 
 
 def test_the_minute_is_in_the_address_and_stays_on_reload(visit, link, in_address):
-    page = visit("stop" + link({ids.AT: "16:20"}, drive=EVENING))
+    page = visit("stop" + link({"at": "16:20"}, drive=EVENING))
     time = page.locator("#stop-readout .time")
     expect(time).to_have_text("16:20")
     page.locator("#stop-minute [role=slider]").focus()

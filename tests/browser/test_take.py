@@ -5,10 +5,10 @@ import io
 from playwright.sync_api import expect
 from pypdf import PdfReader
 
+from lightplan.choices import state
+from lightplan.choices.raw import Raw
 from lightplan.export.pocket import page as pocket
 from lightplan.web import cache
-from lightplan.web.choices import state
-from lightplan.web.choices.raw import Raw
 
 
 def test_the_pocket_plan_is_saved_as_the_file_it_is(visit, link, catalog, tmp_path):

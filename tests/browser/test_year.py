@@ -7,13 +7,12 @@ import pytest
 from playwright.sync_api import expect
 
 from lightplan import naming
-from lightplan.web import ids
-from lightplan.web.choices import state
-from lightplan.web.choices.raw import Raw
+from lightplan.choices import state, table
+from lightplan.choices.raw import Raw
 from lightplan.year import plan as season
 from lightplan.year import words as season_words
 
-CHANGES = {ids.PLACE: "Heron Marsh", ids.PACE: "flying", ids.YEAR: "2028"}
+CHANGES = {"place": "Heron Marsh", "pace": "flying", "year": "2028"}
 RIGS = (("600 prime", "600", "8"), ("400 prime",))
 
 
@@ -24,7 +23,7 @@ def says(catalog):
     def check(page) -> None:
         raw = Raw.from_search(urlsplit(page.url).query)
         request = state.read(raw, catalog)
-        found = season.make(request, int(raw[ids.YEAR]), state.shown_of(raw))
+        found = season.make(request, int(raw["year"]), table.SHOWN.of(raw, catalog))
         answer = naming.plain(season_words.answer(found)).strip()
         expect(page.locator("#year-answer")).to_have_text(answer)
 
@@ -90,5 +89,5 @@ def test_a_week_opens_as_a_trip_with_the_same_choices(
     back = page.get_by_role("link", name="Year").get_attribute("href")
     assert urlsplit(back).path == "/year"
     kept = Raw.from_search(urlsplit(back).query)
-    assert kept[ids.FIRST] == carried[ids.FIRST]
+    assert kept["from"] == carried["from"]
     assert {name: kept[name] for name in CHANGES} == CHANGES

@@ -9,12 +9,12 @@ from dash import html
 from lightplan.catalog import merge, places, toml
 from lightplan.catalog.covers import OwnCover
 from lightplan.catalog.places import PlacesError
+from lightplan.choices import state
 from lightplan.export import sheet, table
 from lightplan.light import daylight
 from lightplan.trip import plan
 from lightplan.trip.request import Request, choose
-from lightplan.web import cache, controls, ids
-from lightplan.web.choices import state
+from lightplan.web import cache, layout
 from lightplan.web.kit import edit as catalog_edit
 from lightplan.web.kit import form as catalog_form
 from lightplan.web.kit import texts as catalog_texts
@@ -167,7 +167,7 @@ def test_heading_and_csv_name_the_cover():
 def test_a_link_may_name_a_cover_of_the_file():
     found = catalog()
     usual = state.defaults(found, dt.datetime(2027, 8, 1, tzinfo=dt.UTC))
-    assert usual[ids.COVER] == "Riverine forest"
+    assert usual["cover"] == "Riverine forest"
     assert state.read(usual, found).cover == FOREST.cover
 
 
@@ -244,5 +244,5 @@ def test_a_saved_place_keeps_its_cover():
 def test_the_form_of_a_plan_offers_it():
     found = catalog()
     raw = state.defaults(found, dt.datetime(2027, 8, 1, tzinfo=dt.UTC))
-    lists = choices(html.Div(controls.year(raw, found)), [])
+    lists = choices(html.Div(layout.plan_controls("year", raw, found)), [])
     assert ["open", "shade", "woodland", "canopy", "Riverine forest"] in lists

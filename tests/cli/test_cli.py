@@ -414,6 +414,7 @@ def test_a_broken_file_beside_the_app_is_told_not_passed_over(
 
 # --- wrong input --------------------------------------------------------------
 
+EAST = ("--longitude", "29", "--zone", "Africa/Lusaka")
 MOPANE = ("plan", "--place", "Mopane Loop")
 WEEK = (*MOPANE, "--from", "2027-08-12")
 
@@ -456,11 +457,11 @@ WEEK = (*MOPANE, "--from", "2027-08-12")
             "'2027-08-12-evenin' is no drive of this trip (the nearest is "
             "'2027-08-12-evening')",
         ),
-        ((*MOPANE, "--distance", "0"), "--distance: must be 1 to 2000 m, got '0'"),
+        ((*MOPANE, "--distance", "0"), "distance to the animal must be 1 to 2000 m, got '0'"),
         ((*MOPANE, "--distance", "nan"), "must be 1 to 2000 m, got 'nan'"),
-        ((*MOPANE, "--blur", "much"), "--blur: must be 0.5 to 50 px, got 'much'"),
+        ((*MOPANE, "--blur", "much"), "blur must be 0.5 to 50 px, got 'much'"),
         ((*MOPANE, "--cover", "roof"), "open, shade"),
-        ((*MOPANE, "--travel", "soon"), "whole number"),
+        ((*MOPANE, "--travel", "soon"), "must be 0 to 600 min, got 'soon'"),
         ((*MOPANE, "--travel", "-1"), "0 to 600"),
         ((*MOPANE, "--as", "pdf"), "drives, minutes, json"),
         ((*MOPANE, "--as", "json", "--csv"), "not both"),
@@ -471,7 +472,7 @@ WEEK = (*MOPANE, "--from", "2027-08-12")
         ((*MOPANE, "--as", "calendar", "--alarm", "leave=601"), "got 601"),
         ((*MOPANE, "--as", "calendar", "--alarm", "back=5"), "'back=5'"),
         ((*MOPANE, "--as", "json", "--output", "/nowhere/x"), "/nowhere/x"),
-        (("plan", "--latitude", "north"), "'north'"),
+        (("plan", "--latitude", "north", *EAST), "-90 to 90°, got 'north'"),
         ((*MOPANE, "--file", "/nowhere/places.toml"), "/nowhere/places.toml"),
         (("places", "--file", str(ROOT / "pyproject.toml")), "unknown key"),
         (("places", "--file", str(ROOT)), "cannot be read"),
@@ -488,10 +489,10 @@ def test_wrong_input_is_one_sentence_and_exit_code_2(run, arguments, said):
 @pytest.mark.parametrize(
     ("latitude", "longitude", "zone", "said"),
     [
-        ("95", "31.8", "Africa/Lusaka", "at most 90"),
-        ("-91", "31.8", "Africa/Lusaka", "at least -90"),
-        ("-13.1", "181", "Africa/Lusaka", "at most 180"),
-        ("nan", "31.8", "Africa/Lusaka", "finite"),
+        ("95", "31.8", "Africa/Lusaka", "-90 to 90°, got '95'"),
+        ("-91", "31.8", "Africa/Lusaka", "-90 to 90°, got '-91'"),
+        ("-13.1", "181", "Africa/Lusaka", "-180 to 180°"),
+        ("nan", "31.8", "Africa/Lusaka", "-90 to 90°, got 'nan'"),
         ("-13.1", "31.8", "Africa/Lusak", "did you mean Africa/Lusaka?"),
     ],
 )

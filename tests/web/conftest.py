@@ -16,14 +16,13 @@ from dash.development.base_component import Component
 from lightplan.catalog import places
 from lightplan.catalog.gates import Gates
 from lightplan.catalog.places import Catalog, Place
+from lightplan.choices import state
+from lightplan.choices.raw import OWN, Raw
 from lightplan.trip import plan
 from lightplan.trip.minutes import Outcome, Span
 from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import Request, choose
-from lightplan.web import ids
 from lightplan.web.app import create_app
-from lightplan.web.choices import state
-from lightplan.web.choices.raw import Raw
 
 EXAMPLE = Path(__file__).parents[2] / "locations.example.toml"
 NOW = dt.datetime(2027, 8, 11, 10, tzinfo=dt.UTC)
@@ -72,10 +71,10 @@ def usual(catalog: Catalog) -> Callable[..., Raw]:
 def own() -> dict[str, str]:
     """The texts of a place of one's own, in range."""
     return {
-        ids.PLACE: ids.OWN,
-        ids.LATITUDE: "-24.5",
-        ids.LONGITUDE: "31.25",
-        ids.ZONE: "Africa/Johannesburg",
+        "place": OWN,
+        "lat": "-24.5",
+        "lon": "31.25",
+        "zone": "Africa/Johannesburg",
     }
 
 

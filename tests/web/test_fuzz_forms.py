@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from werkzeug.exceptions import BadRequest
 
 from lightplan.catalog import toml
+from lightplan.choices.raw import RIG_FIELDS, slot_field
 from lightplan.web import ids, saved
 from lightplan.web import payloads as sent
 from lightplan.web.frames import heads as learn_heads
@@ -61,11 +62,11 @@ def strict(text: str) -> Any:
 @pytest.fixture(scope="module")
 def right(catalog, usual):
     """A right value for every component that a callback on the server names."""
-    raw = usual({ids.FIRST: "2027-08-12", ids.LAST: "2027-08-12", ids.YEAR: "2027"})
+    raw = usual({"from": "2027-08-12", "to": "2027-08-12", "year": "2027"})
     form: dict[str, Any] = dict(raw.fields)
     for slot, rig in enumerate(raw.rigs):
-        for field, text in zip(ids.RIG_FIELDS, rig, strict=True):
-            form[ids.slot_field(field, slot)] = text
+        for field, text in zip(RIG_FIELDS, rig, strict=True):
+            form[slot_field(field, slot)] = text
     text = toml.dumps(catalog)
     record = {"text": text, "revision": "7"}
     kind, name = OWN_ENTRY
@@ -257,7 +258,7 @@ def test_a_long_link_is_carried_whole_by_the_page_of_places_and_kit(asked, post,
     days = [
         f"2027-08-{day:02d}-{s}" for day in range(1, 32) for s in ("morning", "night")
     ]
-    link = usual({ids.MARKS: ",".join(days)}).search()
+    link = usual({"book": ",".join(days)}).search()
     body = next(b for o, b in asked.items() if f"{ids.KIT_PAGES}.children" in o)
     old = next(e for e in body["state"] if e["id"] == ids.KIT_LINK)
     state_ = [{**e, "value": link} if e is old else e for e in body["state"]]

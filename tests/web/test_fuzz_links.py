@@ -8,32 +8,33 @@ import wild
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from lightplan.web import ids, layout, saved
-from lightplan.web.choices import state
-from lightplan.web.choices.raw import Raw
+from lightplan.choices import state, table
+from lightplan.choices.raw import OWN_FIELDS, Raw
+from lightplan.web import ids, saved
+from lightplan.web.pages import PAGES
 
-PATHS = [*(path for _, path in layout.PAGES.values()), f"/{ids.POCKET}"]
+PATHS = [page.path for page in PAGES]
 RIG = ["600 prime ×1.4", "840", "5.6", "1/1600", "12800"]
 # Every field with a right value, the trip short so that it is planned at once.
 GOOD = {
-    **{ids.PLACE: "Mopane Loop", ids.FIRST: "2027-08-12", ids.LAST: "2027-08-13"},
-    **{ids.LATITUDE: "-24.5", ids.LONGITUDE: "31.25", ids.ZONE: "Africa/Johannesburg"},
-    **{ids.PACE: "flying", ids.FACING: "back", ids.SKY: "haze", ids.COVER: "shade"},
-    **{ids.TRAVEL: "40", ids.DISTANCE: "60", ids.BLUR: "2.5", ids.YEAR: "2027"},
+    **{"place": "Mopane Loop", "from": "2027-08-12", "to": "2027-08-13"},
+    **{"lat": "-24.5", "lon": "31.25", "zone": "Africa/Johannesburg"},
+    **{"pace": "flying", "side": "back", "sky": "haze", "cover": "shade"},
+    **{"back": "40", "distance": "60", "blur": "2.5", "year": "2027"},
     **{
-        ids.SHOWN: "B",
-        ids.ORDER: "action",
-        ids.MARKS: "2027-08-12-evening,2027-08-13-morning",
+        "shown": "B",
+        "order": "action",
+        "book": "2027-08-12-evening,2027-08-13-morning",
     },
-    ids.SKIES: "2027-08-12-evening:storm",
+    "skies": "2027-08-12-evening:storm",
     ids.SELECTED: "2027-08-13-morning",
-    **{ids.SPOT: "Oxbow hide", ids.WISH: "rim", ids.BEHIND: "20", ids.HEIGHT: "12"},
-    **{ids.AIM: "270", ids.DECLINATION: "-4.5", ids.AT: "15:45"},
-    **{ids.SKYLINE: "Mopane Loop: Oxbow hide", ids.START: "15:45"},
+    **{"spot": "Oxbow hide", "wait": "rim", "behind": "20", "height": "12"},
+    **{"aim": "270", "declination": "-4.5", "at": "15:45"},
+    **{"skyline": "Mopane Loop: Oxbow hide", "start": "15:45"},
     **{
-        ids.SPEED: "20",
-        ids.LIGHT: "rim",
-        ids.LEGS: "from -13 31.8\nNE 3 km; stop 9 min",
+        "speed": "20",
+        "light": "rim",
+        "legs": "from -13 31.8\nNE 3 km; stop 9 min",
     },
     "rig": ["~".join(RIG), "400 prime~400~2.8", "150–600 zoom"],
 }
@@ -80,7 +81,7 @@ def test_a_right_link_has_every_field_and_is_taken_as_it_is(catalog, now):
     raw, said = state.mended(Raw.from_search(query(GOOD)), catalog, now)
     assert said == ()
     # A place of the file brings its own position and zone.
-    fields = set(ids.FIELDS) - set(ids.OWN_FIELDS)
+    fields = set(table.BY_NAME) - set(OWN_FIELDS)
     assert {name: raw[name] for name in fields} == {name: GOOD[name] for name in fields}
 
 

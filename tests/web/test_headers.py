@@ -12,20 +12,23 @@ import wild
 from plotly.io.json import to_json_plotly
 
 from lightplan.catalog import places
-from lightplan.web import clock, guard, ids, layout, saved
+from lightplan.web import clock, guard, ids, saved
+from lightplan.web import saved as own
 from lightplan.web.app import create_app
 from lightplan.web.frames import content as learn_content
 from lightplan.web.frames import kept as learn_frames
 from lightplan.web.kit import page as kit_page
 from lightplan.web.loop import page as loop_page
+from lightplan.web.pages import PAGES, Visit
 from lightplan.web.spots import page as spots_page
 from lightplan.web.stop import page as stop_page
 from lightplan.web.trip import page as trip
+from lightplan.web.trip import page as trip_page
 from lightplan.web.year import page as year_page
 
 UPDATE = "/_dash-update-component"
 MALFORMED = "This request is not one that a page of lightplan makes.\n"
-PAGES = [path for _, path in layout.PAGES.values()]
+PATHS = [page.path for page in PAGES if page.in_header]
 
 
 @pytest.fixture(scope="module")
@@ -49,7 +52,7 @@ def question(client):
 # ------------------------------------------------------------- headers
 
 EVERY_KIND = [
-    *(("GET", path, 200) for path in PAGES),
+    *(("GET", path, 200) for path in PATHS),
     ("GET", "/?place=Mopane+Loop", 200),
     ("GET", "/_dash-layout", 200),
     ("GET", "/_dash-dependencies", 200),
@@ -119,12 +122,12 @@ def test_the_page_is_there_in_english(client):
 
 def test_each_page_has_a_title_of_its_own_before_any_script_runs(client):
     # WCAG 2.2, 2.4.2: titles that say what a page is about.
-    paths = [*PAGES, f"/{ids.POCKET}"]
+    paths = [page.path for page in PAGES]
     titles = [
         re.findall("<title>(.*)</title>", client.get(path).text)[0] for path in paths
     ]
     assert len(set(titles)) == len(paths) == 8
-    labels = [*(label for label, _ in layout.PAGES.values()), "Pocket plan"]
+    labels = [page.title for page in PAGES]
     assert titles == [f"{label} · lightplan" for label in labels]
 
 
@@ -229,7 +232,7 @@ def test_a_fault_of_ours_is_told_in_a_sentence_and_logged(
         raise RuntimeError("/secret/place in the code")
 
     app = create_app(str(example_file))
-    monkeypatch.setattr(layout, "trip_page", broken)
+    monkeypatch.setattr(trip_page, "page", broken)
     with caplog.at_level(logging.ERROR):
         response = app.server.test_client().post(UPDATE, json=question)
     assert is_plain(response, 500), response.text
@@ -288,10 +291,10 @@ def plain(answer):
 
 
 def test_markup_in_names_is_text_on_the_trips_page(hostile, usual):
-    raw = usual({ids.PLACE: wild.MARKUP, ids.FIRST: "2027-02-01"})
-    raw = raw.replaced({ids.LAST: "2027-02-03"})
+    raw = usual({"place": wild.MARKUP, "from": "2027-02-01"})
+    raw = raw.replaced({"to": "2027-02-03"})
     loaded = saved.Loaded(hostile, wild.EXAMPLE)
-    assert are_only_shown(plain(layout.trip_page(raw, loaded, ())))
+    assert are_only_shown(plain(trip_page.page(Visit(raw, loaded, (), None, loaded))))
     assert are_only_shown(plain(trip.rows(raw, hostile)))
 
 
@@ -305,12 +308,12 @@ def test_markup_in_names_is_text_on_the_page_of_places_and_kit(hostile):
 
 
 def test_a_name_of_a_link_is_quoted_in_the_address_it_makes(usual):
-    search = usual({ids.PLACE: wild.MARKUP}).search()
+    search = usual({"place": wild.MARKUP}).search()
     assert not set("<> \"'") & set(search)
 
 
 def test_markup_in_a_reason_is_text_in_the_years_picture(usual, hostile):
-    raw = usual({ids.PLACE: wild.MARKUP, ids.YEAR: "2027"})
+    raw = usual({"place": wild.MARKUP, "year": "2027"})
     figure = plain(year_page.content(raw, hostile, "paper")["figure"])
     found = [text for _, text in strings(figure) if "img" in text]
     assert found
@@ -318,7 +321,7 @@ def test_markup_in_a_reason_is_text_in_the_years_picture(usual, hostile):
 
 
 def test_markup_in_names_stays_out_of_the_drives_picture(usual, hostile):
-    raw = usual({ids.PLACE: wild.MARKUP})
+    raw = usual({"place": wild.MARKUP})
     figure = plain(trip.drive(raw, hostile, "paper")["figure"])
     assert not [text for _, text in strings(figure) if "<img" in text]
 
@@ -372,8 +375,8 @@ SHOWN = {
 def test_a_name_is_no_markup_in_any_picture(page, named, usual):
     name, catalog = named
     chosen = {
-        **{ids.PLACE: name, ids.SPOT: name, ids.COVER: name, ids.YEAR: "2027"},
-        ids.SKYLINE: f"{name}: {name}",
+        **{"place": name, "spot": name, "cover": name, "year": "2027"},
+        "skyline": f"{name}: {name}",
     }
     raw = usual(chosen, rigs=((name,),))
     figure = plain(SHOWN[page](raw, catalog, name)["figure"])
@@ -417,7 +420,7 @@ def test_millions_of_things_are_refused_before_they_are_made(
 def test_the_longest_catalogs_and_the_most_frames_fit_a_request(client, question):
     # Skylines alone, as `toml.dumps` writes them, in three catalogs; or rows of nine
     # values beside one.
-    skyline = ("[60.5, 2.5], " * saved.LONGEST_FILE)[: saved.LONGEST_FILE]
+    skyline = ("[60.5, 2.5], " * own.LONGEST_FILE)[: own.LONGEST_FILE]
     row = ["Forest/1.jpg", "2025-08-12T15:00:00", 120, None, 6.3, 0.002, 800, 0, ""]
     for more in ([skyline] * 3, [skyline, [row] * learn_frames.MOST_FRAMES]):
         response = client.post(UPDATE, json={**question, "more": more})

@@ -12,6 +12,7 @@ import pytest
 from lightplan.camera import exposure
 from lightplan.catalog.covers import OwnCover
 from lightplan.catalog.places import Loaded
+from lightplan.choices import state
 from lightplan.cli import main as cli
 from lightplan.frames import headers, learning
 from lightplan.frames import read as frames
@@ -23,7 +24,6 @@ from lightplan.sky import sun
 from lightplan.trip.request import choose
 from lightplan.web import app as factory
 from lightplan.web import ids, saved
-from lightplan.web.choices import state
 from lightplan.web.frames import content as learn_content
 from lightplan.web.frames import heads as learn_heads
 from lightplan.web.frames import kept as learn_frames
@@ -539,19 +539,19 @@ def test_a_kept_cover_is_in_the_catalog_with_what_it_was_learned_from(
 def test_the_trip_page_offers_a_kept_cover_and_its_link_holds(
     kept_forest, served_file, usual, now, walk
 ):
-    raw = usual({ids.COVER: "Fig forest"})
+    raw = usual({"cover": "Fig forest"})
     catalog = saved.catalog(kept_forest, served_file)
     assert state.mended(raw, catalog, now)[1] == ()
     assert state.read(raw, catalog).cover.label == "Fig forest"
     page = factory.page("/", raw.search(), kept_forest, served_file)
-    (select,) = [c for c in walk(page) if getattr(c, "id", "") == ids.COVER]
+    (select,) = [c for c in walk(page) if getattr(c, "id", "") == "cover"]
     assert select.value == "Fig forest"
-    assert {"value": "Fig forest", "label": "Fig forest"} in select.data
+    assert "Fig forest" in select.data
 
 
 def test_a_link_to_a_cover_that_this_browser_lacks_is_mended(usual, catalog, now):
-    raw, said = state.mended(usual({ids.COVER: "Fig forest"}), catalog, now)
-    assert raw[ids.COVER] in daylight.COVERS
+    raw, said = state.mended(usual({"cover": "Fig forest"}), catalog, now)
+    assert raw["cover"] in daylight.COVERS
     assert "cover must be one of" in said[0]
 
 

@@ -6,15 +6,16 @@ from itertools import combinations, pairwise
 import numpy as np
 import pytest
 
+from lightplan.choices import state, table
+from lightplan.choices.raw import LONGEST_LINK, Raw
 from lightplan.loop import gpx, route
-from lightplan.web import ids, layout
+from lightplan.web import ids
 from lightplan.web.callbacks import choices
-from lightplan.web.choices import state
-from lightplan.web.choices.raw import LONGEST_LINK, Raw
 from lightplan.web.figures.theme import DUSK, PAPER
 from lightplan.web.loop import callbacks as loop_callbacks
 from lightplan.web.loop import labels as loop_labels
 from lightplan.web.loop import page as loop_page
+from lightplan.web.pages import BY_KEY
 
 TRACK = (
     '<gpx version="1.1"><trk><trkseg>'
@@ -46,9 +47,9 @@ def content(usual, catalog):
 @pytest.mark.parametrize(
     ("field", "text", "said"),
     [
-        (ids.START, "25:00", "start must be a time like 15:30, got '25:00'"),
-        (ids.SPEED, "0", "speed must be 1 to 120 km/h"),
-        (ids.LIGHT, "rin", "light 'rin' is unknown"),
+        ("start", "25:00", "start must be a time like 15:30, got '25:00'"),
+        ("speed", "0", "speed must be 1 to 120 km/h"),
+        ("light", "rin", "light 'rin' is unknown"),
     ],
 )
 def test_a_wrong_text_in_a_link_is_replaced_and_told(
@@ -61,7 +62,7 @@ def test_a_wrong_text_in_a_link_is_replaced_and_told(
 
 @pytest.mark.parametrize(
     ("field", "text", "said"),
-    [(ids.LEGS, "N three km", "Leg 1 must be"), (ids.SPEED, "", "Speed must be 1 to")],
+    [("legs", "N three km", "Leg 1 must be"), ("speed", "", "Speed must be 1 to")],
 )
 def test_a_wrong_text_in_the_form_is_told_and_keeps_the_link(
     field, text, said, usual, catalog
@@ -81,20 +82,20 @@ def test_a_wrong_text_in_the_form_is_told_and_keeps_the_link(
 def test_wrong_legs_are_told_on_the_loops_page_and_carried_by_its_links(
     legs, said, usual, catalog
 ):
-    found = choices(usual({ids.LEGS: legs}), catalog, "loop")
+    found = choices(usual({"legs": legs}), catalog, "loop")
     assert found["problem"].startswith(said)
-    assert Raw.from_search(found["typed"])[ids.LEGS] == legs
+    assert Raw.from_search(found["typed"])["legs"] == legs
 
 
 def test_wrong_legs_do_not_stop_the_other_pages(usual, catalog):
-    raw = usual({ids.LEGS: "banana"})
+    raw = usual({"legs": "banana"})
     found = choices(raw, catalog, "year")
     assert found["problem"] == ""
     assert found["link"] == raw.search()
 
 
 def test_legs_too_long_for_a_link_leave_the_links_as_they_were(usual, catalog):
-    found = choices(usual({ids.LEGS: "‽" * 3000}), catalog, "loop")
+    found = choices(usual({"legs": "‽" * 3000}), catalog, "loop")
     assert not isinstance(found["typed"], str)
 
 
@@ -105,7 +106,7 @@ def test_the_caption_names_gates_only_where_there_are_some(content, own, walk, t
 
 def test_legs_survive_the_address(usual):
     legs = "from -13.1 31.8\n45 3.2 km\nNE 15 min; stop 5 min"
-    assert Raw.from_search(usual({ids.LEGS: legs}).search())[ids.LEGS] == legs
+    assert Raw.from_search(usual({"legs": legs}).search())["legs"] == legs
 
 
 def test_the_longest_legs_fit_a_link(usual):
@@ -114,15 +115,15 @@ def test_the_longest_legs_fit_a_link(usual):
         -13.123456 + 0.4 * np.sin(turns), 131.8 + 0.4 * np.cos(turns), turns * 111.11
     )
     assert len(whole.legs) == route.MAX_LEGS
-    search = usual({ids.LEGS: route.write_legs(whole)}).search()
+    search = usual({"legs": route.write_legs(whole)}).search()
     assert len(search) < LONGEST_LINK / 2
-    assert route.read_legs(Raw.from_search(search)[ids.LEGS]).legs == whole.legs
+    assert route.read_legs(Raw.from_search(search)["legs"]).legs == whole.legs
 
 
 def test_the_page_is_among_the_pages_and_carries_every_field(app, served):
-    assert layout.PAGES["loop"] == ("The loop", "/loop")
+    assert (BY_KEY["loop"].title, BY_KEY["loop"].path) == ("The loop", "/loop")
     page = str(served(app, "loop"))
-    for field in ids.FIELDS:
+    for field in table.BY_NAME:
         assert f"'id': '{field}'" in page
 
 
@@ -132,7 +133,7 @@ def test_a_picture_of_no_plan_is_not_drawn_at_all(app, served, by_id):
 
 
 def test_the_phones_line_names_what_is_asked(usual, catalog):
-    raw = usual({ids.LIGHT: "rim", ids.LEGS: ROUND})
+    raw = usual({"light": "rim", "legs": ROUND})
     line = choices(raw, catalog, "loop")["summary"]
     assert line == "Mopane Loop · rim light · 4 legs · 15 km/h"
 
@@ -149,7 +150,7 @@ def test_the_phones_line_names_what_is_asked(usual, catalog):
     ],
 )
 def test_a_drives_own_sky_is_named(skies, told, content, text_of):
-    said = text_of(content({ids.SKIES: skies})["notes"])
+    said = text_of(content({"skies": skies})["notes"])
     sentence = "Overcast on this drive, as set on the trip’s page."
     assert (sentence in said) == told
     assert ("as set on the trip" in said) == told
@@ -158,7 +159,7 @@ def test_a_drives_own_sky_is_named(skies, told, content, text_of):
 def test_the_answer_names_the_drive_and_the_seat(content, text_of):
     # On 12 August at 13° S the sun sets north of west: northwards the right-hand
     # side has it behind, southwards the left.
-    said = text_of(content({ids.LEGS: "N 5 km\nS 5 km", ids.LIGHT: "front"})["answer"])
+    said = text_of(content({"legs": "N 5 km\nS 5 km", "light": "front"})["answer"])
     assert said.startswith(
         "Evening drive, Thu 12 Aug: for front light sit on the right"
     )
@@ -166,24 +167,24 @@ def test_the_answer_names_the_drive_and_the_seat(content, text_of):
 
 
 def test_the_start_typed_counts_and_else_the_gates_do(content, text_of):
-    assert "from 15:30 to" in text_of(content({ids.LEGS: ROUND})["answer"])
-    later = content({ids.LEGS: ROUND, ids.START: "16:10"})
+    assert "from 15:30 to" in text_of(content({"legs": ROUND})["answer"])
+    later = content({"legs": ROUND, "start": "16:10"})
     assert "from 16:10 to 16:58" in text_of(later["answer"])  # 12 km at 15 km/h
 
 
 def test_a_start_before_midnight_is_within_a_drive_that_opens_then(content, text_of):
     # At 70° N a morning of June reaches from the sun's lowest point, at 23:57 of the
     # day before by Oslo's clock at 31° E (an hour and four minutes' worth of 15°).
-    place = {ids.PLACE: "own coordinates", ids.LATITUDE: "70.4", ids.LONGITUDE: "31.1"}
-    day = {ids.ZONE: "Europe/Oslo", ids.FIRST: "2027-06-21", ids.LAST: "2027-06-21"}
-    typed = {**place, **day, ids.LEGS: "N 5 km", ids.START: "23:58"}
+    place = {"place": "own coordinates", "lat": "70.4", "lon": "31.1"}
+    day = {"zone": "Europe/Oslo", "from": "2027-06-21", "to": "2027-06-21"}
+    typed = {**place, **day, "legs": "N 5 km", "start": "23:58"}
     said = text_of(content(typed, drive="2027-06-21-morning")["answer"])
     assert "after the drive ends" not in said
     assert "23:58" in said
 
 
 def test_another_drive_has_another_seat(content, text_of):
-    legs = {ids.LEGS: "N 8 km"}  # half an hour
+    legs = {"legs": "N 8 km"}  # half an hour
     evening = text_of(content(legs)["answer"])
     morning = text_of(content(legs, drive="2027-08-12-morning")["answer"])
     assert "sit on the right" in evening
@@ -191,23 +192,23 @@ def test_another_drive_has_another_seat(content, text_of):
 
 
 def test_an_overcast_drive_needs_no_seat(content, text_of):
-    said = text_of(content({ids.LEGS: ROUND, ids.SKY: "overcast"})["answer"])
+    said = text_of(content({"legs": ROUND, "sky": "overcast"})["answer"])
     assert "it does not matter where you sit" in said
 
 
 def test_a_forecast_of_the_drive_alone_counts(content, text_of):
-    skies = {ids.LEGS: ROUND, ids.SKIES: f"{EVENING}:overcast"}
+    skies = {"legs": ROUND, "skies": f"{EVENING}:overcast"}
     assert "it does not matter" in text_of(content(skies)["answer"])
 
 
 def test_with_nothing_typed_an_example_is_shown_and_called_one(content, text_of):
-    notes = text_of(content({ids.LEGS: ""})["notes"])
+    notes = text_of(content({"legs": ""})["notes"])
     assert "This is an invented example" in notes
-    assert "invented" not in text_of(content({ids.LEGS: ROUND})["notes"])
+    assert "invented" not in text_of(content({"legs": ROUND})["notes"])
 
 
 def test_the_table_has_a_row_for_every_leg(content, walk, text_of):
-    tables = content({ids.LEGS: ROUND})["tables"]
+    tables = content({"legs": ROUND})["tables"]
     *_, body = (c for c in walk(tables) if type(c).__name__ == "Tbody")
     rows = [[text_of(cell) for cell in row.children] for row in body.children]
     assert [row[0] for row in rows] == ["1", "2", "3", "4"]
@@ -221,15 +222,15 @@ def test_dates_without_a_drive_say_so(usual, catalog):
     (place,) = [
         p for p in catalog.places if any(c.weekday == "Tuesday" for c in p.closures)
     ]
-    tuesday = {ids.FIRST: "2027-08-17", ids.LAST: "2027-08-17"}
-    raw = usual({ids.PLACE: place.name, **tuesday})
+    tuesday = {"from": "2027-08-17", "to": "2027-08-17"}
+    raw = usual({"place": place.name, **tuesday})
     shown = loop_page.content(raw, catalog, "paper")
     assert shown["answer"].startswith("No drive on these dates")
     assert loop_page.drives(raw, catalog) == []
 
 
 def test_a_button_for_every_drive_names_its_gates(usual, catalog, text_of):
-    days = {ids.FIRST: "2027-08-12", ids.LAST: "2027-08-13"}
+    days = {"from": "2027-08-12", "to": "2027-08-13"}
     found = loop_page.drives(usual(days, drive=EVENING), catalog)
     assert [text_of(b) for b in found][:2] == [
         "Thu 12 Aug, morning 06:00–10:00",
@@ -244,7 +245,7 @@ def test_a_button_for_every_drive_names_its_gates(usual, catalog, text_of):
 def test_a_list_longer_than_is_seen_says_how_many_drives_it_has(
     usual, catalog, text_of
 ):
-    days = {ids.FIRST: "2027-08-12", ids.LAST: "2027-08-15"}
+    days = {"from": "2027-08-12", "to": "2027-08-15"}
     *buttons, count = loop_page.drives(usual(days, drive=EVENING), catalog)
     assert text_of(count) == f"{len(buttons)} drives"
     assert len(buttons) > 4
@@ -269,7 +270,7 @@ def shown(figure, name):
 
 @pytest.mark.parametrize("legs", DRAWN)
 def test_the_drawing_has_one_scale_both_ways_and_north_up(legs, content):
-    figure = content({ids.LEGS: legs, ids.SPEED: "60"})["figure"]
+    figure = content({"legs": legs, "speed": "60"})["figure"]
     assert figure["layout"]["yaxis"]["scaleanchor"] == "x"
     assert all(
         a["range"][0] < a["range"][1]
@@ -278,21 +279,21 @@ def test_the_drawing_has_one_scale_both_ways_and_north_up(legs, content):
 
 
 def test_a_way_north_and_east_runs_up_and_to_the_right(content):
-    figure = content({ids.LEGS: "N 3 km\nE 2 km"})["figure"]
+    figure = content({"legs": "N 3 km\nE 2 km"})["figure"]
     marks = figure["data"][-1]
     assert marks["x"][1] - marks["x"][0] == pytest.approx(2, abs=0.07)
     assert marks["y"][1] - marks["y"][0] == pytest.approx(3, abs=0.07)
 
 
 def test_arrowheads_point_the_way_of_travel(content):
-    figure = content({ids.LEGS: "NE 5 km\n200 5 km"})["figure"]
+    figure = content({"legs": "NE 5 km\n200 5 km"})["figure"]
     marks = [t["marker"] for t in figure["data"] if "marker" in t]
     (arrows,) = [m for m in marks if m["symbol"] == "arrow"]
     assert set(arrows["angle"]) == {45.0, 200.0}
 
 
 def test_a_stretch_has_a_colour_a_dash_and_a_name(content):
-    figure = content({ids.LEGS: ROUND, ids.LIGHT: "front"})["figure"]
+    figure = content({"legs": ROUND, "light": "front"})["figure"]
     lines = [t for t in figure["data"] if t["mode"] == "lines"]
     kinds = {(t["name"], t["line"]["color"], t["line"]["dash"]) for t in lines}
     assert len({name for name, *_ in kinds}) == len(kinds) >= 2
@@ -305,7 +306,7 @@ def test_a_stretch_has_a_colour_a_dash_and_a_name(content):
 
 
 def test_the_change_of_seat_is_named_where_it_is(content):
-    figure = content({ids.LEGS: "N 5 km\nS 5 km", ids.LIGHT: "front"})["figure"]
+    figure = content({"legs": "N 5 km\nS 5 km", "light": "front"})["figure"]
     (label,) = [a for a in figure["layout"]["annotations"] if "left 1" in a["text"]]
     assert "15:50" in label["text"]
     assert label["y"] == pytest.approx(5, abs=0.1)
@@ -313,7 +314,7 @@ def test_the_change_of_seat_is_named_where_it_is(content):
 
 @pytest.mark.parametrize("legs", [ROUND, "N 12 km"])
 def test_both_ends_are_named_with_their_times(legs, content):
-    figure = content({ids.LEGS: legs})["figure"]
+    figure = content({"legs": legs})["figure"]
     assert shown(figure, "start") == ["<b>start 15:30</b>"]
     assert shown(figure, "end") == ["<b>end 16:18</b>"]  # 12 km at 15 km/h
 
@@ -352,7 +353,7 @@ def boxes(figure, wide_px, high_px):
 @pytest.mark.parametrize("legs", DRAWN)
 @pytest.mark.parametrize("light", ["front", "rim"])
 def test_no_two_names_touch_at_any_width(legs, light, content):
-    figure = content({ids.LEGS: legs, ids.LIGHT: light, ids.SPEED: "30"})["figure"]
+    figure = content({"legs": legs, "light": light, "speed": "30"})["figure"]
     for size in SIZES_PX:
         found = list(boxes(figure, *size))
         for (one, a), (other, b) in combinations(found, 2):
@@ -362,7 +363,7 @@ def test_no_two_names_touch_at_any_width(legs, light, content):
 @pytest.mark.parametrize("legs", DRAWN)
 @pytest.mark.parametrize("size", SIZES_PX)
 def test_every_name_is_within_the_drawing(legs, size, content):
-    figure = content({ids.LEGS: legs, ids.SPEED: "30"})["figure"]
+    figure = content({"legs": legs, "speed": "30"})["figure"]
     margin = figure["layout"]["margin"]["l"]
     x, y = (figure["layout"][a]["range"] for a in ("xaxis", "yaxis"))
     wide, high = (side - 2 * margin for side in size)
@@ -389,7 +390,7 @@ def leaders(figure, wide_px, high_px):
 
 
 def test_no_line_to_a_name_runs_through_another(content):
-    figure = content({ids.LEGS: WINDING, ids.LIGHT: "rim", ids.SPEED: "30"})["figure"]
+    figure = content({"legs": WINDING, "light": "rim", "speed": "30"})["figure"]
     counted = 0
     for size in SIZES_PX:
         found = list(boxes(figure, *size))
@@ -404,7 +405,7 @@ def test_no_line_to_a_name_runs_through_another(content):
 def test_the_arrow_in_the_corner_points_to_the_sun(content):
     # At 13° S the August sun stands north of west in the afternoon: the arrow's
     # tail is to the right of its head and below it.
-    shown = content({ids.LEGS: "N 5 km"})
+    shown = content({"legs": "N 5 km"})
     arrows = [a for a in shown["figure"]["layout"]["annotations"] if not a["text"]]
     assert arrows
     assert all(a["ax"] > 0 and a["ay"] > 0 for a in arrows)
@@ -412,13 +413,13 @@ def test_the_arrow_in_the_corner_points_to_the_sun(content):
 
 
 def test_a_loop_in_the_dark_has_no_arrow_to_the_sun(content):
-    shown = content({ids.LEGS: "N 5 km", ids.START: "22:00"})
+    shown = content({"legs": "N 5 km", "start": "22:00"})
     assert all(a["text"] for a in shown["figure"]["layout"]["annotations"])
     assert "points to the sun" not in shown["text"]
 
 
 def test_the_themes_differ_in_colours_alone(content):
-    paper, dusk = (content({ids.LEGS: ROUND}, theme=t) for t in ("paper", "dusk"))
+    paper, dusk = (content({"legs": ROUND}, theme=t) for t in ("paper", "dusk"))
     assert paper["figure"]["layout"]["paper_bgcolor"] == PAPER.surface
     assert dusk["figure"]["layout"]["paper_bgcolor"] == DUSK.surface
     texts = [
@@ -428,7 +429,7 @@ def test_the_themes_differ_in_colours_alone(content):
 
 
 def test_clock_labels_are_round_and_few(content):
-    figure = content({ids.LEGS: "N 40 km"})["figure"]
+    figure = content({"legs": "N 40 km"})["figure"]
     times = [
         a["text"] for a in figure["layout"]["annotations"] if a["text"][2:3] == ":"
     ]

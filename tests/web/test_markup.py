@@ -9,7 +9,7 @@ from dash import html
 
 from lightplan.catalog import places
 from lightplan.trip import compare
-from lightplan.web import ids, markup
+from lightplan.web import markup
 from lightplan.web.trip import booking, lenses, rows, tables
 from lightplan.web.trip import page as trip
 
@@ -93,8 +93,8 @@ def test_markup_in_a_strangers_names_is_shown_as_it_is_typed(usual):
     closure = {"from": "01-01", "to": "03-01", "reason": wild.MARKUP}
     place = {**wild.TABLES["places"][0], "closures": [closure]}
     hostile = places.read(wild.document({**wild.TABLES, "places": [place]}), "")
-    days = {ids.FIRST: "2027-02-01", ids.LAST: "2027-02-03"}
-    raw = usual({ids.PLACE: place["name"], **days})
+    days = {"from": "2027-02-01", "to": "2027-02-03"}
+    raw = usual({"place": place["name"], **days})
     found = Parsed(markup.to_html(trip.rows(raw, hostile)["drives"]))
     assert wild.MARKUP in found.said
     tags = {tag for tag, _ in found.elements}
@@ -113,5 +113,5 @@ def test_markup_in_a_strangers_names_is_shown_as_it_is_typed(usual):
     ids=["control", "callback's button", "script", "other host", "no component"],
 )
 def test_what_markup_would_lose_or_must_not_hold_is_refused(lost):
-    with pytest.raises(ValueError, match=r"markup"):
+    with pytest.raises(TypeError, match=r"markup"):
         markup.to_html(html.Div([lost]))

@@ -7,39 +7,39 @@ import wild
 from hypothesis import example, given
 from hypothesis import strategies as st
 
+from lightplan.choices import state, table
+from lightplan.choices.raw import OWN, OWN_FIELDS, Raw
 from lightplan.web import ids
-from lightplan.web.choices import state
-from lightplan.web.choices.raw import Raw
 
 NOW = dt.datetime(2027, 8, 11, 10, tzinfo=dt.UTC)
 
 # A field, a wrong text for it, what stands in for it.
 WRONG = [
-    (ids.PACE, "trotting", "walking"),
-    (ids.FACING, "top", "side"),
-    (ids.SKY, "purple", "haze"),
-    (ids.COVER, "tent", "woodland"),
-    (ids.TRAVEL, "-5", "25"),
-    (ids.DISTANCE, "0", "30"),
-    (ids.BLUR, "NaN", "3"),
-    (ids.AIM, "400", ""),
-    (ids.DECLINATION, "-200", ""),
-    (ids.SKYLINE, "Nowhere: Hill", ""),
+    ("pace", "trotting", "walking"),
+    ("side", "top", "side"),
+    ("sky", "purple", "haze"),
+    ("cover", "tent", "woodland"),
+    ("back", "-5", "25"),
+    ("distance", "0", "30"),
+    ("blur", "NaN", "3"),
+    ("aim", "400", ""),
+    ("declination", "-200", ""),
+    ("skyline", "Nowhere: Hill", ""),
 ]
 GOOD = {
-    ids.PLACE: "Teak Hollow",  # usually under haze, in woodland
-    ids.FIRST: "2027-03-01",
-    ids.LAST: "2027-03-04",
-    ids.PACE: "running",
-    ids.FACING: "back",
-    ids.SKY: "broken",
-    ids.COVER: "canopy",
-    ids.TRAVEL: "45",
-    ids.DISTANCE: "80",
-    ids.BLUR: "5",
-    ids.AIM: "250",
-    ids.DECLINATION: "-3.5",
-    ids.SKYLINE: "Mopane Loop: Oxbow hide",
+    "place": "Teak Hollow",  # usually under haze, in woodland
+    "from": "2027-03-01",
+    "to": "2027-03-04",
+    "pace": "running",
+    "side": "back",
+    "sky": "broken",
+    "cover": "canopy",
+    "back": "45",
+    "distance": "80",
+    "blur": "5",
+    "aim": "250",
+    "declination": "-3.5",
+    "skyline": "Mopane Loop: Oxbow hide",
 }
 RIGS = (("600 prime", "600", "5.6", "1000", "12800"), ("400 prime", "", "", "", ""))
 
@@ -59,10 +59,8 @@ def test_a_sound_link_is_kept_as_it_is_and_nothing_is_said(catalog):
 
 @pytest.mark.parametrize("year", ["", "sometime"])
 def test_a_link_without_a_right_year_is_about_the_year_of_its_trip(year, catalog):
-    raw, _ = mend(
-        {ids.FIRST: "2029-03-01", ids.LAST: "2029-03-04", ids.YEAR: year}, catalog
-    )
-    assert raw[ids.YEAR] == "2029"
+    raw, _ = mend({"from": "2029-03-01", "to": "2029-03-04", "year": year}, catalog)
+    assert raw["year"] == "2029"
 
 
 @pytest.mark.parametrize(("field", "wrong", "instead"), WRONG)
@@ -82,44 +80,44 @@ def test_every_wrong_value_is_said(catalog):
 
 
 def test_an_unknown_place_gives_the_first_place_and_its_position(catalog):
-    raw, said = mend({ids.PLACE: "Atlantis"}, catalog)
+    raw, said = mend({"place": "Atlantis"}, catalog)
     first = catalog.places[0]
-    assert raw[ids.PLACE] == first.name
-    assert raw[ids.ZONE] == first.timezone
+    assert raw["place"] == first.name
+    assert raw["zone"] == first.timezone
     assert len(said) == 1
     assert said[0].endswith(f"; {first.name} is used instead")
     assert "'Atlantis'" in said[0]
 
 
 def test_wrong_dates_give_the_coming_week(catalog):
-    raw, said = mend({ids.LAST: "2026-01-01"}, catalog)
-    assert (raw[ids.FIRST], raw[ids.LAST]) == ("2027-08-12", "2027-08-18")
+    raw, said = mend({"to": "2026-01-01"}, catalog)
+    assert (raw["from"], raw["to"]) == ("2027-08-12", "2027-08-18")
     assert len(said) == 1
     assert "2026-01-01" in said[0]
 
 
 @pytest.mark.parametrize(
     ("field", "wrong"),
-    [(ids.LATITUDE, "95"), (ids.LONGITUDE, "east"), (ids.ZONE, "Mars/Olympus")],
+    [("lat", "95"), ("lon", "east"), ("zone", "Mars/Olympus")],
 )
 def test_a_wrong_part_of_ones_own_position_replaces_all_of_it(
     field, wrong, own, catalog
 ):
     raw, said = mend({**own, field: wrong}, catalog)
     usual = state.defaults(catalog, NOW)
-    for name in (ids.PLACE, *ids.OWN_FIELDS):
+    for name in ("place", *OWN_FIELDS):
         assert raw[name] == usual[name]
     assert len(said) == 1
     assert wrong in said[0]
     assert said[0].endswith("; Mopane Loop is used instead")
 
 
-@pytest.mark.parametrize("missing", ids.OWN_FIELDS)
+@pytest.mark.parametrize("missing", OWN_FIELDS)
 def test_a_position_that_lacks_a_part_is_not_filled_with_another_places(
     missing, own, catalog
 ):
     raw, said = mend({**own, missing: ""}, catalog)
-    assert raw[ids.PLACE] == "Mopane Loop"
+    assert raw["place"] == "Mopane Loop"
     assert len(said) == 1
 
 
@@ -143,24 +141,24 @@ def test_a_link_with_coordinates_and_no_place_goes_to_the_coordinates(search, ca
 )
 def test_wrong_coordinates_without_a_place_are_said(search, wrong, catalog):
     raw, said = state.mended(Raw.from_search(search), catalog, NOW)
-    assert raw[ids.PLACE] == "Mopane Loop"
+    assert raw["place"] == "Mopane Loop"
     assert len(said) == 1
     assert said[0].startswith(wrong)
     assert said[0].endswith("; Mopane Loop is used instead")
 
 
 def test_own_coordinates_without_any_begin_with_the_first_places(catalog):
-    raw, said = mend({ids.PLACE: ids.OWN}, catalog)
+    raw, said = mend({"place": OWN}, catalog)
     usual = state.defaults(catalog, NOW)
     assert said == ()
-    assert raw[ids.PLACE] == ids.OWN
-    assert all(raw[name] == usual[name] for name in ids.OWN_FIELDS)
+    assert raw["place"] == OWN
+    assert all(raw[name] == usual[name] for name in OWN_FIELDS)
 
 
 @pytest.mark.parametrize("legs", ["N 5 km\nbanana\nS 5 km", "N 500 km"])
 def test_wrong_legs_stay_as_typed_for_the_loops_page_to_tell(legs, catalog):
-    raw, said = mend({ids.LEGS: legs}, catalog)
-    assert raw[ids.LEGS] == legs
+    raw, said = mend({"legs": legs}, catalog)
+    assert raw["legs"] == legs
     assert said == ()
 
 
@@ -207,7 +205,7 @@ def test_what_is_missing_is_filled_in_without_a_word(catalog):
 
 # ------------------------------------------------------------------ any link
 
-names = st.sampled_from([*ids.FIELDS, "rig", "rig", ids.SELECTED, "x", ""])
+names = st.sampled_from([*table.BY_NAME, "rig", "rig", ids.SELECTED, "x", ""])
 known = st.sampled_from(
     [
         "own coordinates", "Mopane Loop", "Ptarmigan Fjord", "2027-08-12", "2037-12-31",
@@ -257,11 +255,11 @@ def test_a_link_of_more_fields_than_any_form_has_is_mended_too(catalog):
 
 
 def test_a_letter_of_no_rig_is_replaced_and_the_letters_in_use_are_told(catalog):
-    raw, said = mend({ids.SHOWN: "E"}, catalog)
+    raw, said = mend({"shown": "E"}, catalog)
     assert said == ("letter of the rig in the picture must be A to B, got 'E'",)
-    assert raw[ids.SHOWN] == "A"
-    raw, said = mend({ids.SHOWN: "B"}, catalog, RIGS[:1])
+    assert raw["shown"] == "A"
+    raw, said = mend({"shown": "B"}, catalog, RIGS[:1])
     assert said == ("letter of the rig in the picture must be A, got 'B'",)
-    assert mend({ids.SHOWN: "B"}, catalog)[1] == ()
+    assert mend({"shown": "B"}, catalog)[1] == ()
     # Without rigs of its own a link gets the usual three.
-    assert mend({ids.SHOWN: "C"}, catalog, ())[1] == ()
+    assert mend({"shown": "C"}, catalog, ())[1] == ()

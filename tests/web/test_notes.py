@@ -10,9 +10,9 @@ import pytest
 import lightplan
 from lightplan import naming
 from lightplan.catalog.places import Place
+from lightplan.choices import state
 from lightplan.trip import plan as planning
 from lightplan.trip import words
-from lightplan.web.choices import state
 
 PACKAGE = Path(lightplan.__file__).parent
 

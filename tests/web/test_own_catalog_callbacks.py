@@ -5,8 +5,8 @@ import base64
 import pytest
 
 from lightplan.catalog import places, toml
+from lightplan.choices.raw import RIG_FIELDS, Raw, slot_field
 from lightplan.web import ids
-from lightplan.web.choices.raw import Raw
 from lightplan.web.kit import changes as kit_changes
 from lightplan.web.kit import edit as catalog_edit
 from lightplan.web.kit import fields as catalog_fields
@@ -65,14 +65,14 @@ def post(app):
 def form_of(raw):
     form = dict(raw.fields)
     for slot, rig in enumerate(raw.rigs):
-        for field, text in zip(ids.RIG_FIELDS, rig, strict=True):
-            form[ids.slot_field(field, slot)] = text
+        for field, text in zip(RIG_FIELDS, rig, strict=True):
+            form[slot_field(field, slot)] = text
     return form
 
 
 @pytest.mark.parametrize("path", ["/", "/year", "/kit"])
 def test_a_link_to_a_place_of_ones_own_gets_its_page(path, post, record, usual):
-    search = usual({ids.PLACE: "Otter Pan"}).search()
+    search = usual({"place": "Otter Pan"}).search()
     visit = {"path": path, "search": search, "record": record}
     page = str(post(f"{ids.ROOT}.children", {ids.VISIT: visit}))
     assert "Otter Pan" in page
@@ -80,7 +80,7 @@ def test_a_link_to_a_place_of_ones_own_gets_its_page(path, post, record, usual):
 
 
 def test_without_a_record_the_same_link_is_mended(post, usual):
-    search = usual({ids.PLACE: "Otter Pan"}).search()
+    search = usual({"place": "Otter Pan"}).search()
     visit = {"path": "/", "search": search, "record": None}
     page = str(post(f"{ids.ROOT}.children", {ids.VISIT: visit}))
     assert "'Otter Pan' is unknown" in page
@@ -88,23 +88,23 @@ def test_without_a_record_the_same_link_is_mended(post, usual):
 
 @pytest.mark.parametrize("output", [f"{ids.DRIVES}.html", f"{ids.ANSWER}.children"])
 def test_a_trip_is_planned_with_the_browsers_own_gates(output, post, record, usual):
-    form = form_of(usual({ids.PLACE: "Otter Pan"}))
+    form = form_of(usual({"place": "Otter Pan"}))
     shown = str(post(output, {**form, ids.OWN_CATALOG: record}))
     assert "05:45" in shown
 
 
 def test_a_year_is_planned_with_the_browsers_own_place(post, record, usual):
-    form = form_of(usual({ids.PLACE: "Otter Pan"}))
+    form = form_of(usual({"place": "Otter Pan"}))
     shown = str(post(f"{ids.YEAR_ANSWER}.children", {**form, ids.OWN_CATALOG: record}))
     assert "05:45–09:15" in shown  # the gates of each week
 
 
 def test_choices_with_an_own_place_are_no_problem(post, record, usual):
-    raw = usual({ids.PLACE: "Otter Pan"})
+    raw = usual({"place": "Otter Pan"})
     values = {**form_of(raw), ids.PAGE: "trip", ids.OWN_CATALOG: record}
     changed = post(f"{ids.PROBLEM}.children", values)
     assert changed[ids.PROBLEM]["children"] == ""
-    assert Raw.from_search(changed[ids.LINK]["data"])[ids.PLACE] == "Otter Pan"
+    assert Raw.from_search(changed[ids.LINK]["data"])["place"] == "Otter Pan"
 
 
 def test_a_record_that_cannot_be_read_is_told_on_the_page(post):

@@ -12,26 +12,25 @@ from hypothesis import strategies as st
 
 from lightplan.catalog import places, positions
 from lightplan.catalog.places import Loaded
+from lightplan.choices import state, table
+from lightplan.choices.raw import OWN, Raw
 from lightplan.cli import main as cli
 from lightplan.export import files
-from lightplan.web import ids, layout
+from lightplan.web import ids, pages
 from lightplan.web.callbacks import choices
-from lightplan.web.choices import loop as loop_fields
-from lightplan.web.choices import state
-from lightplan.web.choices.raw import Raw
 from lightplan.web.kit import page as kit_page
 from lightplan.web.loop import page as loop_page
 from lightplan.web.take import downloads
 
-DAYS = {ids.FIRST: "2027-08-12", ids.LAST: "2027-08-13"}
+DAYS = {"from": "2027-08-12", "to": "2027-08-13"}
 DEN = {
-    ids.PLACE: ids.OWN,
-    ids.LATITUDE: "-13.17341",
-    ids.LONGITUDE: "131.86529",
-    ids.ZONE: "Australia/Darwin",
+    "place": OWN,
+    "lat": "-13.17341",
+    "lon": "131.86529",
+    "zone": "Australia/Darwin",
 }
 # 400 m away, and the same to 0.01°.
-NEAR = {**DEN, ids.LATITUDE: "-13.1672", ids.LONGITUDE: "131.8689"}
+NEAR = {**DEN, "lat": "-13.1672", "lon": "131.8689"}
 # 0.01° of longitude, of which rounding is half, are 2.4 s: the earth turns 15° an hour.
 MOST_S = 3
 
@@ -49,15 +48,15 @@ def test_a_link_has_two_decimals_and_opens_the_same_plan(
     latitude, longitude, start, usual, catalog
 ):
     legs = f"from {start[0]:.9f} {start[1]:.9f}\nN 0.256 km 3 min"
-    position = {ids.LATITUDE: str(latitude), ids.LONGITUDE: str(longitude)}
-    raw = usual({**DEN, **position, ids.LEGS: legs})
+    position = {"lat": str(latitude), "lon": str(longitude)}
+    raw = usual({**DEN, **position, "legs": legs})
     sent = parse_qs(raw.search().removeprefix("?"))
-    assert re.fullmatch(r"-?\d+(\.\d\d?)?", sent[ids.LATITUDE][0])
-    assert re.fullmatch(r"-?\d+(\.\d\d?)?", sent[ids.LONGITUDE][0])
-    assert not re.search(r"\.\d{3}", sent[ids.LEGS][0].splitlines()[0])
+    assert re.fullmatch(r"-?\d+(\.\d\d?)?", sent["lat"][0])
+    assert re.fullmatch(r"-?\d+(\.\d\d?)?", sent["lon"][0])
+    assert not re.search(r"\.\d{3}", sent["legs"][0].splitlines()[0])
     linked = Raw.from_search(raw.search())
     assert state.read(linked, catalog) == state.read(raw, catalog)
-    assert loop_fields.read(linked) == loop_fields.read(raw)
+    assert table.LEGS.of(linked, catalog) == table.LEGS.of(raw, catalog)
     assert linked.search() == raw.search()
 
 
@@ -71,24 +70,27 @@ def test_a_link_has_two_decimals_and_opens_the_same_plan(
     ],
 )  # fmt: skip
 def test_a_text_is_rounded_where_it_is_a_number_and_kept_where_not(typed, linked):
-    raw = Raw(((ids.PLACE, ids.OWN), (ids.LATITUDE, typed)), ())
-    assert Raw.from_search(raw.search())[ids.LATITUDE] == linked
+    raw = Raw((("place", OWN), ("lat", typed)), ())
+    assert Raw.from_search(raw.search())["lat"] == linked
 
 
 def test_yesterdays_link_opens_with_its_digits_and_goes_on_rounded(
     usual, catalog, now, walk
 ):
     """The form keeps what the link says; nothing that the page sends on does."""
-    old = f"?place=own+coordinates&lat=-13.17341&lon=131.86529&zone={DEN[ids.ZONE]}"
+    old = f"?place=own+coordinates&lat=-13.17341&lon=131.86529&zone={DEN['zone']}"
     raw, said = state.mended(Raw.from_search(old), catalog, now)
     assert said == ()
-    page = layout.trip_page(raw, Loaded(catalog, places.Path("x")), said)
+    loaded = Loaded(catalog, places.Path("x"))
+    page = (
+        pages.PAGES[0].module("page").page(pages.Visit(raw, loaded, said, None, loaded))
+    )
     fields = {getattr(c, "id", None): c for c in walk(page) if getattr(c, "id", "")
-              in (ids.LATITUDE, ids.LONGITUDE)}  # fmt: skip
-    assert fields[ids.LATITUDE].value == -13.17341
+              in ("lat", "lon")}  # fmt: skip
+    assert fields["lat"].value == -13.17341
     links = [c.href for c in walk(page) if "?" in (getattr(c, "href", "") or "")]
     answered = choices(raw, catalog, "trip")
-    assert len(links) > len(layout.PAGES)
+    assert len(links) > len(pages.PAGES) - 1
     for link in (*links, answered["link"], answered["typed"]):
         assert "lat=-13.17&lon=131.87" in link
 
@@ -181,8 +183,8 @@ def test_page_and_command_line_tell_the_same_of_typed_coordinates(
     monkeypatch.setattr(cli, "_now", lambda: now)
     path = tmp_path / "written"
     cli.main([
-        "plan", "--latitude", DEN[ids.LATITUDE], "--longitude", DEN[ids.LONGITUDE],
-        "--zone", DEN[ids.ZONE], "--from", "2027-08-12", "--to", "2027-08-13",
+        "plan", "--latitude", DEN["lat"], "--longitude", DEN["lon"],
+        "--zone", DEN["zone"], "--from", "2027-08-12", "--to", "2027-08-13",
         "--file", str(example_file), "--as", key, "--output", str(path),
         *["--with-position"] * asked,
     ])  # fmt: skip
@@ -209,8 +211,8 @@ def test_the_caution_stands_where_links_and_files_are_made(
     loaded = Loaded(catalog, example_file)
     for shown in (
         downloads.section(usual()),
-        loop_page.page(usual(), loaded, ()),
-        kit_page.page(usual(), loaded, None),
+        loop_page.page(pages.Visit(usual(), loaded, (), None, loaded)),
+        kit_page.page(pages.Visit(usual(), loaded, (), None, loaded)),
     ):
         assert positions.CAUTION in text_of(shown)
     readme = (example_file.parent / "README.md").read_text("utf-8")

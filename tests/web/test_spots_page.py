@@ -15,14 +15,13 @@ from dash import html
 from lightplan import naming
 from lightplan.catalog import places
 from lightplan.catalog.places import Place, Spot
+from lightplan.choices import state, table
+from lightplan.choices.raw import Raw
 from lightplan.spots import chances, spots
 from lightplan.spots import words as spot_words
 from lightplan.spots.chances import Wish
 from lightplan.spots.spots import KINDS, LIGHTS, NO_SUN
 from lightplan.web import callbacks, ids
-from lightplan.web.choices import spots as spots_fields
-from lightplan.web.choices import state
-from lightplan.web.choices.raw import Raw
 from lightplan.web.figures.theme import THEMES
 from lightplan.web.spots import page
 from lightplan.web.spots.figure import cells, colours, faint, spots_figure
@@ -79,8 +78,8 @@ def content(catalog, usual):
     return shown
 
 
-OXBOW = {ids.PLACE: "Mopane Loop", ids.SPOT: "Oxbow hide"}
-EBONY = {ids.PLACE: "Mopane Loop", ids.SPOT: "Ebony bend"}
+OXBOW = {"place": "Mopane Loop", "spot": "Oxbow hide"}
+EBONY = {"place": "Mopane Loop", "spot": "Ebony bend"}
 
 
 # ------------------------------------------------------------------------ sentences
@@ -108,7 +107,7 @@ def test_answer_counts_the_dates_of_the_year(content, text_of):
 
 
 def test_in_another_year_the_chances_count_from_its_first_day(content, text_of):
-    shown = content(EBONY | {ids.YEAR: "2030"})
+    shown = content(EBONY | {"year": "2030"})
     assert "the animal first on" in text_of(shown["answer"])
     assert "From Tue 1 Jan 2030 on" in text_of(shown["next"])
 
@@ -117,7 +116,7 @@ def first_row(shown) -> dt.date:
     """The date that the first of the chances opens as a trip."""
     link = rows(shown["next"])[0].children[0].children
     query = urlsplit(link.href).query
-    return dt.date.fromisoformat(Raw.from_search(query)[ids.FIRST])
+    return dt.date.fromisoformat(Raw.from_search(query)["from"])
 
 
 def at_noon(date: str) -> dt.datetime:
@@ -138,7 +137,7 @@ def at_noon(date: str) -> dt.datetime:
 def test_no_chance_is_listed_that_is_past_or_before_the_trip(
     content, text_of, today, year, since
 ):
-    shown = content(EBONY | {ids.YEAR: year}, now=at_noon(today))
+    shown = content(EBONY | {"year": year}, now=at_noon(today))
     assert f"From {since} on, " in text_of(shown["next"])
     begins = dt.datetime.strptime(since, "%a %d %b %Y").date()  # noqa: DTZ007
     assert begins <= first_row(shown) < begins + dt.timedelta(days=366)
@@ -252,7 +251,7 @@ def test_spell_over_new_year_is_one_sentence(content, text_of):
 
 
 def test_place_without_spots_says_how_to_add_one(content, text_of):
-    shown = content({ids.PLACE: "Teak Hollow"})
+    shown = content({"place": "Teak Hollow"})
     said = text_of(shown["answer"])
     assert said.startswith("Teak Hollow has no spot yet: add one under Kit and places")
     assert "[[" not in said  # a page's visitor has no file to write
@@ -335,9 +334,9 @@ def test_next_chances_are_ten_rows_that_open_as_trips(content, text_of):
     link = ten[0].children[0].children
     carried = Raw.from_search(urlsplit(link.href).query)
     assert urlsplit(link.href).path == "/"
-    assert carried[ids.FIRST] == carried[ids.LAST] == "2027-08-12"
-    assert carried[ids.FACING] == "back"
-    assert carried[ids.COVER] == "shade"  # the spot's own
+    assert carried["from"] == carried["to"] == "2027-08-12"
+    assert carried["side"] == "back"
+    assert carried["cover"] == "shade"  # the spot's own
     assert text_of(ten[0]).startswith("Thu 12 Aug, evening")
 
 
@@ -349,7 +348,7 @@ def test_next_chance_has_the_range_of_its_angles_from_behind(content, text_of):
     for row in ten:
         link = row.children[0].children
         carried = Raw.from_search(urlsplit(link.href).query)
-        chance = found[dt.date.fromisoformat(carried[ids.FIRST])]
+        chance = found[dt.date.fromisoformat(carried["from"])]
         minutes = np.arange(chance.start_utc, chance.end_utc)
         at = ((minutes - of.utc[0]) / np.timedelta64(1, "m")).astype(int)
         off = 180 - of.facing_deg[at]
@@ -556,7 +555,7 @@ def test_legend_says_what_no_sun_is_and_what_is_faint(content, text_of):
 
 
 @pytest.mark.parametrize(
-    ("where", "closed"), [(EBONY, True), ({ids.PLACE: "Two Rivers Plain"}, False)]
+    ("where", "closed"), [(EBONY, True), ({"place": "Two Rivers Plain"}, False)]
 )
 def test_legend_has_stripes_where_single_days_are_closed(
     content, text_of, where, closed
@@ -618,7 +617,7 @@ def test_strokes_join_chances_of_the_same_half_of_a_night():
 
 @pytest.mark.parametrize("key", ["back", "side"])
 def test_legend_has_the_hatching_in_its_colour(content, text_of, key):
-    shown = content(EBONY | {ids.WISH: key})
+    shown = content(EBONY | {"wait": key})
     (item,) = [i for i in shown["key"] if "the light waited for" in text_of(i)]
     assert text_of(item) == "slanted lines: the light waited for"
     ink = shown["figure"]["data"][1]["line"]["color"]
@@ -664,14 +663,14 @@ def test_caption_tells_what_the_picture_shows(content):
 @pytest.mark.parametrize(
     ("changes", "said"),
     [
-        ({ids.SPOT: "Oxbow hyde"}, "spot 'Oxbow hyde' is unknown (did you mean 'Oxbow"),
-        ({ids.WISH: "rimm"}, "light 'rimm' is unknown (did you mean 'rim'?)"),
-        ({ids.WISH: "top"}, "light 'top' is unknown"),
+        ({"spot": "Oxbow hyde"}, "spot 'Oxbow hyde' is unknown (did you mean 'Oxbow"),
+        ({"wait": "rimm"}, "light 'rimm' is unknown (did you mean 'rim'?)"),
+        ({"wait": "top"}, "light 'top' is unknown"),
         (
-            {ids.BEHIND: "0"},
+            {"behind": "0"},
             "widest angle from straight behind must be 1 to 60°, got '0'",
         ),
-        ({ids.HEIGHT: "95"}, "highest sun must be 1 to 60°, got '95'"),
+        ({"height": "95"}, "highest sun must be 1 to 60°, got '95'"),
     ],
 )
 def test_wrong_value_of_a_link_is_replaced_with_a_sentence(
@@ -687,22 +686,22 @@ def test_wrong_value_of_a_link_is_replaced_with_a_sentence(
 def test_links_spot_is_the_one_chosen(app, usual, served, by_id):
     found = by_id(served(app, "spots" + usual(EBONY).search()))
     assert found[ids.SPOT_CHOICE]["value"] == "Ebony bend"
-    assert found[ids.SPOT]["value"] == "Ebony bend"
+    assert found["spot"]["value"] == "Ebony bend"
     listed = found[ids.SPOT_CHOICE]["data"]
     assert listed == ["Oxbow hide", "Ebony bend"]
 
 
 def test_spot_of_another_place_stays_behind_without_a_word(catalog, usual, now):
-    changes = {ids.PLACE: "Two Rivers Plain", ids.SPOT: "Ebony bend"}
+    changes = {"place": "Two Rivers Plain", "spot": "Ebony bend"}
     mended, sentences = state.mended(usual(changes), catalog, now)
     assert sentences == ()
-    chosen = spots_fields.spot(mended, catalog)
+    chosen = table.SPOT.of(mended, catalog)
     assert chosen is not None
     assert chosen.name == "Salt lick"
 
 
 def test_page_carries_what_it_does_not_ask_for(app, usual, served, by_id):
-    changes = {ids.PACE: "flying", ids.SKY: "haze", ids.FIRST: "2027-08-13"}
+    changes = {"pace": "flying", "sky": "haze", "from": "2027-08-13"}
     found = by_id(served(app, "spots" + usual(changes).search()))
     assert {name: found[name]["value"] for name in changes} == changes
 
@@ -713,7 +712,7 @@ def test_choices_of_the_page_fit_on_one_line(catalog, usual):
 
 
 def test_wrong_angle_is_one_sentence_and_leaves_the_rest(catalog, usual):
-    said = callbacks.choices(usual({ids.BEHIND: "300"}), catalog, "spots")
+    said = callbacks.choices(usual({"behind": "300"}), catalog, "spots")
     assert said["problem"].startswith(
         "Widest angle from straight behind must be 1 to 60°, got"
     )

@@ -12,11 +12,11 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from lightplan.catalog.places import Catalog
+from lightplan.choices import state, table
+from lightplan.choices.raw import OWN, Raw
 from lightplan.trip import plan
 from lightplan.trip.request import Request, RigChoice, choose
-from lightplan.web import cache, ids
-from lightplan.web.choices import state
-from lightplan.web.choices.raw import Raw
+from lightplan.web import cache
 
 PATIENCE_S = 20  # for a thread to begin, far more than it takes
 
@@ -36,9 +36,7 @@ def one_line(sentence: str) -> bool:
 @given(
     # A position is rounded on its way: tests/web/test_positions.py.
     fields=st.dictionaries(
-        st.sampled_from(
-            sorted({*ids.FIELDS} - {ids.LATITUDE, ids.LONGITUDE, ids.LEGS})
-        ),
+        st.sampled_from(sorted({*table.BY_NAME} - {"lat", "lon", "legs"})),
         sendable,
     ),
     rigs=st.lists(st.tuples(*[in_rig] * 5), max_size=6),
@@ -50,8 +48,8 @@ def one_line(sentence: str) -> bool:
     drive="2027-08-12-evening",
 )
 def test_a_link_brings_back_every_text_that_went_into_it(fields, rigs, drive):
-    fields = {**fields, ids.PLACE: ids.OWN}  # whose coordinates a link must carry
-    ordered = tuple((name, fields[name]) for name in ids.FIELDS if name in fields)
+    fields = {**fields, "place": OWN}  # whose coordinates a link must carry
+    ordered = tuple((name, fields[name]) for name in table.BY_NAME if name in fields)
     # A rig without a name is an empty slot, which no link carries.
     named = tuple(rig for rig in rigs if rig[0])
     raw = Raw(ordered, named, drive)
@@ -60,7 +58,7 @@ def test_a_link_brings_back_every_text_that_went_into_it(fields, rigs, drive):
 
 @pytest.mark.parametrize("name", ["zoom ~ one", "zoom~", "~zoom", "a~b~c~d~e~f"])
 def test_a_tilde_in_a_rigs_name_survives_the_link(name):
-    raw = Raw(((ids.PLACE, "Mopane Loop"),), ((name, "600", "", "", "3200"),))
+    raw = Raw((("place", "Mopane Loop"),), ((name, "600", "", "", "3200"),))
     assert Raw.from_search(raw.search()).rigs == raw.rigs
 
 
@@ -72,20 +70,20 @@ def test_a_place_of_the_file_brings_its_own_position_so_the_link_has_none(usual)
 
 def test_unknown_names_in_a_link_are_left_out():
     raw = Raw.from_search("?place=Mopane+Loop&utm=x&javascript=alert(1)")
-    assert raw == Raw(((ids.PLACE, "Mopane Loop"),), ())
+    assert raw == Raw((("place", "Mopane Loop"),), ())
 
 
 # ------------------------------------------------------------------ the form
 
 
 def test_a_form_is_read_by_the_controls_names():
-    form = {ids.PLACE: " Mopane Loop ", ids.TRAVEL: 30, ids.SKY: None}
+    form = {"place": " Mopane Loop ", "back": 30, "sky": None}
     form |= {"rig-0": "400 prime", "focal-0": 400, "iso-0": "", "rig-1": None}
     form |= {"rig-2": "600 prime", "shutter-2": "2000"}
     raw = Raw.from_form(form, "2027-08-12-morning")
-    assert raw[ids.PLACE] == "Mopane Loop"
-    assert raw[ids.TRAVEL] == "30"
-    assert raw[ids.SKY] == ""
+    assert raw["place"] == "Mopane Loop"
+    assert raw["back"] == "30"
+    assert raw["sky"] == ""
     assert raw.rigs == (
         ("400 prime", "400", "", "", ""),
         ("600 prime", "", "", "2000", ""),
@@ -95,16 +93,16 @@ def test_a_form_is_read_by_the_controls_names():
 
 def test_reading_gives_the_request_that_the_texts_say(usual, catalog):
     changes = {
-        ids.PLACE: "Heron Marsh",
-        ids.FIRST: "2027-03-26",
-        ids.LAST: "2027-03-29",
-        ids.PACE: "flying",
-        ids.FACING: "back",
-        ids.SKY: "overcast",
-        ids.COVER: "woodland",
-        ids.TRAVEL: "40",
-        ids.DISTANCE: "60",
-        ids.BLUR: "2",
+        "place": "Heron Marsh",
+        "from": "2027-03-26",
+        "to": "2027-03-29",
+        "pace": "flying",
+        "side": "back",
+        "sky": "overcast",
+        "cover": "woodland",
+        "back": "40",
+        "distance": "60",
+        "blur": "2",
     }
     rigs = (("150–600 zoom", "420", "8", "1/2000", "12800"), ("400 prime",))
     request = state.read(usual(changes, rigs), catalog)
@@ -147,49 +145,49 @@ def test_coordinates_of_ones_own_make_a_place_without_gates(usual, own, catalog)
 RIG = "150–600 zoom"  # 150–600 mm, f/5–6.3
 PRIME = "600 prime"  # 600 mm, f/4
 OWN_PLACE = {
-    ids.PLACE: ids.OWN,
-    ids.LATITUDE: "-24.5",
-    ids.LONGITUDE: "31.25",
-    ids.ZONE: "Africa/Johannesburg",
+    "place": OWN,
+    "lat": "-24.5",
+    "lon": "31.25",
+    "zone": "Africa/Johannesburg",
 }
 
 # The field, its wrong text, and what the sentence must name: value and range.
 FIELDS = [
-    (ids.PLACE, "Mopane Lop", ["'Mopane Lop'", "Mopane Loop"]),
-    (ids.PLACE, "", ["''"]),
-    (ids.FIRST, "2027-13-01", ["'2027-13-01'", "2027-08-12"]),
-    (ids.FIRST, "next week", ["'next week'"]),
-    (ids.FIRST, "", ["''"]),
-    (ids.FIRST, "1949-12-31", ["1949-12-31", "1950", "2037"]),
-    (ids.LAST, "2038-01-01", ["2038-01-01", "1950", "2037"]),
-    (ids.LAST, "2027-08-11", ["2027-08-11", "2027-08-12"]),  # before the first
-    (ids.LAST, "2027-10-13", ["63", "62"]),
-    (ids.PACE, "trotting", ["'trotting'", "pace"]),
-    (ids.PACE, "", ["''", "pace"]),
-    (ids.FACING, "top", ["'top'", "side"]),
-    (ids.SKY, "claer", ["claer", "clear"]),
-    (ids.SKY, "", ["''"]),
-    (ids.COVER, "wodland", ["wodland", "woodland"]),
-    (ids.TRAVEL, "-1", ["'-1'", "0 to 600 min"]),
-    (ids.TRAVEL, "601", ["'601'", "0 to 600 min"]),
-    (ids.TRAVEL, "", ["nothing", "0 to 600 min"]),
-    (ids.TRAVEL, "half an hour", ["'half an hour'", "0 to 600 min"]),
-    (ids.DISTANCE, "0", ["'0'", "1 to 2000 m"]),
-    (ids.DISTANCE, "NaN", ["'NaN'", "1 to 2000 m"]),
-    (ids.DISTANCE, "inf", ["'inf'", "1 to 2000 m"]),
-    (ids.BLUR, "0", ["'0'", "0.5 to 50 px"]),
-    (ids.BLUR, "-inf", ["'-inf'", "0.5 to 50 px"]),
+    ("place", "Mopane Lop", ["'Mopane Lop'", "Mopane Loop"]),
+    ("place", "", ["''"]),
+    ("from", "2027-13-01", ["'2027-13-01'", "2027-08-12"]),
+    ("from", "next week", ["'next week'"]),
+    ("from", "", ["''"]),
+    ("from", "1949-12-31", ["1949-12-31", "1950", "2037"]),
+    ("to", "2038-01-01", ["2038-01-01", "1950", "2037"]),
+    ("to", "2027-08-11", ["2027-08-11", "2027-08-12"]),  # before the first
+    ("to", "2027-10-13", ["63", "62"]),
+    ("pace", "trotting", ["'trotting'", "pace"]),
+    ("pace", "", ["''", "pace"]),
+    ("side", "top", ["'top'", "side"]),
+    ("sky", "claer", ["claer", "clear"]),
+    ("sky", "", ["''"]),
+    ("cover", "wodland", ["wodland", "woodland"]),
+    ("back", "-1", ["'-1'", "0 to 600 min"]),
+    ("back", "601", ["'601'", "0 to 600 min"]),
+    ("back", "", ["nothing", "0 to 600 min"]),
+    ("back", "half an hour", ["'half an hour'", "0 to 600 min"]),
+    ("distance", "0", ["'0'", "1 to 2000 m"]),
+    ("distance", "NaN", ["'NaN'", "1 to 2000 m"]),
+    ("distance", "inf", ["'inf'", "1 to 2000 m"]),
+    ("blur", "0", ["'0'", "0.5 to 50 px"]),
+    ("blur", "-inf", ["'-inf'", "0.5 to 50 px"]),
 ]
 OWN_FIELDS = [
-    (ids.LATITUDE, "90.1", ["'90.1'", "-90 to 90°"]),
-    (ids.LATITUDE, "-91", ["'-91'", "-90 to 90°"]),
-    (ids.LATITUDE, "NaN", ["'NaN'", "-90 to 90°"]),
-    (ids.LATITUDE, "", ["nothing", "-90 to 90°"]),
-    (ids.LATITUDE, "24°30′ S", ["'24°30′ S'", "-90 to 90°"]),
-    (ids.LONGITUDE, "180.5", ["'180.5'", "-180 to 180°"]),
-    (ids.LONGITUDE, "inf", ["'inf'", "-180 to 180°"]),
-    (ids.ZONE, "Africa/Lusaca", ["'Africa/Lusaca'", "Africa/Lusaka"]),
-    (ids.ZONE, "", ["''"]),
+    ("lat", "90.1", ["'90.1'", "-90 to 90°"]),
+    ("lat", "-91", ["'-91'", "-90 to 90°"]),
+    ("lat", "NaN", ["'NaN'", "-90 to 90°"]),
+    ("lat", "", ["nothing", "-90 to 90°"]),
+    ("lat", "24°30′ S", ["'24°30′ S'", "-90 to 90°"]),
+    ("lon", "180.5", ["'180.5'", "-180 to 180°"]),
+    ("lon", "inf", ["'inf'", "-180 to 180°"]),
+    ("zone", "Africa/Lusaca", ["'Africa/Lusaca'", "Africa/Lusaka"]),
+    ("zone", "", ["''"]),
 ]
 # Focal length, aperture, shutter and ISO of a rig.
 RIGS = [
@@ -250,7 +248,7 @@ def test_swapped_latitude_and_longitude_are_refused_beyond_the_pole(
     usual, own, catalog
 ):
     # Longyearbyen's 78° N 15° E pass for one another; 37° N 122° W do not.
-    swapped = {**own, ids.LATITUDE: "-122.4", ids.LONGITUDE: "37.8"}
+    swapped = {**own, "lat": "-122.4", "lon": "37.8"}
     assert "'-122.4'" in refusal(usual(swapped), catalog)
 
 
@@ -266,19 +264,19 @@ def test_no_rig_or_a_seventh_is_refused(count, usual, catalog):
 
 def test_the_usual_trip_is_the_coming_week_at_the_first_place(catalog, now):
     raw = state.defaults(catalog, now)
-    assert raw[ids.PLACE] == catalog.places[0].name
-    assert (raw[ids.FIRST], raw[ids.LAST]) == ("2027-08-12", "2027-08-18")
+    assert raw["place"] == catalog.places[0].name
+    assert (raw["from"], raw["to"]) == ("2027-08-12", "2027-08-18")
 
 
 def test_the_coming_week_begins_on_the_places_own_tomorrow(catalog):
     # 22:30 UTC on the 11th is 00:30 on the 12th in Lusaka, UTC+2.
     late = dt.datetime(2027, 8, 11, 22, 30, tzinfo=dt.UTC)
-    assert state.defaults(catalog, late)[ids.FIRST] == "2027-08-13"
+    assert state.defaults(catalog, late)["from"] == "2027-08-13"
 
 
 def test_the_usual_sky_and_cover_are_the_places_own(catalog, now):
     raw = state.defaults(catalog, now, "Teak Hollow")
-    assert (raw[ids.SKY], raw[ids.COVER]) == ("haze", "woodland")
+    assert (raw["sky"], raw["cover"]) == ("haze", "woodland")
 
 
 @pytest.mark.parametrize("day", [22, 26, 31])
@@ -290,14 +288,14 @@ def test_a_week_near_the_end_of_2037_stays_within_it(day, catalog):
 
 
 def test_the_usual_texts_can_be_sent_as_json(usual):
-    assert json.loads(json.dumps(dict(usual().fields)))[ids.PLACE] == "Mopane Loop"
+    assert json.loads(json.dumps(dict(usual().fields)))["place"] == "Mopane Loop"
 
 
 # ------------------------------------------------------------------ too much
 
 
 def test_a_text_longer_than_anything_asked_for_is_cut_in_what_is_said(usual, catalog):
-    form = {**dict(usual().fields), ids.PLACE: "x" * 100_000}
+    form = {**dict(usual().fields), "place": "x" * 100_000}
     with pytest.raises(ValueError, match="is unknown") as refused:
         state.read(Raw.from_form(form), catalog)
     assert len(str(refused.value)) < 600
@@ -307,12 +305,12 @@ def test_marks_and_skies_of_the_longest_trip_are_not_cut():
     days = [f"2027-08-{day:02d}" for day in range(1, 32)] * 2
     keys = [f"{day}-{s}" for day in days for s in ("morning", "evening", "night")]
     skies = ",".join(f"{key}:overcast" for key in keys)
-    assert Raw.from_form({ids.SKIES: skies})[ids.SKIES] == skies
+    assert Raw.from_form({"skies": skies})["skies"] == skies
 
 
 def test_half_a_character_from_a_browser_makes_a_link_all_the_same():
-    raw = Raw.from_form({ids.MARKS: "a\ud83d", ids.PLACE: "b\ude00"})
-    assert Raw.from_search(raw.search())[ids.MARKS] == "a?"
+    raw = Raw.from_form({"book": "a\ud83d", "place": "b\ude00"})
+    assert Raw.from_search(raw.search())["book"] == "a?"
 
 
 # ------------------------------------------------------------------ at once
@@ -324,7 +322,7 @@ def test_those_who_ask_for_one_plan_at_once_have_it_computed_once(
 ):
     # What nobody else asks for, since the answer stays in the cache.
     blur = "7.25" if kind == "trip" else "7.75"
-    request = state.read(usual({ids.BLUR: blur}), catalog)
+    request = state.read(usual({"blur": blur}), catalog)
     begun, again, finish = (threading.Event() for _ in range(3))
 
     def slow(*_: object) -> str:

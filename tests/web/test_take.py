@@ -7,15 +7,15 @@ import pytest
 from dash import html
 
 from lightplan.catalog.places import Loaded
+from lightplan.choices import state
 from lightplan.cli import main as cli
 from lightplan.export.files import FILES
 from lightplan.export.pocket import page as pocket
 from lightplan.web import cache, ids
 from lightplan.web.app import page
-from lightplan.web.choices import state
 from lightplan.web.take import downloads
 
-DAYS = {ids.FIRST: "2027-08-12", ids.LAST: "2027-08-13"}
+DAYS = {"from": "2027-08-12", "to": "2027-08-13"}
 
 
 @pytest.mark.parametrize(
@@ -29,9 +29,9 @@ DAYS = {ids.FIRST: "2027-08-12", ids.LAST: "2027-08-13"}
                 *("--distance", "80", "--blur", "1.5"),
             ],
             {
-                ids.SKIES: "2027-08-12-evening:overcast,2027-08-13-morning:haze",
-                ids.DISTANCE: "80",
-                ids.BLUR: "1.5",
+                "skies": "2027-08-12-evening:overcast,2027-08-13-morning:haze",
+                "distance": "80",
+                "blur": "1.5",
             },
         ),
     ],
@@ -111,7 +111,7 @@ def test_a_browsers_own_places_are_in_the_pocket_page(
 ):
     text = example_file.read_text("utf-8").replace("Mopane Loop", "Quiet Pan")
     record = {"text": text, "revision": "1"}
-    search = usual({**DAYS, ids.PLACE: "Quiet Pan"}).search()
+    search = usual({**DAYS, "place": "Quiet Pan"}).search()
     shown = page("/pocket", search, record, Loaded(catalog, example_file))
     assert "Quiet Pan" in frame(shown, walk)
     assert "Mopane Loop" not in frame(shown, walk)

@@ -6,14 +6,16 @@ from pathlib import Path
 import pytest
 from dash.fingerprint import check_fingerprint
 
+from lightplan.choices import typed
+from lightplan.choices.raw import RIG_FIELDS, slot_field
 from lightplan.stop import words as stop_words
 from lightplan.web import app as factory
-from lightplan.web import ids, layout
+from lightplan.web import ids
 from lightplan.web.app import create_app
-from lightplan.web.choices import typed
+from lightplan.web.pages import PAGES
 
 ASSETS = Path(factory.__file__).parent / "assets"
-PATHS = [path for _, path in layout.PAGES.values()]
+PATHS = [page.path for page in PAGES if page.in_header]
 
 
 @pytest.fixture(scope="module")
@@ -175,26 +177,26 @@ def test_a_server_knows_its_scripts_before_it_is_asked_for_a_page(app, example_f
 
 def test_the_page_for_a_link_carries_the_links_values(app, usual, served, by_id):
     changes = {
-        ids.PLACE: "Heron Marsh",
-        ids.FIRST: "2027-03-26",
-        ids.LAST: "2027-03-29",
-        ids.PACE: "flying",
-        ids.FACING: "back",
-        ids.SKY: "overcast",
-        ids.COVER: "woodland",
-        ids.TRAVEL: "40",
-        ids.DISTANCE: "60",
-        ids.BLUR: "2.5",
+        "place": "Heron Marsh",
+        "from": "2027-03-26",
+        "to": "2027-03-29",
+        "pace": "flying",
+        "side": "back",
+        "sky": "overcast",
+        "cover": "woodland",
+        "back": "40",
+        "distance": "60",
+        "blur": "2.5",
     }
     rigs = (("600 prime", "600", "8", "1600", "12800"), ("400 prime",))
     raw = usual(changes, rigs, drive="2027-03-27-evening")
     found = by_id(served(app, raw.search()))
     shown = {name: typed.text(found[name]["value"]) for name in changes}
-    numbers = {ids.TRAVEL: "40.0", ids.DISTANCE: "60.0"}
+    numbers = {"back": "40.0", "distance": "60.0"}
     assert shown == {**changes, **numbers}
-    slot = [found[ids.slot_field(f, 0)]["value"] for f in ids.RIG_FIELDS]
+    slot = [found[slot_field(f, 0)]["value"] for f in RIG_FIELDS]
     assert slot == ["600 prime", 600.0, "8", "1600", "12800"]
-    assert found[ids.slot_field("rig", 1)]["value"] == "400 prime"
+    assert found[slot_field("rig", 1)]["value"] == "400 prime"
     assert found[ids.SELECTED]["data"] == "2027-03-27-evening"
 
 
@@ -211,8 +213,8 @@ def test_coordinates_are_shown_only_for_a_place_of_ones_own(
     with_own = by_id(served(app, usual(own).search()))
     assert "hidden" in with_file[ids.OWN_PLACE]["className"]
     assert "hidden" not in with_own[ids.OWN_PLACE]["className"]
-    assert with_own[ids.LATITUDE]["value"] == -24.5
-    assert with_own[ids.ZONE]["value"] == "Africa/Johannesburg"
+    assert with_own["lat"]["value"] == -24.5
+    assert with_own["zone"]["value"] == "Africa/Johannesburg"
 
 
 def test_what_stands_above_the_drives_is_true_without_gates_too(
@@ -233,13 +235,13 @@ def test_a_setting_between_the_usual_steps_is_among_a_controls_choices(
 ):
     rig = {"aperture": ("600 prime", "", "7"), "shutter": ("600 prime", "", "", "1700")}
     rigs = (rig.get(kind, ("600 prime", "", "", "", "7000")),)
-    control = by_id(served(app, usual(rigs=rigs).search()))[ids.slot_field(kind, 0)]
+    control = by_id(served(app, usual(rigs=rigs).search()))[slot_field(kind, 0)]
     assert control["value"] == option
     assert option in [entry["value"] for entry in control["data"]]
 
 
 def test_a_damaged_link_says_what_was_replaced(app, usual, served):
-    page = str(served(app, usual({ids.SKY: "claer", ids.TRAVEL: "999"}).search()))
+    page = str(served(app, usual({"sky": "claer", "back": "999"}).search()))
     assert "claer" in page
     assert "Travel time to the gate must be 0 to 600 min, got" in page
     assert "Replaced by the usual values" in page
@@ -258,7 +260,7 @@ def test_a_broken_file_starts_the_app_on_the_example_and_says_so(
     broken = tmp_path / "mine.toml"
     broken.write_text("[[places]]\nname = 'Here'\nlatitude_deg = 95\n", "utf-8")
     page = served(create_app(str(broken)), "")
-    assert by_id(page)[ids.PLACE]["value"] == "Mopane Loop"
+    assert by_id(page)["place"]["value"] == "Mopane Loop"
     assert "mine.toml" in str(page)
     assert "latitude_deg" in str(page)
     assert "The built-in example is shown instead." in str(page)

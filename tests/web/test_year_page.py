@@ -5,7 +5,7 @@ import re
 import pytest
 from dash import html
 
-from lightplan.web import ids
+from lightplan.choices.raw import OWN
 from lightplan.web.year import page as year_page
 
 
@@ -14,7 +14,7 @@ def content(catalog, usual):
     """What the page shows for some texts."""
 
     def shown(**changes):
-        at = {ids.PLACE: "Mopane Loop", **changes}
+        at = {"place": "Mopane Loop", **changes}
         return year_page.content(usual(at), catalog, "paper")
 
     return shown
@@ -42,7 +42,7 @@ def column(shown, name, text_of) -> dict[str, str]:
 def test_most_golden_minutes_of_the_answer_stand_in_the_row_of_their_week(
     content, text_of, letter
 ):
-    shown = content(**{ids.SHOWN: letter})
+    shown = content(**{"shown": letter})
     answer = text_of(shown["answer"])
     said = re.search(r"up to (\d+) minutes a week .*, in (\d+ \w+ – \d+ \w+); ", answer)
     found = column(shown, f"Golden {letter} can use, min", text_of)
@@ -65,7 +65,7 @@ def test_closed_sessions_are_counted_in_drives(content, text_of):
 
 
 def test_moon_is_told_in_days_of_age_and_percent_lit(content, text_of):
-    told = [*column(content(**{ids.YEAR: "2028"}), "Moon", text_of).values()]
+    told = [*column(content(**{"year": "2028"}), "Moon", text_of).values()]
     one_day = [text for text in told if text.startswith("1 day")]
     assert one_day
     for text in told:
@@ -78,16 +78,16 @@ def test_moon_is_told_in_days_of_age_and_percent_lit(content, text_of):
     [
         # IANA, Thule: the second Sunday of March and the first of November.
         (
-            {ids.PLACE: "Ptarmigan Fjord"},
+            {"place": "Ptarmigan Fjord"},
             "Sun 14 Mar: UTC−4 to UTC−3, and before Sun 7 Nov: UTC−3 to UTC−4.",
         ),
         # Directive 2000/84/EC: the last Sundays of March and October.
         (
             {
-                ids.PLACE: ids.OWN,
-                ids.LATITUDE: "69.65",
-                ids.LONGITUDE: "18.96",
-                ids.ZONE: "Europe/Oslo",
+                "place": OWN,
+                "lat": "69.65",
+                "lon": "18.96",
+                "zone": "Europe/Oslo",
             },
             "Sun 28 Mar: UTC+1 to UTC+2, and before Sun 31 Oct: UTC+2 to UTC+1.",
         ),
@@ -97,7 +97,7 @@ def test_moon_is_told_in_days_of_age_and_percent_lit(content, text_of):
 def test_clock_changes_are_noted_beside_midnight_sun_and_polar_night(
     content, text_of, at, changes
 ):
-    said = [text_of(note) for note in content(**at, **{ids.YEAR: "2027"})["notes"]]
+    said = [text_of(note) for note in content(**at, **{"year": "2027"})["notes"]]
     assert "On some of these dates the sun does not set." in said
     assert "On some of these dates the sun does not rise." in said
     assert said[-1] == f"Clocks change before {changes}"

@@ -12,6 +12,7 @@ from html import escape
 import numpy as np
 
 from lightplan import naming
+from lightplan.arrays import nearest_minute
 from lightplan.catalog.kit import PACES
 from lightplan.light import daylight
 from lightplan.sky import localtime
@@ -21,8 +22,6 @@ from lightplan.trip.plan import DrivePlan, TripPlan
 
 FIRST = "Times are estimates; the guide and gate come first."
 EYES = "While the animal is there, watch it, not the pictures: look at them later."
-
-_HALF_MINUTE = np.timedelta64(30, "s")
 
 
 def cards(plan: TripPlan) -> str:
@@ -109,8 +108,8 @@ def _facts(plan: TripPlan, drive: DrivePlan) -> str:
         )
     sun = drive.sun
     for utc, name in ((sun.sunrise_utc, "sun up"), (sun.sunset_utc, "sun down")):
-        if utc is not None and opens <= utc + _HALF_MINUTE <= closes:
-            i = drive.minute((utc + _HALF_MINUTE).astype("datetime64[m]"))
+        if utc is not None and opens <= nearest_minute(utc) <= closes:
+            i = drive.minute(nearest_minute(utc))
             at = naming.clock(plan, drive.utc[i])
             where = naming.bearing(float(drive.azimuth_deg[i]))
             said.append(f"{name} {_strong(at)} at {where}")

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightplan import naming
+from lightplan.arrays import nearest_minute, runs, true_runs
 from lightplan.camera import exposure
 from lightplan.sky import localtime
 from lightplan.trip import words
@@ -24,7 +25,6 @@ from lightplan.trip.request import FACING_INDEX, FACINGS, LETTERS
 
 _MINUTE = np.timedelta64(1, "m")
 _DAY = np.timedelta64(1, "D")
-_HALF_MINUTE = np.timedelta64(30, "s")
 # Where the page may be opened long before the trip or after it, a year either way.
 _MARGIN = np.timedelta64(370, "D")
 _DIGITS = "0123456789abcdefghijklmnopqrstuvwxyz"
@@ -138,7 +138,7 @@ def _sun_events(drive: DrivePlan) -> list[list[int | str]]:
     events = ((drive.sun.sunrise_utc, "sun up"), (drive.sun.sunset_utc, "sun down"))
     for utc, text in events:
         if utc is not None:
-            minute = drive.minute((utc + _HALF_MINUTE).astype("datetime64[m]"))
+            minute = drive.minute(nearest_minute(utc))
             if 0 < minute < len(drive.utc):
                 found.append([minute, text])
     return found
@@ -154,8 +154,7 @@ def _usable(plan: TripPlan, drive: DrivePlan) -> list[list[list[list[int]]]]:
 
 def _edges(usable: NDArray[np.bool_]) -> list[int]:
     """Return where usable minutes start and end, one after the other."""
-    framed = np.concatenate([[False], usable, [False]])
-    return [int(i) for i in np.flatnonzero(framed[1:] != framed[:-1])]
+    return [index for run in true_runs(usable) for index in run]
 
 
 def _tenths(degrees: NDArray[np.float64]) -> NDArray[np.int64]:
@@ -169,11 +168,9 @@ def _differences(values: NDArray[np.int64]) -> list[int]:
 
 def _runs(indices: Iterable[int]) -> str:
     array = np.fromiter(indices, dtype=np.int64)
-    starts = np.flatnonzero(np.diff(array, prepend=-1))
-    lengths = np.diff(np.append(starts, len(array)))
     return " ".join(
-        f"{_base36(int(array[start]))}.{_base36(int(length))}"
-        for start, length in zip(starts, lengths, strict=True)
+        f"{_base36(int(array[first]))}.{_base36(end - first)}"
+        for first, end in runs(array)
     )
 
 

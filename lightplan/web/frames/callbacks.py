@@ -10,12 +10,12 @@ from dash import ALL, ClientsideFunction, Dash, Input, Output, State, ctx, no_up
 from dash.exceptions import PreventUpdate
 
 from lightplan.catalog.places import Loaded
+from lightplan.choices import state, typed
+from lightplan.choices.raw import Raw
 from lightplan.errors import as_sentence
 from lightplan.web import clock, ids, payloads, saved
-from lightplan.web.callbacks import Form
-from lightplan.web.choices import state, typed
-from lightplan.web.choices.raw import Raw
 from lightplan.web.frames import content as learn_content
+from lightplan.web.inputs import Form, form_of
 from lightplan.web.kit import changes as kit_changes
 from lightplan.web.markup import written
 
@@ -48,7 +48,7 @@ def register(app: Dash, served: Loaded) -> None:
         inputs={
             "kept": Input(ids.LEARN_FRAMES, "data"),
             "choices": {name: _choice(name) for name in ids.LEARN_CHOICES},
-            "form": {name: Input(name, "value") for name in ids.FORM},
+            "form": form_of("learn", *ids.FORM),
             "theme": Input(ids.THEME, "data"),
             "base": Input(ids.KIT_BASE, "data"),
         },

@@ -8,6 +8,8 @@ from dash.development.base_component import Component
 
 from lightplan.catalog.places import Catalog, Place
 from lightplan.catalog.toml import table as as_table
+from lightplan.choices import state, typed
+from lightplan.choices.raw import Raw
 from lightplan.frames import groups as group_text
 from lightplan.frames import learning
 from lightplan.frames import read as frames
@@ -20,8 +22,6 @@ from lightplan.light import daylight
 from lightplan.light.daylight import Cover
 from lightplan.trip.request import FACING_INDEX, FACINGS, Request
 from lightplan.web import ids
-from lightplan.web.choices import state, typed
-from lightplan.web.choices.raw import Raw
 from lightplan.web.figures.theme import PAPER, THEMES
 from lightplan.web.frames import figure, figure_words, tables
 from lightplan.web.frames import kept as learn_frames

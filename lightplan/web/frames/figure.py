@@ -10,6 +10,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from lightplan.arrays import FloatArray
 from lightplan.catalog.places import Place
 from lightplan.frames import calibrate, learning
 from lightplan.frames.calibrate import Fit
@@ -20,8 +21,6 @@ from lightplan.light.daylight import Cover
 from lightplan.sky import localtime, sun
 from lightplan.web.figures.base import FONT, Figure, sheet
 from lightplan.web.figures.theme import SYMBOLS, Theme
-
-FloatArray = NDArray[np.float64]
 
 HEIGHT_PX = 400  # of the plot's inside; the style sheet gives a little more
 _LINE_PX = 30  # that a name takes

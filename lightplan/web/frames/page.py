@@ -6,17 +6,19 @@ import dash_mantine_components as dmc
 from dash import dcc, html
 from dash.development.base_component import Component
 
-from lightplan.catalog.places import Loaded, Place
+from lightplan.catalog.places import Catalog, Loaded, Place
+from lightplan.choices import table
+from lightplan.choices.raw import Raw
 from lightplan.frames import read as frames
 from lightplan.light import daylight
 from lightplan.sky import localtime
 from lightplan.trip.request import FACINGS
 from lightplan.web import form, ids, layout, rig_form, saved
-from lightplan.web.choices.raw import Raw
 from lightplan.web.components import Markup
 from lightplan.web.frames.heads import LARGEST_BODY_BYTES, PATH, PIECE_BYTES, TABLES
 from lightplan.web.frames.kept import MOST_FRAMES
 from lightplan.web.kit import page as kit_page
+from lightplan.web.pages import Visit
 from lightplan.web.parts import picture
 
 SPOT = "spot:"  # before the name of a spot, among the sides
@@ -31,14 +33,13 @@ _GROUPINGS = (
 Options = list[tuple[str, str]]
 
 
-def page(
-    raw: Raw, loaded: Loaded, said: tuple[str, ...], record: object
-) -> dmc.MantineProvider:
+def page(visit: Visit) -> dmc.MantineProvider:
     """Return the page; its callbacks fill it from the frames that the tab keeps."""
+    raw, loaded, record = visit.raw, visit.loaded, visit.record
     base = {"text": saved.text_of(record), "revision": saved.revision_of(record)}
     main = html.Main(
         [
-            *layout.replaced_values(loaded, said),
+            *layout.replaced_values(visit),
             html.P(id=ids.LEARN_PROBLEM, role="status", className="problem"),
             html.P(id=ids.LEARN_ANSWER, className="answer"),
             kit_page.status(),
@@ -166,9 +167,14 @@ def _pick() -> html.Div:
     )
 
 
+def summary(raw: Raw, catalog: Catalog) -> str:
+    """Return the choices on one line, for the closed drawer on a phone."""
+    return table.PLACE.of(raw, catalog).name
+
+
 def _controls(raw: Raw, loaded: Loaded) -> list[Component]:
     catalog = loaded.catalog
-    place = next((p for p in catalog.places if p.name == raw[ids.PLACE]), None)
+    place = next((p for p in catalog.places if p.name == raw[table.PLACE.name]), None)
     skies = [(s.key, s.label) for s in daylight.SKIES.values()]
     covers = [(c.key, c.label) for c in daylight.COVERS.values()]
     zones = [(z, z) for z in localtime.zone_names()]

@@ -8,6 +8,8 @@ from dash.development.base_component import Component
 
 from lightplan.catalog.covers import OwnCover
 from lightplan.catalog.places import Catalog
+from lightplan.choices import table
+from lightplan.choices.raw import Raw
 from lightplan.errors import as_sentence
 from lightplan.frames import learning
 from lightplan.frames import words as calibrate_words
@@ -15,7 +17,6 @@ from lightplan.frames.calibrate import Fit
 from lightplan.frames.learning import Learned
 from lightplan.light import daylight
 from lightplan.web import ids
-from lightplan.web.choices.raw import Raw
 from lightplan.web.parts import captioned
 
 Dropped = Iterable[tuple[str, int, str]]
@@ -144,7 +145,7 @@ def _kept(own: OwnCover, raw: Raw, catalog: Catalog) -> list[Component | str]:
     """Return whether it is kept already, under whatever name, and where to plan."""
     for cover in catalog.covers:
         if cover.model_copy(update={"name": own.name}) == own:
-            to_trip = raw.replaced({ids.COVER: cover.name}).search()
+            to_trip = raw.replaced({table.COVER.name: cover.name}).search()
             return [
                 f"Kept as {cover.name}: ",
                 html.A("plan a trip under it", href=f"/{to_trip}"),

@@ -11,9 +11,9 @@ from dash.exceptions import PreventUpdate
 
 from lightplan.catalog.places import OWN_FILE, Loaded
 from lightplan.catalog.toml import dumps
+from lightplan.choices import typed
+from lightplan.choices.raw import LONGEST_LINK
 from lightplan.web import clock, ids, payloads, saved
-from lightplan.web.choices import typed
-from lightplan.web.choices.raw import LONGEST_LINK
 from lightplan.web.kit import changes, form, page
 
 _ANY_FIELD = {"type": "kit-field", "part": ALL, "row": ALL, "key": ALL}

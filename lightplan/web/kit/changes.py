@@ -6,9 +6,9 @@ from typing import Any
 from lightplan.catalog.merge import PARTS
 from lightplan.catalog.places import Catalog, Loaded, PlacesError
 from lightplan.catalog.toml import dumps
+from lightplan.choices import typed
 from lightplan.errors import as_sentence
 from lightplan.web import saved as own
-from lightplan.web.choices import typed
 from lightplan.web.kit import edit, fields, form
 from lightplan.web.kit import texts as catalog_texts
 from lightplan.web.saved import Wanted

@@ -9,21 +9,23 @@ from dash.development.base_component import Component
 
 from lightplan.catalog import positions
 from lightplan.catalog.places import Loaded
+from lightplan.choices import state
+from lightplan.choices.raw import Raw
 from lightplan.web import ids, layout
 from lightplan.web import saved as own
-from lightplan.web.choices import state
-from lightplan.web.choices.raw import Raw
 from lightplan.web.kit import fields, form
 from lightplan.web.kit import texts as catalog_texts
 from lightplan.web.kit.edit import ONE_OF, entry
+from lightplan.web.pages import Visit
 from lightplan.web.parts import aria
 
 
-def page(raw: Raw, served: Loaded, record: object) -> Component:
+def page(visit: Visit) -> Component:
     """Return the page for what a browser keeps; its callbacks fill it.
 
     ``raw`` are the choices that the links to the other pages carry.
     """
+    raw, served, record = visit.raw, visit.served, visit.record
     base = {"text": own.text_of(record), "revision": own.revision_of(record)}
     body = [
         html.Main(

@@ -8,13 +8,13 @@ from dash import ClientsideFunction, Dash, Input, Output, State, set_props
 from dash.exceptions import PreventUpdate
 
 from lightplan.catalog.places import Loaded
+from lightplan.choices import table, typed
+from lightplan.choices.raw import Raw
 from lightplan.errors import as_sentence
 from lightplan.loop import gpx, route
 from lightplan.loop.gpx import GpxError
 from lightplan.web import ids, payloads, saved
-from lightplan.web.callbacks import or_nothing
-from lightplan.web.choices import typed
-from lightplan.web.choices.raw import Raw
+from lightplan.web.inputs import form_of, or_nothing
 from lightplan.web.loop import page
 from lightplan.web.markup import to_html, written
 
@@ -23,7 +23,7 @@ Form = dict[str, Any]
 
 def register(app: Dash, served: Loaded) -> None:
     """Attach the page's callbacks to the app."""
-    form = {name: Input(name, "value") for name in ids.FORM}
+    form = form_of("loop")
 
     @app.callback(
         output={"drives": Output(ids.LOOP_DRIVES, "html")},
@@ -76,7 +76,7 @@ def register(app: Dash, served: Loaded) -> None:
         legs, said = from_file(found["contents"], found["name"])
         if legs:
             # Every page has the field, so it cannot be an output of this one.
-            set_props(ids.LEGS, {"value": legs})
+            set_props(table.LEGS.name, {"value": legs})
         return {"said": said, "kind": "muted loop-help" if legs else "problem"}
 
     app.clientside_callback(

@@ -6,10 +6,10 @@ a name; a name that finds no room is left to the table.
 
 import numpy as np
 
+from lightplan.arrays import FloatArray
 from lightplan.light.backlight import SECTORS
 from lightplan.loop import words as loop_words
 from lightplan.loop.loop import Loop, Spell
-from lightplan.loop.route import FloatArray
 from lightplan.loop.seats import EITHER, SIDES
 from lightplan.loop.words import clock, kind_name
 from lightplan.sky import sphere

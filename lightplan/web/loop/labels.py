@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from lightplan.loop.route import FloatArray
+from lightplan.arrays import FloatArray
 
 FONT_PX = 12
 MARGIN_PX = 12

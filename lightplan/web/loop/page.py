@@ -1,15 +1,18 @@
 """The loop's page: where to sit, in a sentence, a drawing and a table of legs."""
 
+import datetime as dt
 from typing import Any
 
-import dash_mantine_components as dmc
+import numpy as np
 from dash import dcc, html
 from dash.development.base_component import Component
 
 from lightplan.catalog import positions
-from lightplan.catalog.places import Catalog, Loaded
+from lightplan.catalog.places import Catalog
+from lightplan.choices import state, table
+from lightplan.choices.raw import Raw
 from lightplan.light.backlight import SECTORS
-from lightplan.loop import loop
+from lightplan.loop import loop, route
 from lightplan.loop import words as loop_words
 from lightplan.loop.loop import Loop
 from lightplan.loop.seats import SIDES
@@ -17,14 +20,11 @@ from lightplan.naming import bearing, day_name
 from lightplan.sky import localtime
 from lightplan.trip import words
 from lightplan.trip.plan import DrivePlan, TripPlan
-from lightplan.trip.request import Request
 from lightplan.web import cache, form, ids, layout, rig_form
-from lightplan.web.choices import loop as loop_fields
-from lightplan.web.choices import state
-from lightplan.web.choices.raw import Raw
 from lightplan.web.components import Markup
 from lightplan.web.figures.theme import PAPER, THEMES
 from lightplan.web.loop.figure import loop_figure
+from lightplan.web.pages import Visit
 from lightplan.web.parts import aria, captioned, picture, spans
 from lightplan.web.trip import page as trip
 
@@ -40,11 +40,12 @@ _START = (
 _SHOWN = 4  # drives seen without scrolling; `loop.css` sets the height
 
 
-def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> Component:
+def page(visit: Visit) -> Component:
     """Return the loop's page, its controls filled with the texts given."""
+    raw, loaded = visit.raw, visit.loaded
     main = html.Main(
         [
-            *layout.replaced_values(loaded, said),
+            *layout.replaced_values(visit),
             html.P(id=ids.LOOP_ANSWER, className="answer"),
             html.Div(id=ids.LOOP_NOTES, className="notes"),
             html.Section(
@@ -65,60 +66,18 @@ def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> Component:
 
 
 def _controls(raw: Raw, catalog: Catalog) -> list[Component]:
-    where, days, *skies = form.conditions(raw, catalog)
-    lights = [{"value": s.key, "label": s.label} for s in SECTORS]
-    return [
-        where,
-        days,
-        html.Div(
-            [
-                html.Div("Drive", id="loop-drives-label", className="label"),
-                Markup(
-                    id=ids.LOOP_DRIVES,
-                    role="group",
-                    className="loop-drives",
-                    **aria(labelledby="loop-drives-label"),
-                ),
-            ]
-        ),
-        dmc.Select(
-            id=ids.LIGHT,
-            label="Light wanted",
-            value=raw[ids.LIGHT],
-            data=lights,
-            allowDeselect=False,
-            comboboxProps=form.POPUPS,
-        ),
-        html.Div(
-            [
-                dmc.TextInput(
-                    id=ids.START,
-                    label="Start",
-                    description="empty: gates open",
-                    value=raw[ids.START],
-                    inputProps={"type": "time"},
-                ),
-                dmc.NumberInput(
-                    id=ids.SPEED,
-                    label="Speed, km/h",
-                    description="for legs given in km",
-                    value=float(raw[ids.SPEED]),
-                    step=5,
-                    debounce=400,
-                ),
-            ],
-            className="pair",
-        ),
-        dmc.Textarea(
-            id=ids.LEGS,
-            label="Legs of the loop",
-            value=raw[ids.LEGS],
-            placeholder=loop_fields.EXAMPLE,
-            autosize=True,
-            minRows=6,
-            maxRows=12,
-            debounce=500,
-        ),
+    drives = html.Div(
+        [
+            html.Div("Drive", id="loop-drives-label", className="label"),
+            Markup(
+                id=ids.LOOP_DRIVES,
+                role="group",
+                className="loop-drives",
+                **aria(labelledby="loop-drives-label"),
+            ),
+        ]
+    )
+    gpx = [
         html.Button("Read a GPX file", id=ids.LOOP_LOAD, className="quiet"),
         html.P(
             "It is written above as legs; the file itself is not kept.",
@@ -133,18 +92,25 @@ def _controls(raw: Raw, catalog: Catalog) -> list[Component]:
                 html.P(_NOTATION, className="muted loop-help"),
             ]
         ),
-        *skies,
+    ]
+    after: dict[str, list[Component]] = {
+        table.LAST.name: [drives],
+        table.LEGS.name: gpx,
+    }
+    return [
+        *form.asked("loop", raw, catalog, after),
         rig_form.hidden(raw, catalog),
         dcc.Store(id=ids.LOOP_FILE),
     ]
 
 
-def summary(request: Request, raw: Raw) -> str:
-    """Return the choices on one line, for the closed drawer on a phone."""
-    light = next(s.label for s in SECTORS if s.key == raw[ids.LIGHT])
-    legs = len(loop_fields.legs(raw[ids.LEGS]).legs)
-    speed = loop_fields.speed_kmh(raw[ids.SPEED])
-    return f"{request.place.name} · {light} · {legs} legs · {speed:g} km/h"
+def summary(raw: Raw, catalog: Catalog) -> str:
+    """Return the choices on one line; ValueError if the loop takes too long."""
+    place, speed = table.PLACE.of(raw, catalog), table.SPEED.of(raw, catalog)
+    path = table.LEGS.of(raw, catalog)
+    route.track(path, 0.0, 0.0, speed)
+    light = next(s.label for s in SECTORS if s.key == table.LIGHT.of(raw, catalog))
+    return f"{place.name} · {light} · {len(path.legs)} legs · {speed:g} km/h"
 
 
 def drives(raw: Raw, catalog: Catalog) -> list[Component]:
@@ -181,7 +147,7 @@ def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
         With one sentence on the first value that is wrong.
     """
     request = state.read(raw, catalog)
-    asked = loop_fields.read(raw)
+    path, speed = table.LEGS.of(raw, catalog), table.SPEED.of(raw, catalog)
     plan = cache.trip(request)
     chosen = trip.chosen_drive(plan, raw.drive)
     if chosen is None:
@@ -192,19 +158,19 @@ def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
         }
     place, zone = request.place, request.place.timezone
     driven = loop.make(
-        asked.route,
+        path,
         place,
         chosen.drive,
-        loop.start_of(chosen.drive, _starts(chosen, zone, asked)),
-        asked.speed_kmh,
-        asked.light,
+        loop.start_of(chosen.drive, _starts(chosen, zone, raw, catalog)),
+        speed,
+        table.LIGHT.of(raw, catalog),
         request.sky_of(chosen.key),
         request.cover,
     )
     sky = words.own_sky(request, chosen.key)
     notes = [
         *[sky] * bool(sky),
-        *loop_words.notes(driven, place, not raw[ids.LEGS], asked.speed_kmh),
+        *loop_words.notes(driven, place, not raw[table.LEGS.name], speed),
     ]
     return {
         "answer": spans(loop_words.answer(driven, zone)),
@@ -221,14 +187,17 @@ def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
     }
 
 
-def _starts(drive: DrivePlan, zone: str, asked: loop_fields.Asked) -> tuple[Any, ...]:
+def _starts(
+    drive: DrivePlan, zone: str, raw: Raw, catalog: Catalog
+) -> tuple[np.datetime64, ...]:
     """Return the instants that the start may mean: a drive may have two dates."""
-    if asked.start is None:
+    start = table.START.of(raw, catalog)
+    if start is None:
         return (drive.drive.opens_utc,)
-    date = drive.drive.date
+    day = dt.timedelta(days=1)
     return tuple(
-        localtime.wall_to_utc(zone, date, asked.start + days).utc
-        for days in (loop_fields.NO_DAY, loop_fields.DAY, -loop_fields.DAY)
+        localtime.wall_to_utc(zone, drive.drive.date, start + days).utc
+        for days in (0 * day, day, -day)
     )
 
 

@@ -5,22 +5,12 @@ from typing import Any
 from dash import ClientsideFunction, Dash, Input, Output, State
 
 from lightplan.catalog.places import Loaded
+from lightplan.choices import table, typed
+from lightplan.choices.raw import Raw
 from lightplan.web import clock, ids, saved
-from lightplan.web.callbacks import or_nothing
-from lightplan.web.choices import typed
-from lightplan.web.choices.raw import Raw
+from lightplan.web.inputs import form_of, or_nothing
 from lightplan.web.markup import written
 from lightplan.web.spots import page
-
-# What changes the page; the rest is only carried in its links.
-_ASKED = (
-    ids.PLACE, *ids.OWN_FIELDS, ids.FIRST, ids.YEAR,
-    ids.SPOT, ids.WISH, ids.BEHIND, ids.HEIGHT,
-)  # fmt: skip
-_FORM: dict[str, Any] = {
-    name: Input(name, "value") if name in _ASKED else State(name, "value")
-    for name in ids.FORM
-}
 
 
 def register(app: Dash, served: Loaded) -> None:
@@ -28,14 +18,14 @@ def register(app: Dash, served: Loaded) -> None:
     app.clientside_callback(
         ClientsideFunction("spots", "follow"),
         [Output(ids.SPOT_CHOICE, "data"), Output(ids.SPOT_CHOICE, "value")],
-        Input(ids.PLACE, "value"),
+        Input(table.PLACE.name, "value"),
         State(ids.SPOT_CHOICE, "value"),
         State(ids.SPOTS_OF, "data"),
         prevent_initial_call=True,
     )
     app.clientside_callback(
         ClientsideFunction("spots", "chosen"),
-        Output(ids.SPOT, "value"),
+        Output(table.SPOT.name, "value"),
         Input(ids.SPOT_CHOICE, "value"),
         prevent_initial_call=True,
     )
@@ -53,7 +43,7 @@ def register(app: Dash, served: Loaded) -> None:
             "weeks": Output(ids.SPOTS_WEEKS, "html"),
         },
         inputs={
-            "form": _FORM,
+            "form": form_of("spots", table.FIRST.name),
             "theme": Input(ids.THEME, "data"),
             "record": State(ids.OWN_CATALOG, "data"),
         },

@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightplan import naming
+from lightplan.arrays import Mask
 from lightplan.sky import localtime
 from lightplan.spots import chances, spots
 from lightplan.spots.chances import Chance, Wish
@@ -17,7 +18,6 @@ from lightplan.web.figures.base import Figure, sheet
 from lightplan.web.figures.theme import Theme
 from lightplan.web.spots.letters import Fields, letters, taken
 
-Mask = NDArray[np.bool_]
 Bar = tuple[dt.date, int, int]  # minutes of a date, from and to
 
 # Share of a colour that is left outside the gates, and of the night's own.

@@ -5,13 +5,11 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lightplan.arrays import Mask
 from lightplan.spots.spots import KINDS, LIGHTS, NO_SUN, STEP_MIN, Picture
 from lightplan.web.figures.base import Figure
 from lightplan.web.figures.theme import Theme
-
-Mask = NDArray[np.bool_]
 
 # A letter wants this much of the picture free on each side, so that it fits on a
 # phone: dates, and a share of the height. It speaks for as much as this around it.

@@ -3,23 +3,22 @@
 import datetime as dt
 from typing import Any
 
-from dash import html
+from dash import dcc, html
 from dash.development.base_component import Component
 
 from lightplan import naming
-from lightplan.catalog.places import Catalog, Loaded, Place, Spot
+from lightplan.catalog.places import Catalog, Place
+from lightplan.choices import state, table
+from lightplan.choices.raw import OWN, Raw
 from lightplan.sky import localtime
 from lightplan.spots import chances
 from lightplan.spots import words as spot_words
 from lightplan.spots.chances import WORTH_MIN, Chance, Week, Wish
 from lightplan.spots.spots import INDEX, KINDS, LIGHTS, SpotYear
-from lightplan.web import cache, controls, ids, layout
-from lightplan.web.choices import place as place_fields
-from lightplan.web.choices import spots as spots_fields
-from lightplan.web.choices import state
-from lightplan.web.choices.raw import Raw
+from lightplan.web import cache, form, ids, layout, rig_form
 from lightplan.web.components import Markup
 from lightplan.web.figures.theme import PAPER, THEMES, Theme
+from lightplan.web.pages import BY_KEY, Visit
 from lightplan.web.parts import aria, captioned, picture, spans
 from lightplan.web.spots.figure import colours, faint, hatch_ink, spots_figure, striped
 
@@ -28,13 +27,13 @@ NEXT = 10
 _FACING = {"back": "back", "rim": "back", "side": "side", "front": "front"}
 
 
-def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> Component:
+def page(visit: Visit) -> Component:
     """Return the page, its controls filled with the texts given."""
-    spot = spots_fields.spot(raw, loaded.catalog)
-    asked = controls.spots(raw, loaded.catalog, spot.name if spot else "")
+    raw, loaded = visit.raw, visit.loaded
+    asked = _controls(raw, loaded.catalog)
     main = html.Main(
         [
-            *layout.replaced_values(loaded, said),
+            *layout.replaced_values(visit),
             html.P(id=ids.SPOTS_ANSWER, className="answer"),
             html.Div(id=ids.SPOTS_NOTES, className="notes"),
             html.Div(
@@ -45,7 +44,7 @@ def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> Component:
                     _weeks(),
                 ],
                 id=ids.SPOTS_SHOWN,
-                className="" if spot else "hidden",
+                className="" if table.SPOT.of(raw, loaded.catalog) else "hidden",
             ),
             layout.cautions(),
         ],
@@ -53,6 +52,25 @@ def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> Component:
         tabIndex=-1,
     )
     return layout.frame("spots", raw, loaded, asked, main)
+
+
+def _controls(raw: Raw, catalog: Catalog) -> list[Component]:
+    """Return the page's controls; the list of spots follows the place."""
+    of = {p.name: [spot.name for spot in p.spots] for p in catalog.places}
+    listed = [(name, name) for name in of.get(raw[table.PLACE.name], [])]
+    chosen = table.SPOT.of(raw, catalog)
+    spot = form.select(
+        ids.SPOT_CHOICE,
+        table.SPOT.label,
+        listed,
+        chosen.name if chosen else None,
+        placeholder="none here",
+    )
+    return [
+        *form.asked("spots", raw, catalog, after={table.PLACE.name: [spot]}),
+        dcc.Store(id=ids.SPOTS_OF, data=of),
+        rig_form.hidden(raw, catalog),
+    ]
 
 
 def _picture() -> html.Section:
@@ -79,9 +97,11 @@ def _weeks() -> html.Section:
     )
 
 
-def summary(place: Place, spot: Spot | None, wish: Wish, year: str) -> str:
+def summary(raw: Raw, catalog: Catalog) -> str:
     """Return the choices on one line, for the closed drawer on a phone."""
-    light = LIGHTS[INDEX[wish.key]].label
+    place, spot = table.PLACE.of(raw, catalog), table.SPOT.of(raw, catalog)
+    year = table.YEAR.of(raw, catalog)
+    light = LIGHTS[INDEX[table.WISH.of(raw, catalog)]].label
     return f"{place.name} · {spot.name if spot else 'no spot'} · {year} · {light}"
 
 
@@ -93,9 +113,9 @@ def content(raw: Raw, catalog: Catalog, theme: str, now: dt.datetime) -> dict[st
     ValueError
         With one sentence on the first value that is wrong.
     """
-    place = place_fields.place(raw, catalog)
-    spot = spots_fields.spot(raw, catalog)
-    wish, year = spots_fields.wish(raw), state.year_of(raw)
+    place = table.PLACE.of(raw, catalog)
+    spot = table.SPOT.of(raw, catalog)
+    wish, year = state.wish(raw, catalog), table.YEAR.of(raw, catalog)
     if spot is None:
         return _nothing(place, raw)
     today = localtime.date_at(place.timezone, now)
@@ -121,8 +141,8 @@ def content(raw: Raw, catalog: Catalog, theme: str, now: dt.datetime) -> dict[st
 
 def _nothing(place: Place, raw: Raw) -> dict[str, Any]:
     before, named, after = spot_words.no_spots(
-        place, raw[ids.PLACE] != ids.OWN
-    ).partition(layout.PAGES["kit"][0])
+        place, raw[table.PLACE.name] != OWN
+    ).partition(BY_KEY["kit"].title)
     return {
         "answer": [before, html.A(named, href="/kit" + raw.search()), after],
         "notes": [],
@@ -147,7 +167,7 @@ def first_day(raw: Raw, year: int, today: dt.date) -> dt.date:
     ValueError
         If the first day is no date.
     """
-    first = dt.date.fromisoformat(raw[ids.FIRST])
+    first = dt.date.fromisoformat(raw[table.FIRST.name])
     begins = first if first.year == year else dt.date(year, 1, 1)
     return max(begins, today)
 
@@ -233,10 +253,10 @@ def _chance_row(
 
 def _trip(of: SpotYear, wish: Wish, first: dt.date, last: dt.date, raw: Raw) -> str:
     changes = {
-        ids.FIRST: first.isoformat(),
-        ids.LAST: last.isoformat(),
-        ids.FACING: _FACING[wish.key],
-        ids.COVER: of.spot.cover,
+        table.FIRST.name: first.isoformat(),
+        table.LAST.name: last.isoformat(),
+        table.FACING.name: _FACING[wish.key],
+        table.COVER.name: of.spot.cover,
     }
     return "/" + raw.replaced(changes).search()
 

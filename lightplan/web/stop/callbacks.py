@@ -5,10 +5,10 @@ from typing import Any
 from dash import ClientsideFunction, Dash, Input, Output, State
 
 from lightplan.catalog.places import Loaded
+from lightplan.choices import table, typed
+from lightplan.choices.raw import SLOT_FIELDS, Raw
 from lightplan.web import ids, payloads, saved
-from lightplan.web.callbacks import or_nothing
-from lightplan.web.choices import typed
-from lightplan.web.choices.raw import Raw
+from lightplan.web.inputs import form_of, or_nothing
 from lightplan.web.markup import written
 from lightplan.web.stop import page
 
@@ -31,7 +31,7 @@ def register(app: Dash, served: Loaded) -> None:
             "times": Output(ids.STOP_TIMES, "html"),
         },
         inputs={
-            "form": {name: _given(name) for name in ids.FORM},
+            "form": form_of("stop", *SLOT_FIELDS),
             "selected": Input(ids.SELECTED, "data"),
             "before": State(ids.STOP_READINGS, "data"),
             "minute": State(ids.STOP_MINUTE, "value"),
@@ -62,7 +62,7 @@ def register(app: Dash, served: Loaded) -> None:
         inputs={
             "minute": Input(ids.STOP_AT, "data"),
             "theme": Input(ids.THEME, "data"),
-            "form": {name: State(name, "value") for name in ids.FORM},
+            "form": form_of(""),
             "selected": State(ids.SELECTED, "data"),
             "record": State(ids.OWN_CATALOG, "data"),
         },
@@ -81,11 +81,6 @@ def register(app: Dash, served: Loaded) -> None:
         return or_nothing(
             lambda: written(page.minute(raw, catalog, at, typed.text(theme)), "tables")
         )
-
-
-def _given(name: str) -> Input | State:
-    """Return a field as what calls for a drive anew; the minute shown does not."""
-    return State(name, "value") if name == ids.AT else Input(name, "value")
 
 
 def _register_browser(app: Dash) -> None:
@@ -117,7 +112,7 @@ def _register_browser(app: Dash) -> None:
     )
     browser(
         "keep",
-        Output(ids.AT, "value"),
+        Output(table.AT.name, "value"),
         Input(ids.STOP_AT, "data"),
         State(ids.STOP_READINGS, "data"),
         prevent_initial_call=True,

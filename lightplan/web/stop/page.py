@@ -8,30 +8,30 @@ from dash import dcc, html, no_update
 from dash.development.base_component import Component
 
 from lightplan import naming
-from lightplan.catalog.places import Catalog, Loaded, Spot
+from lightplan.catalog.places import Catalog, Spot
+from lightplan.choices import state, table
+from lightplan.choices.raw import Raw
 from lightplan.stop import answer, rim, stop
 from lightplan.stop import words as stop_words
 from lightplan.stop.rim import RimDrive
 from lightplan.trip import words
 from lightplan.trip.plan import DrivePlan, TripPlan
-from lightplan.web import cache, controls, form, ids, layout
-from lightplan.web.choices import rigs as rig_fields
-from lightplan.web.choices import state
-from lightplan.web.choices import stop as stop_fields
-from lightplan.web.choices.raw import Raw
+from lightplan.web import cache, form, ids, layout, rig_form
 from lightplan.web.components import Markup
 from lightplan.web.figures.theme import PAPER, THEMES
+from lightplan.web.pages import Visit
 from lightplan.web.parts import minute_slider, picture, spans
 from lightplan.web.stop import tables
 from lightplan.web.stop.figure import stop_figure
 from lightplan.web.trip import page as trip
 
 
-def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> Component:
+def page(visit: Visit) -> Component:
     """Return the page, its controls filled with the texts given."""
+    raw, loaded = visit.raw, visit.loaded
     main = html.Main(
         [
-            *layout.replaced_values(loaded, said),
+            *layout.replaced_values(visit),
             html.P(id=ids.STOP_ANSWER, className="answer"),
             html.Div(id=ids.STOP_NOTES, className="notes"),
             html.Section([_when(), _picture()], className="detail"),
@@ -43,8 +43,16 @@ def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> Component:
         id="plan",
         tabIndex=-1,
     )
-    asked = controls.stop(raw, loaded.catalog)
+    asked = [
+        *form.asked("stop", raw, loaded.catalog),
+        rig_form.rigs(raw, loaded.catalog),
+    ]
     return layout.frame("stop", raw, loaded, asked, main)
+
+
+def summary(raw: Raw, catalog: Catalog) -> str:
+    """Return the choices on one line, for the closed drawer on a phone."""
+    return layout.plan_summary(state.read(raw, catalog), side=False)
 
 
 def _when() -> html.Div:
@@ -122,7 +130,9 @@ def drive(
     stays = before is not None and before["drive"] == chosen.key
     last = len(chosen.utc) - 1
     lines = tables.readings(plan, of)
-    shown = opened("" if before else raw[ids.AT], of, [time for time, _ in lines])
+    shown = opened(
+        "" if before else raw[table.AT.name], of, [time for time, _ in lines]
+    )
     return {
         "drives": [
             {"value": d.key, "label": naming.drive_name(d.drive)} for d in plan.drives
@@ -204,7 +214,7 @@ def minute(raw: Raw, catalog: Catalog, at: int, theme: str) -> dict[str, Any]:
         return {**nothing, "answer": words.NO_DRIVE, "figure": None}
     of = _rim(raw, catalog, plan, chosen)
     found = stop.stop_at(
-        plan, of, min(at, len(chosen.utc) - 1), rig_fields.distance_m(raw)
+        plan, of, min(at, len(chosen.utc) - 1), table.DISTANCE.of(raw, catalog)
     )
     sky = words.own_sky(plan.request, chosen.key)
     said = [
@@ -212,7 +222,7 @@ def minute(raw: Raw, catalog: Catalog, at: int, theme: str) -> dict[str, Any]:
         *stop_words.notes(plan, of, found),
         *_elsewhere(raw, catalog, plan),
     ]
-    declination = stop_fields.declination_deg(raw[ids.DECLINATION])
+    declination = table.DECLINATION.of(raw, catalog)
     spot = _spot(raw, catalog, plan)
     by_kind = tables.sector_table(found, declination)
     colours = THEMES.get(theme, PAPER)
@@ -230,20 +240,20 @@ def minute(raw: Raw, catalog: Catalog, at: int, theme: str) -> dict[str, Any]:
 
 
 def _rim(raw: Raw, catalog: Catalog, plan: TripPlan, chosen: DrivePlan) -> RimDrive:
-    aim = stop_fields.aim_deg(raw[ids.AIM])
+    aim = table.AIM.of(raw, catalog)
     spot = _spot(raw, catalog, plan)
     return rim.make(plan, chosen, aim, spot.horizon if spot else ())
 
 
 def _spot(raw: Raw, catalog: Catalog, plan: TripPlan) -> Spot | None:
     """Return the spot whose skyline counts; one of another place does not."""
-    at = stop_fields.spot(raw[ids.SKYLINE], catalog)
+    at = table.SKYLINE.of(raw, catalog)
     return at.spot if at and at.place == plan.request.place.name else None
 
 
 def _elsewhere(raw: Raw, catalog: Catalog, plan: TripPlan) -> list[str]:
     """Say so where the skyline asked for is that of another place."""
-    at = stop_fields.spot(raw[ids.SKYLINE], catalog)
+    at = table.SKYLINE.of(raw, catalog)
     here = plan.request.place.name
     if at is None or at.place == here:
         return []

@@ -6,9 +6,10 @@ from dash import ALL, Dash, Input, Output, State, ctx, no_update
 from dash.exceptions import PreventUpdate
 
 from lightplan.catalog.places import Loaded
+from lightplan.choices.raw import Raw
 from lightplan.errors import as_sentence
 from lightplan.web import clock, ids, payloads, saved
-from lightplan.web.choices.raw import Raw
+from lightplan.web.inputs import form_of
 from lightplan.web.take import downloads
 
 Form = dict[str, Any]
@@ -24,7 +25,7 @@ def register(app: Dash, served: Loaded) -> None:
         },
         inputs={
             "clicks": Input(ids.take_button(ALL), "n_clicks"),
-            "form": {name: State(name, "value") for name in ids.FORM},
+            "form": form_of(""),
             "alarms": State(ids.ALARMS, "value"),
             "leave": State(ids.LEAVE, "value"),
             "with_position": State(ids.WITH_POSITION, "checked"),

@@ -9,11 +9,11 @@ from dash import dcc, html
 
 from lightplan.catalog import positions
 from lightplan.catalog.places import Catalog
+from lightplan.choices import state, typed
+from lightplan.choices.raw import Raw
 from lightplan.export import calendar
 from lightplan.export.files import FILES, Options, told
 from lightplan.web import cache, ids
-from lightplan.web.choices import state, typed
-from lightplan.web.choices.raw import Raw
 from lightplan.web.parts import aria
 
 _POSITION = (

@@ -4,12 +4,11 @@ import dash_mantine_components as dmc
 from dash import html
 from dash.development.base_component import Component
 
-from lightplan.catalog.places import Loaded
+from lightplan.choices import state
 from lightplan.export import files
 from lightplan.export.pocket import page as pocket
 from lightplan.web import cache, ids, layout
-from lightplan.web.choices import state
-from lightplan.web.choices.raw import Raw
+from lightplan.web.pages import Visit
 from lightplan.web.parts import aria
 
 # Of a frame a browser prints what one sheet shows of it.
@@ -19,13 +18,14 @@ _ON_PAPER = (
 )
 
 
-def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> dmc.MantineProvider:
+def page(visit: Visit) -> dmc.MantineProvider:
     """Return the page that holds the pocket plan, as the file would show it."""
+    raw, loaded = visit.raw, visit.loaded
     plan = cache.trip(files.told(state.read(raw, loaded.catalog), False))
     body: list[Component] = [
         html.Main(
             [
-                *layout.replaced_values(loaded, said),
+                *layout.replaced_values(visit),
                 html.Iframe(
                     srcDoc=pocket.page(plan).decode(), title="Pocket plan of the trip"
                 ),

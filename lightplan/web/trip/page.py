@@ -2,22 +2,106 @@
 
 from typing import Any
 
-from dash import html
+from dash import dcc, html
 from dash.development.base_component import Component
 
 from lightplan import naming
 from lightplan.catalog.places import Catalog
+from lightplan.choices import state, table
+from lightplan.choices.raw import Raw
 from lightplan.trip import words
 from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import FACING_INDEX
-from lightplan.web import cache
-from lightplan.web.choices import state
-from lightplan.web.choices.raw import Raw
+from lightplan.web import cache, form, ids, layout
+from lightplan.web.components import Markup
 from lightplan.web.figures.theme import PAPER, THEMES
-from lightplan.web.parts import spans
+from lightplan.web.pages import Visit
+from lightplan.web.parts import minute_slider, picture, spans
+from lightplan.web.take import downloads
 from lightplan.web.trip import booking, lenses, marks, tables
 from lightplan.web.trip import rows as strips
 from lightplan.web.trip.figure import drive_figure
+
+
+def page(visit: Visit) -> Component:
+    """Return the page, its controls filled with the texts given."""
+    asked = layout.plan_controls("trip", visit.raw, visit.loaded.catalog)
+    return layout.frame("trip", visit.raw, visit.loaded, asked, _main(visit))
+
+
+def _main(visit: Visit) -> html.Main:
+    raw, catalog = visit.raw, visit.loaded.catalog
+    return html.Main(
+        [
+            *layout.replaced_values(visit),
+            html.P(id=ids.ANSWER, className="answer"),
+            html.Div(id=ids.NOTES, className="notes"),
+            html.Section(
+                [
+                    html.H2("Drives"),
+                    html.P(
+                        "Light within each drive, by the sun’s altitude. A mark shows "
+                        "the minute from which a rig can start (▸) or at which it is "
+                        "finished (◂), a dotted line when to turn back for the gate; "
+                        "usable minutes count to the drive’s end, a way back with them.",
+                        className="muted",
+                    ),
+                    Markup(id=ids.DRIVES),
+                ],
+                className="drives",
+            ),
+            html.Section(
+                [
+                    html.H2(id=ids.CHART_TITLE),
+                    form.drive_sky(),
+                    html.Div(id=ids.READOUT, className="readout"),
+                    picture(
+                        ids.CHART,
+                        ids.CHART_TEXT,
+                        html.Div(
+                            minute_slider(
+                                ids.MINUTE, "Minute of the drive to read off"
+                            ),
+                            className="minute",
+                        ),
+                    ),
+                ],
+                className="detail",
+            ),
+            Markup(id=ids.TABLES, tag="section", className="tables"),
+            Markup(id=ids.LENSES, tag="section", className="tables"),
+            html.Section(
+                [
+                    html.H2("Which drives"),
+                    html.Div(form.field(table.ORDER, raw, catalog), className="narrow"),
+                    html.Div(
+                        [
+                            html.P(id=ids.BOOKED, className="said"),
+                            Markup(id=ids.BOOKABLE),
+                        ],
+                        id=ids.BOOKING,
+                    ),
+                    dcc.Input(
+                        id=table.MARKS.name, type="hidden", value=raw[table.MARKS.name]
+                    ),
+                    dcc.Input(
+                        id=table.SKIES.name, type="hidden", value=raw[table.SKIES.name]
+                    ),
+                ],
+                className="tables",
+            ),
+            downloads.section(raw),
+            dcc.Store(id=ids.MINUTES),
+            layout.cautions(),
+        ],
+        id="plan",
+        tabIndex=-1,
+    )
+
+
+def summary(raw: Raw, catalog: Catalog) -> str:
+    """Return the choices on one line, for the closed drawer on a phone."""
+    return layout.plan_summary(state.read(raw, catalog))
 
 
 def rows(raw: Raw, catalog: Catalog) -> dict[str, Any]:
@@ -30,7 +114,7 @@ def rows(raw: Raw, catalog: Catalog) -> dict[str, Any]:
     """
     plan = cache.trip(state.read(raw, catalog))
     chosen = chosen_drive(plan, raw.drive)
-    marked = state.marks_of(raw)
+    marked = table.MARKS.of(raw, catalog)
     return {
         "notes": [html.P(note) for note in words.notes(plan)],
         "drives": strips.sections(plan, chosen.key if chosen else "", marked),
@@ -41,13 +125,14 @@ def rows(raw: Raw, catalog: Catalog) -> dict[str, Any]:
 def bookable(raw: Raw, catalog: Catalog) -> list[Component]:
     """Return the drives in the order asked for; raises as `rows`."""
     plan = cache.trip(state.read(raw, catalog))
-    return booking.table(plan, state.order_of(raw), state.marks_of(raw))
+    order, marked = table.ORDER.of(raw, catalog), table.MARKS.of(raw, catalog)
+    return booking.table(plan, order, marked)
 
 
 def booked(raw: Raw, catalog: Catalog) -> str:
     """Return what the marked drives sum up to; raises as `rows`."""
     plan = cache.trip(state.read(raw, catalog))
-    return booking.total_sentence(plan, state.marks_of(raw))
+    return booking.total_sentence(plan, table.MARKS.of(raw, catalog))
 
 
 def drive(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:

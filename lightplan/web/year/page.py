@@ -6,14 +6,15 @@ from dash import html
 from dash.development.base_component import Component
 
 from lightplan import naming
-from lightplan.catalog.places import Catalog, Loaded
+from lightplan.catalog.places import Catalog
+from lightplan.choices import state, table
+from lightplan.choices.raw import Raw
 from lightplan.trip import words
 from lightplan.trip.request import LETTERS
-from lightplan.web import cache, controls, ids, layout
-from lightplan.web.choices import state
-from lightplan.web.choices.raw import Raw
+from lightplan.web import cache, ids, layout
 from lightplan.web.components import Markup
 from lightplan.web.figures.theme import PAPER, THEMES
+from lightplan.web.pages import Visit
 from lightplan.web.parts import captioned, picture, spans
 from lightplan.web.trip import lenses
 from lightplan.web.year.figure import year_figure
@@ -21,11 +22,12 @@ from lightplan.year import words as season_words
 from lightplan.year.plan import Season, Week
 
 
-def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> Component:
+def page(visit: Visit) -> Component:
     """Return the year's page, its controls filled with the texts given."""
+    raw, loaded = visit.raw, visit.loaded
     main = html.Main(
         [
-            *layout.replaced_values(loaded, said),
+            *layout.replaced_values(visit),
             html.P(id=ids.YEAR_ANSWER, className="answer"),
             html.Div(id=ids.YEAR_NOTES, className="notes"),
             html.Section(
@@ -42,8 +44,14 @@ def page(raw: Raw, loaded: Loaded, said: tuple[str, ...]) -> Component:
         id="plan",
         tabIndex=-1,
     )
-    asked = controls.year(raw, loaded.catalog)
+    asked = layout.plan_controls("year", raw, loaded.catalog)
     return layout.frame("year", raw, loaded, asked, main)
+
+
+def summary(raw: Raw, catalog: Catalog) -> str:
+    """Return the choices on one line, for the closed drawer on a phone."""
+    request = state.read(raw, catalog)
+    return layout.plan_summary(request, raw[table.YEAR.name])
 
 
 def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
@@ -55,7 +63,9 @@ def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
         With one sentence on the first value that is wrong.
     """
     request = state.read(raw, catalog)
-    season = cache.year(request, state.year_of(raw), state.shown_of(raw))
+    season = cache.year(
+        request, table.YEAR.of(raw, catalog), table.SHOWN.of(raw, catalog)
+    )
     return {
         "answer": spans(season_words.answer(season)),
         "notes": [html.P(note) for note in words.notes(season.plan)],
@@ -92,7 +102,10 @@ def _has_nights(season: Season) -> bool:
 
 
 def _week_row(week: Week, rig: int, raw: Raw) -> html.Tr:
-    dates = {ids.FIRST: week.first.isoformat(), ids.LAST: week.last.isoformat()}
+    dates = {
+        table.FIRST.name: week.first.isoformat(),
+        table.LAST.name: week.last.isoformat(),
+    }
     span = naming.day_span(week.first, week.last)
     link = html.A(span, href="/" + raw.replaced(dates).search())
     closed = f"{week.closed} of {week.closed + week.drives} drives"

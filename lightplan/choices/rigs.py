@@ -1,11 +1,9 @@
 """The rigs to compare, as typed, and what their proposed shutter assumes."""
 
-from lightplan.catalog.kit import PACES
 from lightplan.catalog.places import Catalog
-from lightplan.trip.request import BLURS_PX, DISTANCES_M, MAX_RIGS, RigChoice, choose
-from lightplan.web import ids
-from lightplan.web.choices import typed
-from lightplan.web.choices.raw import Raw, RigTexts, rig_texts
+from lightplan.choices import table, typed
+from lightplan.choices.raw import Raw, RigTexts, rig_texts
+from lightplan.trip.request import MAX_RIGS, RigChoice, choose
 
 
 def rigs(raw: Raw, catalog: Catalog) -> tuple[RigChoice, ...]:
@@ -58,13 +56,13 @@ def _rig(texts: RigTexts, raw: Raw, catalog: Catalog) -> RigChoice:
     rig = catalog.rig(name)
     return choose(
         rig,
-        typed.one_of(raw[ids.PACE], PACES, "pace"),
+        table.PACE.of(raw, catalog),
         focal_mm=typed.optional(focal, f"focal length of {name}", 1, 5000, " mm"),
         f_number=typed.optional(aperture, f"aperture of {name}", 0.5, 64),
         shutter_s=_shutter_s(shutter, name),
         iso_ceiling=typed.optional(iso, f"ISO ceiling of {name}", 50, 1_000_000),
-        distance_m=distance_m(raw),
-        blur_px=blur_px(raw),
+        distance_m=table.DISTANCE.of(raw, catalog),
+        blur_px=table.BLUR.of(raw, catalog),
     )
 
 
@@ -76,13 +74,3 @@ def _shutter_s(text: str, name: str) -> float | None:
     except ValueError:
         raise ValueError(typed.refusal(text, what, "1/1 to 1/32000 s")) from None
     return 1 / denominator if denominator else None
-
-
-def distance_m(raw: Raw) -> float:
-    """Return the distance to the animal [m]; ValueError outside 1–2000 m."""
-    return typed.number(raw[ids.DISTANCE], "distance to the animal", *DISTANCES_M, " m")
-
-
-def blur_px(raw: Raw) -> float:
-    """Return the blur allowed [px]; ValueError outside 0.5–50 px."""
-    return typed.number(raw[ids.BLUR], "tolerated blur", *BLURS_PX, " px")

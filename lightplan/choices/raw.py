@@ -5,18 +5,34 @@ from dataclasses import dataclass
 from urllib.parse import parse_qsl, unquote, urlencode
 
 from lightplan.catalog import positions
+from lightplan.choices import typed
 from lightplan.loop import route
 from lightplan.trip.request import MAX_RIGS
-from lightplan.web import ids
-from lightplan.web.choices import typed
 
 LONGEST_LINK = 8000  # characters that are read of one
-LONGEST_LIST = 8000  # characters of marks and skies: 62 days of three drives
+LONGEST_TEXT = 8001  # characters of one text; the readers refuse less
+OWN = "own coordinates"  # the place that is none of the catalog
+OWN_FIELDS = ("lat", "lon", "zone")  # such a place's; others bring their own
+RIG, DRIVE = "rig", "drive"  # beside the choices in a link
 
+# The five fields of each rig slot, A to F.
+RIG_FIELDS = ("rig", "focal", "aperture", "shutter", "iso")
+
+
+def slot_field(field: str, slot: int) -> str:
+    """Return the id of one field of one rig slot."""
+    return f"{field}-{slot}"
+
+
+SLOT_FIELDS = tuple(
+    slot_field(field, slot) for slot in range(MAX_RIGS) for field in RIG_FIELDS
+)
+
+# Browsers keep addresses and servers log them, so a position is rounded in a link.
 _COARSE = {
-    ids.LATITUDE: positions.coarse_text,
-    ids.LONGITUDE: positions.coarse_text,
-    ids.LEGS: route.coarse_start,
+    "lat": positions.coarse_text,
+    "lon": positions.coarse_text,
+    "legs": route.coarse_start,
 }
 
 # A rig as typed: name, focal length, aperture, shutter, ISO ceiling.
@@ -33,33 +49,27 @@ class Raw:
 
     @classmethod
     def from_search(cls, search: str) -> "Raw":
-        """Read a query string; unknown names are left out, nothing is checked."""
+        """Read a query string; nothing is checked."""
         pairs = parse_qsl(search.removeprefix("?")[:LONGEST_LINK])
-        found = dict(pairs)
-        rigs = [_parted(text) for name, text in pairs if name == "rig"]
-        fields = tuple(
-            (name, typed.cut(found[name], _longest(name)))
-            for name in ids.FIELDS
-            if name in found
-        )
-        return cls(fields, tuple(rigs), typed.cut(found.get(ids.SELECTED, "")))
+        rigs = tuple(_parted(text) for name, text in pairs if name == RIG)
+        texts = {name: typed.cut(text, LONGEST_TEXT) for name, text in pairs}
+        texts.pop(RIG, "")
+        drive = typed.cut(texts.pop(DRIVE, ""))
+        return cls(tuple(texts.items()), rigs, drive)
 
     @classmethod
     def from_form(cls, form: Mapping[str, object], drive: str = "") -> "Raw":
         """Take the values of the page's controls, keyed by their ids, as texts."""
         fields = tuple(
-            (name, typed.text(form.get(name), _longest(name))) for name in ids.FIELDS
+            (name, typed.text(value, LONGEST_TEXT))
+            for name, value in form.items()
+            if name not in SLOT_FIELDS
         )
-        rigs = []
-        for slot in range(MAX_RIGS):
-            name, *rest = (
-                typed.text(form.get(ids.slot_field(field, slot)))
-                for field in ids.RIG_FIELDS
-            )
-            if name:
-                focal, aperture, shutter, iso = rest
-                rigs.append((name, focal, aperture, shutter, iso))
-        return cls(fields, tuple(rigs), drive)
+        slots = (
+            [typed.text(form.get(slot_field(field, slot))) for field in RIG_FIELDS]
+            for slot in range(MAX_RIGS)
+        )
+        return cls(fields, tuple(rig_texts(rig) for rig in slots if rig[0]), drive)
 
     def __getitem__(self, field: str) -> str:
         """Return the text of a field, empty if it is not there."""
@@ -69,38 +79,22 @@ class Raw:
         """Return the same with some fields changed and no drive selected."""
         return Raw(tuple({**dict(self.fields), **changes}.items()), self.rigs)
 
-    @property
-    def fills_a_link(self) -> bool:
-        """Whether a link holds all of it: it has no empty texts and is not endless."""
-        optional = ids.OPTIONAL
-        if self[ids.PLACE] != ids.OWN:
-            optional |= {*ids.OWN_FIELDS}
-        empty = {name for name in ids.FIELDS if self[name] == ""}
-        whole = empty <= optional and bool(self.rigs)
-        return whole and len(self.search()) <= LONGEST_LINK
-
     def search(self) -> str:
         """Return the query string that `from_search` reads back.
 
         A position in it has two decimals: browsers keep addresses, servers log them.
         """
         # A place of the file brings its own position and zone.
-        implied = () if self[ids.PLACE] == ids.OWN else ids.OWN_FIELDS
+        implied = () if self["place"] == OWN else OWN_FIELDS
         pairs = [
             (name, _COARSE[name](text) if name in _COARSE else text)
             for name, text in self.fields
             if text != "" and name not in implied
         ]
-        pairs += [("rig", _joined(rig)) for rig in self.rigs]
+        pairs += [(RIG, _joined(rig)) for rig in self.rigs]
         if self.drive:
-            pairs.append((ids.SELECTED, self.drive))
+            pairs.append((DRIVE, self.drive))
         return "?" + urlencode(pairs)
-
-
-def _longest(name: str) -> int:
-    if name == ids.LEGS:
-        return route.LONGEST_TEXT + 1  # so that a longer text is told, not cut
-    return LONGEST_LIST if name in ids.LISTS else typed.LONGEST
 
 
 def _joined(rig: RigTexts) -> str:

@@ -1,14 +1,10 @@
-"""What the page of where to stop asks beyond a trip: aim, declination, skyline."""
+"""A minute and a skyline, as the page of where to stop asks for them."""
 
 import re
 from typing import NamedTuple
 
 from lightplan.catalog.places import Catalog, Spot
-from lightplan.web import ids
-from lightplan.web.choices import typed
-from lightplan.web.choices.raw import Raw
-
-LEVEL = "level all round"
+from lightplan.choices import typed
 
 
 class AtPlace(NamedTuple):
@@ -16,16 +12,6 @@ class AtPlace(NamedTuple):
 
     place: str
     spot: Spot
-
-
-def aim_deg(text: str) -> float | None:
-    """Return the bearing to look along [°], None for the usual aim."""
-    return typed.optional(text, "aim", 0, 360, "°")
-
-
-def declination_deg(text: str) -> float | None:
-    """Return magnetic declination, east positive [°]; None where it is not given."""
-    return typed.optional(text, "magnetic declination", -180, 180, "°")
 
 
 def time_of_day(text: str) -> str:
@@ -55,11 +41,3 @@ def skylines(catalog: Catalog) -> dict[str, AtPlace]:
         for spot in place.spots
         if spot.horizon
     }
-
-
-def check(raw: Raw, catalog: Catalog) -> None:
-    """Raise ValueError with one sentence on the first of the fields that is wrong."""
-    aim_deg(raw[ids.AIM])
-    declination_deg(raw[ids.DECLINATION])
-    spot(raw[ids.SKYLINE], catalog)
-    time_of_day(raw[ids.AT])

@@ -1,0 +1,27 @@
+"""The spot chosen."""
+
+from lightplan.catalog.places import Catalog, Spot
+from lightplan.choices import trip
+from lightplan.choices.raw import Raw
+from lightplan.errors import did_you_mean
+
+
+def spot(name: str, raw: Raw, catalog: Catalog) -> Spot | None:
+    """Return the spot of the place chosen, None if it has none.
+
+    A spot of another place stays behind when the place changes: the first of this
+    place is then meant, as it is where none is named.
+
+    Raises
+    ------
+    ValueError
+        If the place is wrong, or no place has such a spot.
+    """
+    here = trip.place(raw, catalog).spots
+    everywhere = [s.name for place in catalog.places for s in place.spots]
+    if name and name not in everywhere:
+        raise ValueError(
+            f"spot {name[:40]!r} is unknown{did_you_mean(name, everywhere)}"
+        )
+    named = (s for s in here if s.name == name)
+    return next(named, here[0] if here else None)

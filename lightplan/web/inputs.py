@@ -1,0 +1,42 @@
+"""What a page's callbacks take in: the form, and the choices that call for them."""
+
+from collections.abc import Callable
+from typing import Any
+
+from dash import ClientsideFunction, Dash, Input, State
+from dash.exceptions import PreventUpdate
+
+from lightplan.choices import table
+from lightplan.web import ids
+
+Form = dict[str, Any]
+THEME = Input(ids.THEME, "data")
+RECORD = State(ids.OWN_CATALOG, "data")
+
+
+def form_of(page: str, *more: str) -> dict[str, Input | State]:
+    """Return the form for a callback that fills a page.
+
+    It is called for by what the page asks and by ``more``; the rest is only carried
+    in the page's links.
+    """
+    asked = {*table.asked_by(page), *more}
+    return {
+        name: Input(name, "value") if name in asked else State(name, "value")
+        for name in ids.FORM
+    }
+
+
+def or_nothing(content: Callable[[], dict[str, Any]]) -> dict[str, Any]:
+    """Leave the page as it is where `choices` says what is wrong."""
+    try:
+        return content()
+    except ValueError:
+        raise PreventUpdate from None
+
+
+def in_browser(
+    app: Dash, script: str, name: str, output: Any, *inputs: Any, **more: Any
+) -> None:
+    """Attach a callback that runs in the browser: a function of ``assets/``."""
+    app.clientside_callback(ClientsideFunction(script, name), output, *inputs, **more)
