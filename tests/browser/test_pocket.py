@@ -431,7 +431,7 @@ def test_it_follows_the_clock_and_keeps_quiet_while_nothing_turns(opened):
     page.clock.run_for(5 * 60_000 + 1000)
     expect(page.locator("#time")).to_have_text("16:46")
     assert page.locator("#spoken").text_content() == spoken
-    page.clock.run_for(40 * 60_000)  # past 17:19, when golden light begins
+    page.clock.run_for(50 * 60_000)  # past 17:29, when golden light begins
     expect(page.locator("#spoken")).not_to_have_text(spoken)
 
 
