@@ -20,7 +20,7 @@ Row = DrivePlan | Closed
 _DAY_MIN = 24 * 60
 # Shares of the axis on a desktop: what a label's character covers, how close
 # two marks must be to share a label, how wide a band must be to carry its name.
-_CHAR_SHARE, _JOIN_SHARE, _NAME_SHARE = 0.0115, 0.025, 0.03
+_CHAR_SHARE, _JOIN_SHARE, _NAME_SHARE = 0.012, 0.025, 0.03
 _LONG_DAYS = 14  # of a trip whose rows scroll, to keep the picture in reach
 _NARROW_SHARE = 0.14  # narrower bands go without a name on a phone
 
