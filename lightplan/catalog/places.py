@@ -1,9 +1,10 @@
 """Places and kit from one TOML file, checked key by key.
 
-`load` alone reads a file. What is wrong with one is told in a sentence that
-names file, place, key, value and what would be right.
+`load` alone reads a file, and `wanted` says which. What is wrong with one is told
+in a sentence that names file, place, key, value and what would be right.
 """
 
+import os
 import re
 import tomllib
 from pathlib import Path
@@ -29,6 +30,8 @@ from lightplan.sky.windows import Limits, light_windows
 
 OWN_FILE = "locations.toml"
 EXAMPLE_FILE = "locations.example.toml"
+NAMING = "LIGHTPLAN_FILE"  # the environment variable that names another file
+PACKAGE = Path(__file__).resolve().parents[1]
 
 
 def _zone(name: str) -> str:
@@ -325,15 +328,45 @@ def load(path: Path) -> Catalog:
     return read(text, path.name)
 
 
-def find(folder: Path, named: str | None = None) -> Loaded:
-    """Load the file somebody named, else the owner's own, else the example.
+def wanted(named: str | None = None) -> Path:
+    """Return the file to read: a named one, else the person's own, else the example.
+
+    Their own lies beside ``app.py`` in a checkout; whoever has installed lightplan
+    has it in the folder they are in.
 
     Parameters
     ----------
-    folder : Path
-        Where the app lives.
     named : str, optional
-        A path from the environment; it goes before the folder's files.
+        A path; else the one that ``LIGHTPLAN_FILE`` holds.
+    """
+    if named := named or os.environ.get(NAMING):
+        return Path(named)
+    own = PACKAGE.parent / OWN_FILE if _beside().is_file() else Path(OWN_FILE)
+    # Unlike Path.exists, this is also at ease in a folder one may not look into.
+    return own if os.path.exists(own) else example()
+
+
+def example() -> Path:
+    """Return where the example is: at the top of a checkout, or in the package.
+
+    A wheel puts it into the package. An editable install may leave such a copy as
+    well, which grows old, so a checkout's own goes first.
+    """
+    beside = _beside()
+    return beside if beside.is_file() else PACKAGE / EXAMPLE_FILE
+
+
+def _beside() -> Path:
+    return PACKAGE.parent / EXAMPLE_FILE
+
+
+def find(named: str | None = None) -> Loaded:
+    """Load the file that is `wanted`, or the example if that one is wrong.
+
+    Parameters
+    ----------
+    named : str, optional
+        As `wanted` takes it.
 
     Returns
     -------
@@ -345,13 +378,12 @@ def find(folder: Path, named: str | None = None) -> Loaded:
     PlacesError
         If the example itself cannot be used.
     """
-    example = folder / EXAMPLE_FILE
-    own = Path(named) if named else folder / OWN_FILE
-    if not named and not own.exists():
-        return Loaded(load(example), example)
+    path, built_in = wanted(named), example()
+    if path == built_in:
+        return Loaded(load(path), path)
     try:
-        return Loaded(load(own), own)
+        return Loaded(load(path), path)
     except PlacesError as error:
         # Shown to whoever opens the page, so without the folders on the way.
-        problem = str(error).replace(str(own), own.name)
-        return Loaded(load(example), example, problem)
+        problem = str(error).replace(str(path), path.name)
+        return Loaded(load(built_in), built_in, problem)

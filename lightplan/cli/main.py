@@ -6,7 +6,6 @@ import os
 import sys
 from collections.abc import Sequence
 from dataclasses import replace
-from pathlib import Path
 from typing import NoReturn
 
 from lightplan import __version__, errors
@@ -25,7 +24,6 @@ from lightplan.trip.request import (
     choose,
 )
 
-FOLDER = Path(__file__).resolve().parents[2]
 RIG_SETTINGS = ("focal", "f", "shutter", "iso")
 
 
@@ -143,13 +141,8 @@ def _learn_output(chosen: argparse.Namespace) -> str:
 
 
 def _loaded(named: str | None) -> places.Loaded:
-    named = named or os.environ.get("LIGHTPLAN_FILE")
-    if named:
-        return places.Loaded(places.load(Path(named)), Path(named))
-    loaded = places.find(FOLDER)
-    if loaded.problem:
-        raise places.PlacesError(loaded.problem)
-    return loaded
+    path = places.wanted(named)
+    return places.Loaded(places.load(path), path)
 
 
 def _request(chosen: argparse.Namespace, catalog: places.Catalog) -> Request:

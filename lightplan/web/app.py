@@ -1,6 +1,5 @@
 """Build the app: one catalog, one page, no state between requests."""
 
-import os
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
@@ -15,8 +14,6 @@ from lightplan.choices import state
 from lightplan.choices.raw import Raw
 from lightplan.web import callbacks, clock, fixed, guard, ids, pages, saved
 from lightplan.web.frames import heads
-
-APP_FOLDER = Path(__file__).resolve().parents[2]
 
 _INDEX = """<!DOCTYPE html>
 <html lang="en">
@@ -57,15 +54,14 @@ def create_app(file: str | None = None) -> Dash:
     Parameters
     ----------
     file : str, optional
-        Places and kit to read; else ``LIGHTPLAN_FILE`` from the environment,
-        else the files beside the app.
+        Places and kit to read; without it, what `places.wanted` finds.
 
     Returns
     -------
     dash.Dash
         With its callbacks; ``.server`` is the WSGI application.
     """
-    loaded = places.find(APP_FOLDER, file or os.environ.get("LIGHTPLAN_FILE"))
+    loaded = places.find(file)
     server = flask.Flask("lightplan")
     # Brotli one step above its default takes a seventh off the first visit.
     server.config.update(COMPRESS_ALGORITHM=["br", "gzip"], COMPRESS_BR_LEVEL=5)

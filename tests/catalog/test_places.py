@@ -146,9 +146,23 @@ def test_spots_of_two_places_may_share_a_name():
     assert places.Catalog.model_validate(catalog.model_dump(by_alias=True))
 
 
-def with_example(folder: Path) -> Path:
-    shutil.copy(EXAMPLE, folder)
-    return folder
+@pytest.fixture
+def checkout(monkeypatch, tmp_path) -> Path:
+    """The top of a checkout with the example, for `places.find` to look in."""
+    shutil.copy(EXAMPLE, tmp_path)
+    monkeypatch.setattr(places, "PACKAGE", tmp_path / "lightplan")
+    monkeypatch.delenv(places.NAMING, raising=False)
+    return tmp_path
+
+
+@pytest.fixture
+def installed(monkeypatch, checkout) -> Path:
+    """The folder a person is in who has installed lightplan, example and all."""
+    (checkout / "lightplan").mkdir()
+    (checkout / places.EXAMPLE_FILE).rename(places.PACKAGE / places.EXAMPLE_FILE)
+    (checkout / "here").mkdir()
+    monkeypatch.chdir(checkout / "here")
+    return checkout / "here"
 
 
 def renamed(folder: Path, file: str, reserve: str) -> Path:
@@ -157,53 +171,70 @@ def renamed(folder: Path, file: str, reserve: str) -> Path:
     return path
 
 
-def test_example_is_read_when_there_is_no_other_file(tmp_path):
-    loaded = places.find(with_example(tmp_path))
-    assert loaded == (CATALOG, tmp_path / places.EXAMPLE_FILE, "")
+def test_example_is_read_when_there_is_no_other_file(checkout):
+    assert places.find() == (CATALOG, checkout / places.EXAMPLE_FILE, "")
 
 
-def test_own_file_goes_before_the_example(tmp_path):
-    own = renamed(with_example(tmp_path), places.OWN_FILE, "Own Loop")
-    loaded = places.find(tmp_path)
+def test_a_copy_that_an_editable_install_leaves_is_not_read(checkout):
+    (checkout / "lightplan").mkdir()
+    renamed(checkout / "lightplan", places.EXAMPLE_FILE, "Old Loop")
+    assert places.find().path == checkout / places.EXAMPLE_FILE
+
+
+def test_installed_the_example_is_in_the_package(installed):
+    assert places.find() == (CATALOG, places.PACKAGE / places.EXAMPLE_FILE, "")
+
+
+def test_installed_the_own_file_is_in_the_folder_one_is_in(installed):
+    renamed(places.PACKAGE.parent, places.OWN_FILE, "Loop of somebody else")
+    assert places.find().catalog == CATALOG
+    renamed(installed, places.OWN_FILE, "Own Loop")
+    assert places.find().catalog.places[0].name == "Own Loop"
+
+
+def test_own_file_goes_before_the_example(checkout):
+    own = renamed(checkout, places.OWN_FILE, "Own Loop")
+    loaded = places.find()
     assert (loaded.path, loaded.problem) == (own, "")
     assert loaded.catalog.places[0].name == "Own Loop"
 
 
-def test_named_file_goes_before_the_own_one(tmp_path):
-    renamed(with_example(tmp_path), places.OWN_FILE, "Own Loop")
-    named = renamed(tmp_path, "elsewhere.toml", "Named Loop")
-    loaded = places.find(tmp_path, str(named))
+def test_named_file_goes_before_the_own_one(checkout):
+    renamed(checkout, places.OWN_FILE, "Own Loop")
+    named = renamed(checkout, "elsewhere.toml", "Named Loop")
+    loaded = places.find(str(named))
     assert (loaded.path, loaded.problem) == (named, "")
     assert loaded.catalog.places[0].name == "Named Loop"
 
 
-def test_wrong_own_file_gives_the_example_and_says_why(tmp_path):
-    own = with_example(tmp_path) / places.OWN_FILE
+def test_wrong_own_file_gives_the_example_and_says_why(checkout):
+    own = checkout / places.OWN_FILE
     own.write_text(TEXT.replace("-14.0", "-114.0"), encoding="utf-8")
-    loaded = places.find(tmp_path)
+    loaded = places.find()
     assert loaded.catalog == CATALOG
-    assert loaded.path == tmp_path / places.EXAMPLE_FILE
+    assert loaded.path == checkout / places.EXAMPLE_FILE
     assert "locations.toml" in loaded.problem
     assert "latitude_deg" in loaded.problem
 
 
-def test_missing_named_file_gives_the_example_not_the_own_one_and_says_why(tmp_path):
-    renamed(with_example(tmp_path), places.OWN_FILE, "Own Loop")
-    loaded = places.find(tmp_path, str(tmp_path / "nowhere.toml"))
-    assert loaded.path == tmp_path / places.EXAMPLE_FILE
+def test_missing_named_file_gives_the_example_not_the_own_one_and_says_why(checkout):
+    renamed(checkout, places.OWN_FILE, "Own Loop")
+    loaded = places.find(str(checkout / "nowhere.toml"))
+    assert loaded.path == checkout / places.EXAMPLE_FILE
     assert "nowhere.toml" in loaded.problem
 
 
-def test_folder_in_place_of_the_own_file_gives_the_example_and_says_why(tmp_path):
-    (with_example(tmp_path) / places.OWN_FILE).mkdir()
-    loaded = places.find(tmp_path)
-    assert loaded.path == tmp_path / places.EXAMPLE_FILE
+def test_folder_in_place_of_the_own_file_gives_the_example_and_says_why(checkout):
+    (checkout / places.OWN_FILE).mkdir()
+    loaded = places.find()
+    assert loaded.path == checkout / places.EXAMPLE_FILE
     assert "directory" in loaded.problem
 
 
-def test_missing_example_is_an_error_that_names_it(tmp_path):
+def test_missing_example_is_an_error_that_names_it(checkout):
+    (checkout / places.EXAMPLE_FILE).unlink()
     with pytest.raises(PlacesError, match=r"locations\.example\.toml cannot be read"):
-        places.find(tmp_path)
+        places.find()
 
 
 def test_file_with_a_byte_order_mark_is_read(tmp_path):

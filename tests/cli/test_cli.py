@@ -384,7 +384,7 @@ def test_file_goes_before_the_environment(run, monkeypatch, tmp_path):
 
 def test_the_environment_goes_before_the_folder(run, monkeypatch, tmp_path):
     one_place(tmp_path / places.OWN_FILE, "Birch")
-    monkeypatch.setattr(cli, "FOLDER", tmp_path)
+    monkeypatch.setattr(places, "PACKAGE", tmp_path / "lightplan")
     monkeypatch.setenv("LIGHTPLAN_FILE", str(one_place(tmp_path / "a.toml", "Alder")))
     assert "Alder" in run("places")[1]
 
@@ -393,7 +393,7 @@ def test_the_owners_file_beside_the_app_goes_before_the_example(
     run, monkeypatch, tmp_path
 ):
     monkeypatch.delenv("LIGHTPLAN_FILE")
-    monkeypatch.setattr(cli, "FOLDER", tmp_path)
+    monkeypatch.setattr(places, "PACKAGE", tmp_path / "lightplan")
     one_place(tmp_path / places.EXAMPLE_FILE, "Alder")
     assert "Alder" in run("places")[1]
     one_place(tmp_path / places.OWN_FILE, "Birch")
@@ -404,7 +404,7 @@ def test_a_broken_file_beside_the_app_is_told_not_passed_over(
     run, monkeypatch, tmp_path
 ):
     monkeypatch.delenv("LIGHTPLAN_FILE")
-    monkeypatch.setattr(cli, "FOLDER", tmp_path)
+    monkeypatch.setattr(places, "PACKAGE", tmp_path / "lightplan")
     one_place(tmp_path / places.EXAMPLE_FILE, "Alder")
     (tmp_path / places.OWN_FILE).write_text("places = 3", encoding="utf-8")
     code, output, errors = run("places")
@@ -515,11 +515,11 @@ def test_module_runs_from_any_folder_without_input(tmp_path):
 
 
 def test_files_are_looked_for_beside_app_py(tmp_path):
-    code = "from lightplan.cli import main; print(main.FOLDER)"
+    code = "from lightplan.catalog import places; print(places.example())"
     done = subprocess.run(
         [sys.executable, "-c", code], cwd=tmp_path, capture_output=True, check=True
     )
-    assert (Path(done.stdout.decode().strip()) / "app.py").is_file()
+    assert Path(done.stdout.decode().strip()) == EXAMPLE
 
 
 def test_wrong_input_leaves_the_process_with_2():
