@@ -1,16 +1,12 @@
 """Start lightplan: ``python app.py``, or ``app:server`` for a WSGI server."""
 
-import os
 import sys
 
 if __name__ == "__main__":
     from lightplan.web import serve
 
     try:
-        serve.serve(
-            host=os.environ.get("LIGHTPLAN_HOST", serve.HOST),
-            port=os.environ.get("LIGHTPLAN_PORT", serve.PORT),
-        )
+        serve.serve()
     except ValueError as error:
         sys.exit(f"lightplan: {error}")
 else:

@@ -1,4 +1,4 @@
-"""The command line: ``python -m lightplan plan …``, ``… places``, ``… learn``."""
+"""The command line: ``lightplan serve``, ``plan``, ``places``, ``learn``."""
 
 import argparse
 import datetime as dt
@@ -74,7 +74,10 @@ def _parser() -> _Parser:
         allow_abbrev=False,
     )
     parser.add_argument("--version", action="version", version=__version__)
-    commands = parser.add_subparsers(required=True, metavar="plan|places|learn")
+    commands = parser.add_subparsers(required=True, metavar="serve|plan|places|learn")
+    serve = commands.add_parser(
+        "serve", help="open the pages to browsers", allow_abbrev=False
+    )
     plan = commands.add_parser(
         "plan", help="print the drives of a trip", allow_abbrev=False
     )
@@ -86,20 +89,35 @@ def _parser() -> _Parser:
     learn = commands.add_parser(
         "learn", help="learn covers from frames of your own", allow_abbrev=False
     )
+    serve.set_defaults(run=_serve)
     plan.set_defaults(run=_plan_output)
     learn.set_defaults(run=_learn_output)
     listing.set_defaults(run=_places_output)
-    for command in (plan, listing, learn):
+    for command in (serve, plan, listing, learn):
         command.add_argument(
             "--file",
             metavar="PATH",
-            help="TOML file with places and kit (else the one LIGHTPLAN_FILE names, "
-            f"else {places.OWN_FILE} or {places.EXAMPLE_FILE} beside the app)",
+            help=f"TOML file with places and kit (else the one {places.NAMING} names, "
+            f"else {places.OWN_FILE}, beside app.py in a checkout and installed in the "
+            "folder you are in, else the built-in example)",
         )
+    _add_address(serve)
     _add_choices(plan)
     learn_command.add_arguments(learn)
     output.add_options(plan)
     return parser
+
+
+def _add_address(serve: argparse.ArgumentParser) -> None:
+    serve.add_argument(
+        "--host",
+        metavar="ADDRESS",
+        help="address to listen on (else LIGHTPLAN_HOST, else 127.0.0.1, which only "
+        "this machine reaches; 0.0.0.0 is all of its addresses)",
+    )
+    serve.add_argument(
+        "--port", help="port to listen on (else LIGHTPLAN_PORT, else 8050)"
+    )
 
 
 def _add_choices(plan: argparse.ArgumentParser) -> None:
@@ -119,6 +137,15 @@ def _add_choices(plan: argparse.ArgumentParser) -> None:
         metavar="DRIVE=SKY", help="another sky for a single drive, repeat for more: "
         "2027-08-12-evening=overcast",
     )  # fmt: skip
+
+
+def _serve(chosen: argparse.Namespace) -> str:
+    # Here, so that the other commands start without a web server.
+    from lightplan.web import serve
+
+    _loaded(chosen.file)  # a wrong file is told now, instead of on the pages
+    serve.serve(chosen.host, chosen.port, chosen.file)
+    return ""
 
 
 def _places_output(chosen: argparse.Namespace) -> str:

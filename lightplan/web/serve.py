@@ -1,4 +1,4 @@
-"""Serve the page to browsers: ``python app.py``.
+"""Serve the page to browsers: ``lightplan serve`` or ``python app.py``.
 
 waitress reads each request to its end before a thread takes it up, and sends answers
 from a buffer, so that a slow visitor keeps nobody waiting.
@@ -18,15 +18,17 @@ CONNECTIONS = 900
 IDLE_S = 60  # then a connection on which nothing came is closed
 
 
-def serve(host: str = HOST, port: str = PORT, file: str | None = None) -> None:
+def serve(
+    host: str | None = None, port: str | None = None, file: str | None = None
+) -> None:
     """Serve the page until the process is told to end.
 
     Parameters
     ----------
-    host : str
-        Address or name to listen on.
-    port : str
-        Port as typed, 1 to 65535.
+    host : str, optional
+        Address or name to listen on; else ``LIGHTPLAN_HOST``, else this machine only.
+    port : str, optional
+        Port as typed, 1 to 65535; else ``LIGHTPLAN_PORT``, else 8050.
     file : str, optional
         As `factory.create_app` takes it.
 
@@ -35,6 +37,10 @@ def serve(host: str = HOST, port: str = PORT, file: str | None = None) -> None:
     ValueError
         With one sentence on a port that is none, or where nothing can be listened on.
     """
+    if host is None:
+        host = os.environ.get("LIGHTPLAN_HOST", HOST)
+    if port is None:
+        port = os.environ.get("LIGHTPLAN_PORT", PORT)
     # Before the app is built, which takes a second or two.
     listening = _listening(host, _number(port))
     from lightplan.web import app as factory
@@ -70,6 +76,8 @@ def _listening(host: str, port: int) -> socket.socket:
         return socket.create_server(address, family=family, backlog=1024)
     except socket.gaierror as error:
         said = error.strerror
+    except UnicodeError:
+        said = "that is neither an address nor a name"
     except OSError as error:
         if error.errno == errno.EADDRINUSE:
             said = "another program does already; end it or choose another port"

@@ -7,6 +7,7 @@ import io
 import os
 import re
 import shlex
+import socket
 import subprocess
 import sys
 from itertools import pairwise
@@ -505,6 +506,36 @@ def test_wrong_coordinates_are_one_sentence(run, latitude, longitude, zone, said
     assert said in errors
 
 
+# --- serve --------------------------------------------------------------------
+
+
+@pytest.fixture(name="taken")
+def _taken_port():
+    with socket.create_server(("127.0.0.1", 0)) as listening:
+        yield str(listening.getsockname()[1])
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (["--port", "65536"], "port must be 1 to 65535, got '65536'"),
+        (["--port", ""], "port must be 1 to 65535, got ''"),
+        (["--port", "-1"], "port must be 1 to 65535, got '-1'"),
+        ([], "cannot listen on 127.0.0.1, port {taken}: another program does already; "
+         "end it or choose another port"),
+        (["--host", "a..b"], "cannot listen on a..b, port {taken}: that is neither an "
+         "address nor a name"),
+        (["--file", "nowhere.toml"], "nowhere.toml cannot be read: No such file or "
+         "directory"),
+    ],
+)  # fmt: skip
+def test_serve_refuses_in_a_sentence(run, monkeypatch, taken, arguments, said):
+    # The port of the environment is taken, so that nothing can start to serve here.
+    monkeypatch.setenv("LIGHTPLAN_HOST", "127.0.0.1")
+    monkeypatch.setenv("LIGHTPLAN_PORT", taken)
+    assert run("serve", *arguments) == (2, "", f"lightplan: {said}\n".format(**vars()))
+
+
 # --- as a process -------------------------------------------------------------
 
 
@@ -620,9 +651,10 @@ def test_readme_gives_the_spread_of_every_sky_and_cover():
         assert f"{kind.key} {kind.spread_stops:g}" in readme
 
 
-def test_readme_names_every_option(run):
+@pytest.mark.parametrize("command", ["serve", "plan", "places", "learn"])
+def test_readme_names_every_option(run, command):
     readme = (ROOT / "README.md").read_text(encoding="utf-8")
-    _, help_text, _ = run("plan", "--help")
+    _, help_text, _ = run(command, "--help")
     options = set(re.findall(r"--[a-z]+", help_text)) - {"--help"}
     assert options - set(re.findall(r"--[a-z]+", readme)) == set()
 
