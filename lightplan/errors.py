@@ -8,9 +8,9 @@ from typing import Any
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
-from lightplan.sky import localtime
-
-UNKNOWN_ZONE = "unknown_zone"  # an error of ours, beside those of pydantic
+# An error of ours, beside those of pydantic: its context's ``say`` makes the sentence
+# from the value, only when one is wanted.
+SAID_LATER = "said_later"
 
 # What pydantic says, as this project says it; {…} are the error's own context.
 _SENTENCES = {
@@ -126,8 +126,8 @@ def _one(problem: ErrorDetails, data: Any, keys: Mapping[str, Iterable[str]]) ->
             path[-1], keys.get(_owner(problem["loc"]), ())
         )
     said = problem["msg"]
-    if problem["type"] == UNKNOWN_ZONE:  # only now: the nearest of all takes a while
-        said = localtime.unknown_zone(problem["input"])
+    if problem["type"] == SAID_LATER:
+        said = problem["ctx"]["say"](problem["input"])
     elif template := _SENTENCES.get(problem["type"]):
         said = template.format(got=shown(problem["input"]), **problem.get("ctx", {}))
     if path and said.startswith(path[-1]):

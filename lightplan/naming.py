@@ -1,18 +1,15 @@
-"""How days, drives, times and bearings are written for people."""
+"""How days, times, bearings and numbers are written for people."""
 
 import datetime as dt
 from typing import NamedTuple
 
-import numpy as np
-
-from lightplan.sky import localtime
-from lightplan.sky.sphere import COMPASS
-from lightplan.trip.drives import Closed, Drive
-from lightplan.trip.plan import TripPlan
-
 _WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTHS = (
     "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
+)  # fmt: skip
+COMPASS = (
+    "N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE",
+    "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW",
 )  # fmt: skip
 
 
@@ -46,11 +43,6 @@ def day_span(first: dt.date, last: dt.date) -> str:
     return f"{day_month(first)} – {day_month(last)}"
 
 
-def drive_name(drive: Drive | Closed) -> str:
-    """Return ``Thu 12 Aug, evening``."""
-    return f"{day_name(drive.date)}, {drive.session}"
-
-
 def duration(minutes: int) -> str:
     """Return ``9 min`` or ``2 h 06``."""
     hours, rest = divmod(abs(minutes), 60)
@@ -68,16 +60,3 @@ def decimal(value: float) -> str:
     """Return ``−4.2``; what rounds to nothing has no sign."""
     # Adding nothing takes the sign from a rounded −0.
     return f"{round(value, 1) + 0.0:.1f}".replace("-", "−")
-
-
-def clock(plan: TripPlan, utc: np.datetime64) -> str:
-    """Return the place's own clock at an instant, ``17:34``."""
-    return localtime.clock(plan.request.place.timezone, utc)
-
-
-def zone_name(plan: TripPlan) -> str:
-    """Return ``Africa/Lusaka, UTC+2``; both offsets where the clock changes."""
-    zone = plan.request.place.timezone
-    noons = [day.sun.noon_utc for day in plan.days]
-    offsets = dict.fromkeys(localtime.offset_text(zone, noon) for noon in noons)
-    return f"{zone}, {' then '.join(offsets)}"

@@ -36,7 +36,10 @@ PACKAGE = Path(__file__).resolve().parents[1]
 
 def _zone(name: str) -> str:
     if not localtime.is_zone(name):
-        raise PydanticCustomError(errors.UNKNOWN_ZONE, "is not an IANA zone name")
+        # Said later: looking for the nearest of all zones takes a while.
+        raise PydanticCustomError(
+            errors.SAID_LATER, "is no zone name", {"say": localtime.unknown_zone}
+        )
     return name
 
 

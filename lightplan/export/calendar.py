@@ -58,14 +58,14 @@ class Kind(NamedTuple):
 def _leave(plan: TripPlan, drive: DrivePlan, leave_min: int) -> Iterator[Moment]:
     opens = drive.drive.opens_utc
     what = "gates open" if drive.drive.gated else "the drive begins"
-    text = f"Leave camp: {what} at {naming.clock(plan, opens)}."
+    text = f"Leave camp: {what} at {plan.clock(opens)}."
     yield Moment(opens - np.timedelta64(leave_min, "m"), text)
 
 
 def _gate(plan: TripPlan, drive: DrivePlan, _: int) -> Iterator[Moment]:
     opens = drive.drive.opens_utc
     what = "Gates open" if drive.drive.gated else "The drive begins"
-    yield Moment(opens, f"{what} at {naming.clock(plan, opens)}.")
+    yield Moment(opens, f"{what} at {plan.clock(opens)}.")
 
 
 def _light(plan: TripPlan, drive: DrivePlan, _: int) -> Iterator[Moment]:
@@ -74,7 +74,7 @@ def _light(plan: TripPlan, drive: DrivePlan, _: int) -> Iterator[Moment]:
     for span in drive.windows:
         if span.window.key == "golden":
             start, end = span.start_utc, span.end_utc
-            times = f"{naming.clock(plan, start)}–{naming.clock(plan, end)}"
+            times = f"{plan.clock(start)}–{plan.clock(end)}"
             yield Moment(start, f"Golden light {times}.")
 
 
@@ -83,7 +83,7 @@ def _lens(plan: TripPlan, drive: DrivePlan, _: int) -> Iterator[Moment]:
     for rig, of_rig in enumerate(drive.outcomes):
         last = of_rig[facing].last
         if last is not None and last.utc < drive.drive.closes_utc:
-            at = naming.clock(plan, last.utc)
+            at = plan.clock(last.utc)
             spread = words.last_spread(plan, drive, of_rig[facing])
             name = words.rig_name(plan, rig)
             yield Moment(last.utc, f"{name} is finished at {at}{spread}.")
@@ -92,7 +92,7 @@ def _lens(plan: TripPlan, drive: DrivePlan, _: int) -> Iterator[Moment]:
 def _back(plan: TripPlan, drive: DrivePlan, _: int) -> Iterator[Moment]:
     turn, shut = drive.turn_back_utc, drive.drive.closes_utc
     if drive.drive.gated and turn > drive.drive.opens_utc:
-        yield Moment(turn, f"Turn back: gates shut at {naming.clock(plan, shut)}.")
+        yield Moment(turn, f"Turn back: gates shut at {plan.clock(shut)}.")
 
 
 KINDS = {
@@ -238,7 +238,7 @@ def description(plan: TripPlan, drive: DrivePlan) -> str:
     cover = daylight.cover_named(plan.request.cover).label
     sky = daylight.SKIES[drive.sky].label
     light = "\n".join(
-        f"{naming.clock(plan, s.start_utc)}–{naming.clock(plan, s.end_utc)} "
+        f"{plan.clock(s.start_utc)}–{plan.clock(s.end_utc)} "
         f"{s.window.label} ({s.minutes} min)"
         for s in drive.windows
     )

@@ -43,7 +43,7 @@ def heading(plan: TripPlan) -> str:
         dates += f" to {naming.day_name(request.last)} {request.last.year}"
     animal = "bird" if request.pace == "flying" else "animal"
     return (
-        f"{request.place.name} ({naming.zone_name(plan)}), {dates}: "
+        f"{request.place.name} ({words.zone_name(plan)}), {dates}: "
         f"{daylight.SKIES[request.sky].label}; {daylight.cover_named(request.cover).label}; "
         f"{animal} {PACES[request.pace].label}, "
         f"{FACINGS[FACING_INDEX[request.facing]].label}; "
@@ -101,7 +101,7 @@ def _gates_cell(plan: TripPlan, drive: DrivePlan) -> str:
     elif drive.turn_back_utc <= opens:
         below = "way back too long"
     else:
-        below = f"turn back {naming.clock(plan, drive.turn_back_utc)}"
+        below = f"turn back {plan.clock(drive.turn_back_utc)}"
     return f"{_from_to(plan, opens, closes)}\n{_wrapped(below, _GATES_WIDTH)}"
 
 
@@ -110,7 +110,7 @@ def _sun_cell(plan: TripPlan, drive: DrivePlan) -> str:
     event = drive.sun.sunrise_utc if morning else drive.sun.sunset_utc
     if event is None:
         return "always up" if drive.sun.noon_altitude_deg > 0 else "never up"
-    return f"{'up' if morning else 'down'} {naming.clock(plan, nearest_minute(event))}"
+    return f"{'up' if morning else 'down'} {plan.clock(nearest_minute(event))}"
 
 
 def _golden_cell(plan: TripPlan, drive: DrivePlan) -> str:
@@ -137,7 +137,7 @@ def _wrapped(text: str, width: int) -> str:
 
 
 def _from_to(plan: TripPlan, start: np.datetime64, end: np.datetime64) -> str:
-    return f"{naming.clock(plan, start)}–{naming.clock(plan, end)}"
+    return f"{plan.clock(start)}–{plan.clock(end)}"
 
 
 def catalog_text(catalog: Catalog) -> str:

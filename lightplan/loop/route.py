@@ -12,6 +12,7 @@ import numpy as np
 
 from lightplan.arrays import FloatArray
 from lightplan.catalog import positions
+from lightplan.naming import COMPASS
 from lightplan.sky import sphere
 
 MAX_LEGS = 60
@@ -295,8 +296,8 @@ def _check_speed(length_km: float, minutes: float, number: int) -> None:
 
 
 def _way(text: str, number: int) -> float:
-    if text.upper() in sphere.COMPASS:
-        return sphere.COMPASS.index(text.upper()) * 22.5
+    if text.upper() in COMPASS:
+        return COMPASS.index(text.upper()) * 22.5
     try:
         bearing = float(text)
     except ValueError:

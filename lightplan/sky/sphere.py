@@ -11,11 +11,6 @@ from lightplan.arrays import FloatArray
 
 EARTH_KM = 6371.0088  # mean radius R1, IUGG 1980 (Moritz, Geodetic Reference System)
 
-COMPASS = (
-    "N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE",
-    "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW",
-)  # fmt: skip
-
 
 def distance_km(
     latitude_deg: ArrayLike,

@@ -47,7 +47,7 @@ def worth_stopping(of: RimDrive) -> NDArray[np.bool_]:
 
 
 def _verdict(plan: TripPlan, of: RimDrive, at: Stop) -> list[Part]:
-    name, time = naming.drive_name(of.drive.drive), naming.clock(plan, at.utc)
+    name, time = of.drive.drive.name, plan.clock(at.utc)
     if not of.windows:
         perhaps = of.works[2].any()
         head = "Perhaps no rim light" if perhaps else "No rim light"
@@ -131,7 +131,7 @@ def _end(plan: TripPlan, word: str, span: Span) -> list[Part]:
     about = "about " if spread else ""
     return [
         Part(f"{word} {about}"),
-        Part(naming.clock(plan, span.utc), "strong"),
+        Part(plan.clock(span.utc), "strong"),
         *spread,
     ]
 
@@ -142,9 +142,9 @@ def _spread(plan: TripPlan, span: Span) -> list[Part]:
         return []
     if early is None or late is None:
         best = early if late is None else late
-        known = "" if best is None else f"{naming.clock(plan, best)} at best, "
+        known = "" if best is None else f"{plan.clock(best)} at best, "
         return [Part(f" ({known}perhaps not at all)", "spread")]
-    first, last = naming.clock(plan, early), naming.clock(plan, late)
+    first, last = plan.clock(early), plan.clock(late)
     return [Part(f" (earliest {first}, latest {last})", "spread")]
 
 
@@ -157,7 +157,7 @@ def _sun(plan: TripPlan, of: RimDrive, at: Stop) -> list[Part]:
         return []
     if of.windows:
         return [Part(f"The sun stands at {words.sun_place(at)}. ")]
-    head = [Part("At "), Part(naming.clock(plan, at.utc), "strong"), Part(" ")]
+    head = [Part("At "), Part(plan.clock(at.utc), "strong"), Part(" ")]
     if at.trouble in ("", "high", "pole"):
         return [*head, Part(f"the sun stands at {words.sun_place(at)}. ")]
     if at.trouble == "overcast":

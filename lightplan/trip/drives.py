@@ -9,6 +9,7 @@ import numpy as np
 from lightplan.arrays import nearest_minute
 from lightplan.catalog.gates import SESSIONS, Gates, Session, gate_time
 from lightplan.catalog.places import Place
+from lightplan.naming import day_name
 from lightplan.sky import localtime
 from lightplan.sky.sun_days import SunDay, sun_days
 from lightplan.sky.windows import CIVIL_DEG
@@ -35,6 +36,11 @@ class Drive:
         """A name that is used once in a trip: ``2027-08-12-evening``."""
         return session_key(self.date, self.session)
 
+    @property
+    def name(self) -> str:
+        """What people read: ``Thu 12 Aug, evening``."""
+        return _name(self.date, self.session)
+
 
 @dataclass(frozen=True, slots=True)
 class Closed:
@@ -49,6 +55,11 @@ class Closed:
         """As for `Drive`."""
         return session_key(self.date, self.session)
 
+    @property
+    def name(self) -> str:
+        """As for `Drive`."""
+        return _name(self.date, self.session)
+
 
 @dataclass(frozen=True, slots=True)
 class Day:
@@ -62,6 +73,10 @@ class Day:
 def session_key(date: dt.date, session: Session) -> str:
     """Return ``2027-08-12-evening``."""
     return f"{date.isoformat()}-{session}"
+
+
+def _name(date: dt.date, session: Session) -> str:
+    return f"{day_name(date)}, {session}"
 
 
 def dates(first: dt.date, last: dt.date, at_most: int = MAX_DAYS) -> list[dt.date]:

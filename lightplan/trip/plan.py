@@ -11,7 +11,7 @@ import numpy as np
 
 from lightplan.arrays import FloatArray, Instants
 from lightplan.light import daylight
-from lightplan.sky import sun
+from lightplan.sky import localtime, sun
 from lightplan.sky.sun_days import SunDay
 from lightplan.sky.windows import (
     Stretch,
@@ -94,6 +94,10 @@ class TripPlan:
     def drive(self, key: str) -> DrivePlan | None:
         """Return the drive of that key, or None."""
         return next((d for d in self.drives if d.key == key), None)
+
+    def clock(self, utc: np.datetime64) -> str:
+        """Return the place's own clock at an instant, ``17:34``."""
+        return localtime.clock(self.request.place.timezone, utc)
 
     def usable_min(self, rig: int, facing: int) -> int:
         """Return a rig's usable minutes over the whole trip."""

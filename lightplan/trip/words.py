@@ -8,7 +8,7 @@ from lightplan.arrays import nearest_minute
 from lightplan.camera import exposure
 from lightplan.catalog.kit import PACES
 from lightplan.light import daylight
-from lightplan.naming import Part, Parts, bearing, clock, day_name, drive_name
+from lightplan.naming import Part, Parts, bearing, day_name
 from lightplan.sky import localtime
 from lightplan.sky.windows import SUNRISE_DEG
 from lightplan.trip.minutes import Outcome
@@ -26,6 +26,14 @@ CAUTIONS = (
 NO_DRIVE = "No drive on these dates: every session is closed or without light."
 
 
+def zone_name(plan: TripPlan) -> str:
+    """Return ``Africa/Lusaka, UTC+2``; both offsets where the clock changes."""
+    zone = plan.request.place.timezone
+    noons = [day.sun.noon_utc for day in plan.days]
+    offsets = dict.fromkeys(localtime.offset_text(zone, noon) for noon in noons)
+    return f"{zone}, {' then '.join(offsets)}"
+
+
 def answer(plan: TripPlan, drive: DrivePlan) -> Parts:
     """Answer for one drive: its light, each rig's minute, and the way back."""
     return (*_light(plan, drive), *_rigs(plan, drive), *_way_back(plan, drive))
@@ -36,8 +44,8 @@ def _light(plan: TripPlan, drive: DrivePlan) -> Parts:
     head = Part(f"{session.capitalize()} drive, {day_name(drive.drive.date)}: ")
     gate = "gates open" if drive.drive.gated else "the drive begins"
     shut = "gates shut" if drive.drive.gated else "the drive ends"
-    opens = (Part(f"{gate} at "), Part(clock(plan, drive.drive.opens_utc), "strong"))
-    closes = (Part(f"{shut} at "), Part(clock(plan, drive.drive.closes_utc), "strong"))
+    opens = (Part(f"{gate} at "), Part(plan.clock(drive.drive.opens_utc), "strong"))
+    closes = (Part(f"{shut} at "), Part(plan.clock(drive.drive.closes_utc), "strong"))
     comma, stop = Part(", "), Part(". ")
     if session == "night":
         moonlight = Part(moon_phrase(plan, drive))
@@ -73,10 +81,10 @@ def moon_phrase(plan: TripPlan, drive: DrivePlan) -> str:
     if first == first_dark and last == last_dark:
         return f"{lit}, up in all the dark"
     if first == first_dark:
-        return f"{lit}, up until {clock(plan, drive.utc[last])}"
+        return f"{lit}, up until {plan.clock(drive.utc[last])}"
     if last == last_dark:
-        return f"{lit}, up from {clock(plan, drive.utc[first])}"
-    return f"{lit}, up {clock(plan, drive.utc[first])}–{clock(plan, drive.utc[last])}"
+        return f"{lit}, up from {plan.clock(drive.utc[first])}"
+    return f"{lit}, up {plan.clock(drive.utc[first])}–{plan.clock(drive.utc[last])}"
 
 
 def own_sky(request: Request, key: str) -> str:
@@ -95,7 +103,7 @@ def _golden(plan: TripPlan, drive: DrivePlan) -> list[Part]:
         return [Part(f"no golden light {where}")]
     parts = [Part("golden light ")]
     for i, span in enumerate(spans):
-        start, end = clock(plan, span.start_utc), clock(plan, span.end_utc)
+        start, end = plan.clock(span.start_utc), plan.clock(span.end_utc)
         parts += [Part(" and ")] * (i > 0)
         if span.start_utc == drive.drive.opens_utc and drive.drive.gated:
             parts += [Part("from the gate to "), Part(end, "strong")]
@@ -176,7 +184,7 @@ def outcome_parts(plan: TripPlan, drive: DrivePlan, outcome: Outcome) -> list[Pa
     kind = _kind(drive, outcome)
     if kind != "times" or outcome.first is None or outcome.last is None:
         return [Part(_WHOLE[kind][0].format(_end(drive)))]
-    first, last = clock(plan, outcome.first.utc), clock(plan, outcome.last.utc)
+    first, last = plan.clock(outcome.first.utc), plan.clock(outcome.last.utc)
     start = [Part(first, "strong"), *_spread(first_spread(plan, drive, outcome))]
     end = [Part(last, "strong"), *_spread(last_spread(plan, drive, outcome))]
     if outcome.first.utc == drive.drive.opens_utc:
@@ -194,10 +202,10 @@ def first_spread(plan: TripPlan, drive: DrivePlan, outcome: Outcome) -> str:
     early = span.earliest_utc
     opens = drive.drive.opens_utc
     gate = "gate" if drive.drive.gated else "start"
-    earliest = gate if early is None or early == opens else clock(plan, early)
+    earliest = gate if early is None or early == opens else plan.clock(early)
     if span.latest_utc is None:
         return f" ({earliest} at best, perhaps not at all)"
-    return f" ({earliest}–{clock(plan, span.latest_utc)})"
+    return f" ({earliest}–{plan.clock(span.latest_utc)})"
 
 
 def last_spread(plan: TripPlan, drive: DrivePlan, outcome: Outcome) -> str:
@@ -208,10 +216,10 @@ def last_spread(plan: TripPlan, drive: DrivePlan, outcome: Outcome) -> str:
     late = span.latest_utc
     closes = drive.drive.closes_utc
     gate = "gate" if drive.drive.gated else "end"
-    latest = gate if late is None or late == closes else clock(plan, late)
+    latest = gate if late is None or late == closes else plan.clock(late)
     if span.earliest_utc is None:
         return f" ({latest} at best, perhaps not at all)"
-    return f" ({clock(plan, span.earliest_utc)}–{latest})"
+    return f" ({plan.clock(span.earliest_utc)}–{latest})"
 
 
 def _spread(text: str) -> list[Part]:
@@ -226,21 +234,21 @@ def _way_back(plan: TripPlan, drive: DrivePlan) -> Parts:
         return (
             Part(f"The way back takes {travel} min, longer than the gates are open."),
         )
-    by = clock(plan, drive.turn_back_utc)
-    shut = clock(plan, drive.drive.closes_utc)
+    by = plan.clock(drive.turn_back_utc)
+    shut = plan.clock(drive.drive.closes_utc)
     end = f" for the gate at {shut}." if drive.drive.session == "morning" else "."
     return (Part("Turn back by "), Part(by, "strong"), Part(end))
 
 
 def _to_minute(plan: TripPlan, utc: np.datetime64) -> str:
-    return clock(plan, nearest_minute(utc))
+    return plan.clock(nearest_minute(utc))
 
 
 def picture(plan: TripPlan, drive: DrivePlan) -> str:
     """Say what the drive's picture shows, for those who cannot see it."""
     facing = FACING_INDEX[plan.request.facing]
     windows = ", ".join(
-        f"{s.window.label} {clock(plan, s.start_utc)}–{clock(plan, s.end_utc)}"
+        f"{s.window.label} {plan.clock(s.start_utc)}–{plan.clock(s.end_utc)}"
         for s in drive.windows
     )
     rigs = "; ".join(
@@ -259,7 +267,7 @@ def picture(plan: TripPlan, drive: DrivePlan) -> str:
 
 def _zone_doubt(plan: TripPlan) -> list[str]:
     """Ask whether the zone is right where its noon is far from the sun's."""
-    noon = clock(plan, plan.days[0].sun.noon_utc)
+    noon = plan.clock(plan.days[0].sun.noon_utc)
     if 9 <= int(noon[:2]) < 16:  # the widest real zone has its noon before 15:30
         return []
     zone = plan.request.place.timezone
@@ -279,7 +287,7 @@ def _clock_changes(plan: TripPlan) -> list[str]:
         ends = (last.sun.noon_utc, row.drive.closes_utc)
         a, b = (localtime.offset_text(zone, instant) for instant in ends)
         if a != b and row.drive.date == last.date:
-            changes.append(f"during {drive_name(row.drive)}: {a} to {b}")
+            changes.append(f"during {row.drive.name}: {a} to {b}")
     return [f"Clocks change {', and '.join(changes)}."] if changes else []
 
 
@@ -309,5 +317,5 @@ def notes(plan: TripPlan) -> tuple[str, ...]:
             "tell how high the sun stands."
         )
     for row in plan.drives:
-        said += [f"{drive_name(row.drive)}: {note}." for note in row.drive.notes]
+        said += [f"{row.drive.name}: {note}." for note in row.drive.notes]
     return (*said, *_clock_changes(plan))

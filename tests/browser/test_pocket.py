@@ -202,7 +202,7 @@ def test_each_side_says_from_when_until_when_and_how_sure(made, opened):
             for side, outcome in enumerate(of_rig):
                 first, early, late = map(drive.minute, outcome.first)
                 if first > 0:  # a morning, at its opening
-                    text = naming.clock(trip, outcome.first.utc)
+                    text = trip.clock(outcome.first.utc)
                     asked.append([d, 0, rig, side])
                     wanted.append(
                         [
@@ -223,7 +223,7 @@ def test_each_side_says_from_when_until_when_and_how_sure(made, opened):
                         wanted[-1].append(f"0–{last - first} min")
                     continue
                 final, least, most = map(drive.minute, outcome.last)
-                text = naming.clock(trip, outcome.last.utc)
+                text = trip.clock(outcome.last.utc)
                 asked.append([d, 0, rig, side])
                 left = naming.duration(final + 1)
                 wanted.append(
@@ -387,7 +387,7 @@ def test_without_gates_it_says_when_the_drive_ends(opened, catalog):
     rig = choose(catalog.rig("400 prime"))
     trip = plan.make(Request(place, dt.date(2027, 8, 12), dt.date(2027, 8, 12), (rig,)))
     drive = trip.drives[1]
-    ends = naming.clock(trip, drive.drive.closes_utc)
+    ends = trip.clock(drive.drive.closes_utc)
     left = int((drive.drive.closes_utc - np.datetime64("2027-08-12T15:02")).astype(int))
     page = opened(pocket.page(trip))
     expect(page.locator("#way-back")).to_have_text(
@@ -404,7 +404,7 @@ def test_what_comes_next_is_the_plans(opened, made):
     events += [(drive.drive.closes_utc, "the gate shuts")]
     now = np.datetime64("2027-08-12T15:02")
     wanted = [
-        f"{naming.clock(trip, utc)} {text} in "
+        f"{trip.clock(utc)} {text} in "
         f"{naming.duration(int((utc - now) / np.timedelta64(1, 'm')))}"
         for utc, text in sorted(events)
         if utc > now

@@ -135,7 +135,7 @@ def cards_of(trip: TripPlan) -> list[str]:
     found = []
     for day in trip.days:
         drives = [d for d in trip.drives if d.drive.date == day.date]
-        found += [naming.drive_name(d.drive) for d in drives]
+        found += [d.drive.name for d in drives]
         found += [] if drives else [naming.day_name(day.date)]
     return found
 
@@ -160,7 +160,7 @@ def test_every_day_has_an_a4_page_to_itself(name, made, opened):
     for sheet, day in zip(sheets, trip.days, strict=True):
         assert sheet.size_mm == pytest.approx(A4_LANDSCAPE_MM, abs=SIZE_MM)
         for drive in trip.drives:
-            on_it = naming.drive_name(drive.drive) in sheet.text
+            on_it = drive.drive.name in sheet.text
             assert on_it == (drive.drive.date == day.date)
 
 
@@ -214,7 +214,7 @@ def outcome_text(trip: TripPlan, drive: DrivePlan, rig: int, side: int) -> str:
     outcome = drive.outcomes[rig][side]
     if outcome.first is None:
         return "only in more light" if outcome.hopeful else "not usable"
-    first, last = (naming.clock(trip, s.utc) for s in (outcome.first, outcome.last))
+    first, last = (trip.clock(s.utc) for s in (outcome.first, outcome.last))
     text = f"{first}–{last} {outcome.usable_min} min"
     start = words.first_spread(trip, drive, outcome)
     end = words.last_spread(trip, drive, outcome)
@@ -248,11 +248,9 @@ def test_needed_iso_every_ten_minutes_is_the_plans_from_every_side(made, opened)
     trip = made("usual")
     page = opened(trip, "a5")
     for i, drive in enumerate(trip.drives):
-        tens = [
-            m for m, utc in enumerate(drive.utc) if naming.clock(trip, utc)[-1] == "0"
-        ]
+        tens = [m for m, utc in enumerate(drive.utc) if trip.clock(utc)[-1] == "0"]
         wanted = [
-            [naming.clock(trip, drive.utc[m])]
+            [trip.clock(drive.utc[m])]
             + [
                 iso_cell(drive, float(drive.iso[rig, side, m]), choice.iso_ceiling)
                 for rig, choice in enumerate(trip.request.rigs)
@@ -302,14 +300,14 @@ def test_gates_light_and_the_way_back_are_on_the_sheet(made, opened):
     sheets = printed(opened(trip, "a5"))
     for sheet, drive in zip(sheets, trip.drives, strict=True):
         opens, closes, back = (
-            naming.clock(trip, utc)
+            trip.clock(utc)
             for utc in (
                 drive.drive.opens_utc, drive.drive.closes_utc, drive.turn_back_utc,
             )
         )  # fmt: skip
         assert f"Gates {opens}–{closes}; turn back by {back}" in sheet.text
         for s in drive.windows:
-            times = f"{naming.clock(trip, s.start_utc)}–{naming.clock(trip, s.end_utc)}"
+            times = f"{trip.clock(s.start_utc)}–{trip.clock(s.end_utc)}"
             # A line may break after the dash.
             found = sheet.text.lower().replace("– ", "–")
             assert f"{s.window.label} {times}" in found

@@ -18,7 +18,6 @@ import pytest
 import recurring_ical_events
 import vobject
 
-from lightplan import naming
 from lightplan.catalog import places
 from lightplan.export import calendar
 from lightplan.export.calendar import Alarms
@@ -212,7 +211,7 @@ def test_text_gives_the_gates_by_the_places_clock_and_names_its_zone(
 def test_text_gives_every_light_window_with_its_times(trip, read):
     for drive, event in zip(trip.drives, read(text_of(trip)), strict=True):
         for s in drive.windows:
-            start, end = naming.clock(trip, s.start_utc), naming.clock(trip, s.end_utc)
+            start, end = trip.clock(s.start_utc), trip.clock(s.end_utc)
             said = f"{start}–{end} {s.window.label} ({s.minutes} min)"
             assert said in event.text.splitlines()
 
@@ -224,14 +223,14 @@ def test_text_gives_each_rigs_last_minute_with_its_spread(trip, read):
         for of_rig in drive.outcomes:
             if (last := of_rig[side].last).utc < drive.drive.closes_utc:
                 spread = words.last_spread(trip, drive, of_rig[side])
-                assert f"at {naming.clock(trip, last.utc)}{spread}" in event.text
+                assert f"at {trip.clock(last.utc)}{spread}" in event.text
                 spreads += bool(spread)
     assert spreads
 
 
 def test_text_gives_the_time_to_turn_back(trip, read):
     for drive, event in zip(trip.drives, read(text_of(trip)), strict=True):
-        assert f"Turn back by {naming.clock(trip, drive.turn_back_utc)}" in event.text
+        assert f"Turn back by {trip.clock(drive.turn_back_utc)}" in event.text
 
 
 def test_text_names_every_rig(trip, read):
@@ -324,7 +323,7 @@ def test_each_lens_rings_at_its_last_minute(trip):
         expected = sorted(aware(e) for e in ends if e < drive.drive.closes_utc)
         assert [instant for instant, _ in alarms] == expected
         for instant, said in alarms:
-            clock = naming.clock(trip, np.datetime64(instant.replace(tzinfo=None)))
+            clock = trip.clock(np.datetime64(instant.replace(tzinfo=None)))
             assert f"finished at {clock}" in said
 
 

@@ -479,7 +479,7 @@ def test_table_minutes_of_a_rig_are_the_plans(catalog, facing):
 def test_table_times_of_a_rig_are_the_plans(trip):
     expected = [
         [
-            f"{naming.clock(trip, o[1].first.utc)}–{naming.clock(trip, o[1].last.utc)}"
+            f"{trip.clock(o[1].first.utc)}–{trip.clock(o[1].last.utc)}"
             for o in drive.outcomes
         ]
         for drive in trip.drives

@@ -10,7 +10,6 @@ import numpy as np
 import pytest
 import wild
 
-from lightplan import naming
 from lightplan.choices import state, table
 from lightplan.choices import stop as stop_fields
 from lightplan.choices.raw import OWN
@@ -87,12 +86,12 @@ def test_the_sentence_gives_the_windows_times_and_its_spread(shown, computed, te
     of, found, _ = computed()
     said = text_of(shown()["answer"])
     (window,) = found.windows
-    clock = naming.clock
+    clock = of.clock
     last = window.last
-    early, late = clock(of, last.earliest_utc), clock(of, last.latest_utc)
-    spread = f"to about {clock(of, last.utc)} (earliest {early}, latest {late})"
+    early, late = clock(last.earliest_utc), clock(last.latest_utc)
+    spread = f"to about {clock(last.utc)} (earliest {early}, latest {late})"
     # The start is where the sun comes down to 15°, which no haze moves.
-    assert f"from {clock(of, window.first.utc)} {spread}" in said
+    assert f"from {clock(window.first.utc)} {spread}" in said
 
 
 def test_the_sentence_gives_every_rigs_iso_for_face_and_rim(shown, computed, text_of):

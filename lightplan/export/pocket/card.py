@@ -53,7 +53,7 @@ def _card(plan: TripPlan, drive: DrivePlan, closed: list[Closed]) -> str:
     )
     return (
         f'<article class="card" data-drive="{plan.drives.index(drive)}">\n'
-        f"{_head(plan, naming.drive_name(drive.drive), drive.drive.opens_utc)}"
+        f"{_head(plan, drive.drive.name, drive.drive.opens_utc)}"
         f'<p class="facts">{_facts(plan, drive)}</p>\n'
         f'<p class="facts">{_light(plan, drive)}</p>\n'
         f'<p class="answer">{answer}</p>\n{_foot(closed)}</article>\n'
@@ -91,7 +91,7 @@ def _strong(text: str) -> str:
 
 
 def _from_to(plan: TripPlan, start: np.datetime64, end: np.datetime64) -> str:
-    return f"{naming.clock(plan, start)}–{naming.clock(plan, end)}"
+    return f"{plan.clock(start)}–{plan.clock(end)}"
 
 
 def _facts(plan: TripPlan, drive: DrivePlan) -> str:
@@ -100,7 +100,7 @@ def _facts(plan: TripPlan, drive: DrivePlan) -> str:
     times = _strong(_from_to(plan, opens, closes))
     said = [f"Gates {times}" if drive.drive.gated else f"No gates; drive {times}"]
     if drive.drive.gated and drive.turn_back_utc > opens:
-        said.append(f"turn back by {_strong(naming.clock(plan, drive.turn_back_utc))}")
+        said.append(f"turn back by {_strong(plan.clock(drive.turn_back_utc))}")
     elif drive.drive.gated:
         said.append(
             f"the way back takes {plan.request.travel_min} min, longer than the gates "
@@ -110,7 +110,7 @@ def _facts(plan: TripPlan, drive: DrivePlan) -> str:
     for utc, name in ((sun.sunrise_utc, "sun up"), (sun.sunset_utc, "sun down")):
         if utc is not None and opens <= nearest_minute(utc) <= closes:
             i = drive.minute(nearest_minute(utc))
-            at = naming.clock(plan, drive.utc[i])
+            at = plan.clock(drive.utc[i])
             where = naming.bearing(float(drive.azimuth_deg[i]))
             said.append(f"{name} {_strong(at)} at {where}")
     if sun.sunset_utc is None and sun.sunrise_utc is None:

@@ -83,9 +83,7 @@ def data(plan: TripPlan) -> dict[str, Any]:
         "windows": [[window.key, window.label] for window in plan.windows],
         "drives": drives,
         "closed": [
-            [naming.drive_name(row), row.reason]
-            for row in plan.rows
-            if isinstance(row, Closed)
+            [row.name, row.reason] for row in plan.rows if isinstance(row, Closed)
         ],
     }
 
@@ -107,7 +105,7 @@ def _drive(
     keys = [window.key for window in plan.windows]
     back = drive.minute(drive.turn_back_utc)
     return {
-        "name": naming.drive_name(drive.drive),
+        "name": drive.drive.name,
         "session": drive.drive.session,
         "gated": drive.drive.gated,
         "opens": _since_1970(drive.drive.opens_utc),

@@ -60,7 +60,7 @@ def page(plan: TripPlan) -> bytes:
         a4=_A4,
         place=escape(name),
         dates=dates,
-        zone=escape(naming.zone_name(plan)),
+        zone=escape(words.zone_name(plan)),
         first=escape(card.FIRST),
         cautions=_items((card.EYES, *words.CAUTIONS)),
         notes=_items(words.notes(plan)),

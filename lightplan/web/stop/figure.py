@@ -8,7 +8,6 @@ outside the sky, with the horizon as its rim. North is up.
 import numpy as np
 from numpy.typing import NDArray
 
-from lightplan import naming
 from lightplan.sky import localtime, skyline
 from lightplan.sky.skyline import Points
 from lightplan.stop.rim import RimDrive
@@ -187,7 +186,7 @@ def _sky_names(plan: TripPlan, of: RimDrive, at: Stop, theme: Theme) -> list[Fig
 
 def _sun_label(plan: TripPlan, at: Stop, places: list[Point], theme: Theme) -> Label:
     x, y = _beside(places, at.minute)
-    time = naming.clock(plan, at.utc)
+    time = plan.clock(at.utc)
     return Label(
         f"sun {time}",
         places[at.minute],
@@ -215,7 +214,7 @@ def _times(
     """Return the clock along the path."""
     return [
         Label(
-            naming.clock(plan, of.drive.utc[i]),
+            plan.clock(of.drive.utc[i]),
             places[i],
             _beside(places, i),
             theme.muted,

@@ -7,7 +7,6 @@ import numpy as np
 from dash import dcc, html, no_update
 from dash.development.base_component import Component
 
-from lightplan import naming
 from lightplan.catalog.places import Catalog, Spot
 from lightplan.choices import state, table
 from lightplan.choices.raw import Raw
@@ -134,9 +133,7 @@ def drive(
         "" if before else raw[table.AT.name], of, [time for time, _ in lines]
     )
     return {
-        "drives": [
-            {"value": d.key, "label": naming.drive_name(d.drive)} for d in plan.drives
-        ],
+        "drives": [{"value": d.key, "label": d.drive.name} for d in plan.drives],
         "drive": chosen.key,
         "readings": {
             "drive": chosen.key,
@@ -199,7 +196,7 @@ def _first(of: RimDrive) -> tuple[int, str]:
 def ends(plan: TripPlan, chosen: DrivePlan) -> list[Component]:
     """Return what the minutes run from and to: the gates, if it has any."""
     gates = ("gates open", "gates shut") if chosen.drive.gated else ("start", "end")
-    times = (naming.clock(plan, chosen.utc[i]) for i in (0, -1))
+    times = (plan.clock(chosen.utc[i]) for i in (0, -1))
     return [
         html.Span(f"{gate} {time}") for gate, time in zip(gates, times, strict=True)
     ]

@@ -102,7 +102,7 @@ def rig_table(plan: TripPlan, at: Stop) -> list[Component]:
     if at.looks:
         along = f", looking along {naming.bearing(at.look_deg)}: {at.sector.label}"
     caption = (
-        f"ISO at {naming.clock(plan, at.utc)}{along}; struck through above the rig’s "
+        f"ISO at {plan.clock(at.utc)}{along}; struck through above the rig’s "
         "ceiling. Where the sun shines on the "
         "front of the lens, use the hood and shade it with a hand kept out of the frame"
     )
@@ -169,7 +169,7 @@ def _time_row(plan: TripPlan, of: RimDrive, i: int) -> html.Tr:
     if of.aim_deg is not None:
         sector = backlight.SECTORS[int(backlight.sector_index(of.facing_deg[i]))]
         cells.append(sector.label)
-    time = naming.clock(plan, drive.utc[i])
+    time = plan.clock(drive.utc[i])
     return _row(time, cells, chosen=bool(of.works[0, i]))
 
 
@@ -177,7 +177,7 @@ def _run_row(plan: TripPlan, of: RimDrive, run: list[int], across: int) -> html.
     """Return one row for a run of minutes that all lack the rim for one reason."""
     first, last = run[0], run[-1]
     heights = of.drive.apparent_deg[first : last + 1]
-    times = "–".join(naming.clock(plan, of.drive.utc[i]) for i in (first, last))
+    times = "–".join(plan.clock(of.drive.utc[i]) for i in (first, last))
     ends = [naming.bearing(float(of.drive.azimuth_deg[i])) for i in (first, last)]
     way = f"at {ends[0]}" if ends[0] == ends[1] else f"from {ends[0]} to {ends[1]}"
     path = f"{way}, {_height_range(heights)}"
@@ -231,5 +231,5 @@ def readings(plan: TripPlan, of: RimDrive) -> list[list[str]]:
         if of.stops[i] >= 0.05:
             parts.append(f"edge {of.stops[i]:.1f} stops over the shadow side")
         parts.append(f"rim: {rim_word(of, i)}")
-        found.append([naming.clock(plan, utc), " · ".join(parts)])
+        found.append([plan.clock(utc), " · ".join(parts)])
     return found

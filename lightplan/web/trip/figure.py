@@ -9,7 +9,6 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lightplan import naming
 from lightplan.camera import exposure
 from lightplan.sky import localtime
 from lightplan.trip.plan import DrivePlan, TripPlan
@@ -172,7 +171,7 @@ def _clock_axis(plan: TripPlan, drive: DrivePlan, theme: Theme) -> Figure:
         "anchor": "y3",
         "fixedrange": True,
         "tickvals": ticks,
-        "ticktext": [naming.clock(plan, drive.utc[i]) for i in ticks],
+        "ticktext": [plan.clock(drive.utc[i]) for i in ticks],
         "tickangle": 0,
         "gridcolor": theme.faint,
         "zeroline": False,

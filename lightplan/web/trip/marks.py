@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 from typing import Literal, NamedTuple
 
-from lightplan import naming
 from lightplan.trip.minutes import Span
 from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import LETTERS
@@ -42,9 +41,7 @@ def of_drive(plan: TripPlan, drive: DrivePlan, facing: int) -> list[Mark]:
         for side, span in ends:
             if span is None or span.utc in (opens, closes):
                 continue
-            marks.append(
-                Mark(drive.minute(span.utc), rig, side, naming.clock(plan, span.utc))
-            )
+            marks.append(Mark(drive.minute(span.utc), rig, side, plan.clock(span.utc)))
     return sorted(marks)
 
 

@@ -5,7 +5,6 @@ from typing import Any
 from dash import dcc, html
 from dash.development.base_component import Component
 
-from lightplan import naming
 from lightplan.catalog.places import Catalog
 from lightplan.choices import state, table
 from lightplan.choices.raw import Raw
@@ -151,7 +150,7 @@ def drive(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
     minute = first_minute(plan, chosen)
     return {
         "answer": spans(words.answer(plan, chosen)),
-        "title": f"{naming.drive_name(chosen.drive)}: the ISO each rig needs",
+        "title": f"{chosen.drive.name}: the ISO each rig needs",
         "figure": drive_figure(plan, chosen, THEMES.get(theme, PAPER), minute),
         "text": words.picture(plan, chosen),
         "tables": [

@@ -213,15 +213,15 @@ def _drive_row(
 
 def _spoken(plan: TripPlan, drive: DrivePlan, facing: int, marked: bool) -> str:
     """The whole row in words, for those who hear the page."""
-    opens = naming.clock(plan, drive.drive.opens_utc)
-    closes = naming.clock(plan, drive.drive.closes_utc)
+    opens = plan.clock(drive.drive.opens_utc)
+    closes = plan.clock(drive.drive.closes_utc)
     golden = drive.window_min("golden")
     usable = ", ".join(
         f"{LETTERS[rig]} {outcomes[facing].usable_min}"
         for rig, outcomes in enumerate(drive.outcomes)
     )
     return (
-        f"{naming.drive_name(drive.drive)}, {opens} to {closes}: golden light "
+        f"{drive.drive.name}, {opens} to {closes}: golden light "
         f"{golden} minutes; usable minutes {usable}" + ("; marked" if marked else "")
     )
 

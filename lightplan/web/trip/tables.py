@@ -51,8 +51,8 @@ def _span(plan: TripPlan, drive: DrivePlan, outcome: Outcome) -> list[Any]:
     if outcome.first is None or outcome.last is None:
         text = "only in more light" if outcome.hopeful else "not usable"
         return [text, html.Br(), html.Span("0 min", className="muted")]
-    first = naming.clock(plan, outcome.first.utc)
-    last = naming.clock(plan, outcome.last.utc)
+    first = plan.clock(outcome.first.utc)
+    last = plan.clock(outcome.last.utc)
     lines: list[Any] = [f"{first} – {last}"]
     for name, spread in (
         ("start", words.first_spread(plan, drive, outcome)),
@@ -85,7 +85,7 @@ def minute_table(plan: TripPlan, drive: DrivePlan) -> list[Component]:
             )
             for rig in range(len(plan.request.rigs))
         ]
-        time = html.Th(naming.clock(plan, drive.utc[i]), scope="row")
+        time = html.Th(plan.clock(drive.utc[i]), scope="row")
         light = html.Td(_window(drive, i))
         rows.append(html.Tr([time, light, *iso, *(html.Td(cell) for cell in sky)]))
     lit = FACINGS[facing].label.capitalize()
@@ -146,7 +146,7 @@ def readings(plan: TripPlan, drive: DrivePlan) -> dict[str, list[Any]]:
         value = decimal(ev[i])
         heads.append(
             [
-                naming.clock(plan, utc),
+                plan.clock(utc),
                 f"{_window(drive, i)} · sun at {altitude}, "
                 f"{naming.bearing(float(drive.azimuth_deg[i]))} · EV {value}"
                 f"{_moon(drive, i)}",
