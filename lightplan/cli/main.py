@@ -157,7 +157,7 @@ def _plan_output(chosen: argparse.Namespace) -> str | bytes:
     ask = output.asked(chosen)
     request = _request(chosen, _loaded(chosen.file).catalog)
     made = plan.make(files.told(request, ask.with_position))
-    options.check_drives(made.request.skies, [d.drive.key for d in made.drives])
+    options.check_drives(made.request.skies, [d.key for d in made.drives])
     return output.made(made, ask, _now())
 
 

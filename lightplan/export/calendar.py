@@ -56,16 +56,14 @@ class Kind(NamedTuple):
 
 
 def _leave(plan: TripPlan, drive: DrivePlan, leave_min: int) -> Iterator[Moment]:
-    opens = drive.drive.opens_utc
-    what = "gates open" if drive.drive.gated else "the drive begins"
-    text = f"Leave camp: {what} at {plan.clock(opens)}."
+    opens = drive.opens_utc
+    text = f"Leave camp: {drive.said.opens} at {plan.clock(opens)}."
     yield Moment(opens - np.timedelta64(leave_min, "m"), text)
 
 
 def _gate(plan: TripPlan, drive: DrivePlan, _: int) -> Iterator[Moment]:
-    opens = drive.drive.opens_utc
-    what = "Gates open" if drive.drive.gated else "The drive begins"
-    yield Moment(opens, f"{what} at {plan.clock(opens)}.")
+    opens = drive.opens_utc
+    yield Moment(opens, f"{drive.said.opens.capitalize()} at {plan.clock(opens)}.")
 
 
 def _light(plan: TripPlan, drive: DrivePlan, _: int) -> Iterator[Moment]:
@@ -82,7 +80,7 @@ def _lens(plan: TripPlan, drive: DrivePlan, _: int) -> Iterator[Moment]:
     facing = FACING_INDEX[plan.request.facing]
     for rig, of_rig in enumerate(drive.outcomes):
         last = of_rig[facing].last
-        if last is not None and last.utc < drive.drive.closes_utc:
+        if last is not None and last.utc < drive.closes_utc:
             at = plan.clock(last.utc)
             spread = words.last_spread(plan, drive, of_rig[facing])
             name = words.rig_name(plan, rig)
@@ -90,9 +88,9 @@ def _lens(plan: TripPlan, drive: DrivePlan, _: int) -> Iterator[Moment]:
 
 
 def _back(plan: TripPlan, drive: DrivePlan, _: int) -> Iterator[Moment]:
-    turn, shut = drive.turn_back_utc, drive.drive.closes_utc
-    if drive.drive.gated and turn > drive.drive.opens_utc:
-        yield Moment(turn, f"Turn back: gates shut at {plan.clock(shut)}.")
+    if drive.can_turn_back:
+        text = f"Turn back: {drive.said.shuts} at {plan.clock(drive.closes_utc)}."
+        yield Moment(drive.turn_back_utc, text)
 
 
 KINDS = {
@@ -200,7 +198,7 @@ def calendar(
 def _event(
     plan: TripPlan, drive: DrivePlan, stamp: dt.datetime, alarms: Alarms
 ) -> icalendar.Event:
-    place, opens = plan.request.place, drive.drive.opens_utc
+    place, opens = plan.request.place, drive.opens_utc
     event = icalendar.Event()
     event.add("uid", uid(plan, drive))
     event.add("dtstamp", stamp)
@@ -208,10 +206,8 @@ def _event(
     # Minutes, since seconds outgrow 32 bits in 2038.
     event.add("sequence", int(stamp.timestamp() // 60))
     event.add("dtstart", _aware(opens))
-    event.add("dtend", _aware(drive.drive.closes_utc))
-    event.add(
-        "summary", _clean(f"{drive.drive.session.capitalize()} drive, {place.name}")
-    )
+    event.add("dtend", _aware(drive.closes_utc))
+    event.add("summary", _clean(f"{drive.session.capitalize()} drive, {place.name}"))
     event.add("location", _clean(place.name))
     event.add("description", _clean(description(plan, drive)))
     for moment in moments(plan, drive, alarms):
@@ -248,7 +244,7 @@ def description(plan: TripPlan, drive: DrivePlan) -> str:
         f"for ±{drive.spread_stops:.1f} stops of light.",
         f"Light ({sky}; {cover}):\n{light}",
         f"Lenses:\n{table.rigs(plan)}",
-        "\n".join(f"{note[0].upper()}{note[1:]}." for note in drive.drive.notes),
+        "\n".join(f"{note[0].upper()}{note[1:]}." for note in drive.notes),
         "\n".join(words.CAUTIONS),
     )
     return "\n\n".join(block for block in blocks if block)
@@ -257,7 +253,7 @@ def description(plan: TripPlan, drive: DrivePlan) -> str:
 def _zone(plan: TripPlan, drive: DrivePlan) -> str:
     """Return ``Africa/Lusaka, UTC+2``; both offsets where the clock changes."""
     zone = plan.request.place.timezone
-    ends = (drive.drive.opens_utc, drive.drive.closes_utc)
+    ends = (drive.opens_utc, drive.closes_utc)
     offsets = dict.fromkeys(localtime.offset_text(zone, utc) for utc in ends)
     return f"{zone}, {' then '.join(offsets)}"
 

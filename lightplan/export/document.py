@@ -165,14 +165,13 @@ def _closed(closed: Closed) -> dict[str, Any]:
 
 
 def _drive(drive: DrivePlan) -> dict[str, Any]:
-    held = drive.drive
     return {
-        **_session(held.key, held.date, held.session),
+        **_session(drive.key, drive.date, drive.session),
         "held": True,
-        "opens_utc": _utc(held.opens_utc),
-        "closes_utc": _utc(held.closes_utc),
-        "gated": held.gated,
-        "notes": list(held.notes),
+        "opens_utc": _utc(drive.opens_utc),
+        "closes_utc": _utc(drive.closes_utc),
+        "gated": drive.gated,
+        "notes": list(drive.notes),
         "turn_back_utc": _utc(drive.turn_back_utc),
         "sky": drive.sky,
         "spread_stops": _six_digits(drive.spread_stops),

@@ -64,9 +64,8 @@ class _Line(NamedTuple):
 
     def turn_back(self) -> str | None:
         """When to turn back; None without a gate, or where it is too far anyway."""
-        utc = self.drive.turn_back_utc
-        reachable = self.drive.drive.gated and utc > self.drive.drive.opens_utc
-        return self.local(utc) if reachable else None
+        drive = self.drive
+        return self.local(drive.turn_back_utc) if drive.can_turn_back else None
 
     def local(self, utc: np.datetime64 | None) -> str | None:
         return None if utc is None else _local(self.plan, utc)
@@ -85,11 +84,11 @@ _COLUMNS: tuple[tuple[str, Callable[[_Line], Cell]], ...] = (
     ("latitude (°)", lambda x: x.position(0)),
     ("longitude (°)", lambda x: x.position(1)),
     ("time zone", lambda x: x.plan.request.place.timezone),
-    ("date (local, ISO 8601)", lambda x: x.drive.drive.date.isoformat()),
-    ("session", lambda x: x.drive.drive.session),
-    ("opens (local, ISO 8601)", lambda x: x.local(x.drive.drive.opens_utc)),
-    ("closes (local, ISO 8601)", lambda x: x.local(x.drive.drive.closes_utc)),
-    ("gates", lambda x: "yes" if x.drive.drive.gated else "no"),
+    ("date (local, ISO 8601)", lambda x: x.drive.date.isoformat()),
+    ("session", lambda x: x.drive.session),
+    ("opens (local, ISO 8601)", lambda x: x.local(x.drive.opens_utc)),
+    ("closes (local, ISO 8601)", lambda x: x.local(x.drive.closes_utc)),
+    ("gates", lambda x: "yes" if x.drive.gated else "no"),
     ("way back (min)", lambda x: x.plan.request.travel_min),
     ("turn back (local, ISO 8601)", lambda x: x.turn_back()),
     ("sunrise (local, ISO 8601)", lambda x: x.local(x.drive.sun.sunrise_utc)),
@@ -120,7 +119,7 @@ _COLUMNS: tuple[tuple[str, Callable[[_Line], Cell]], ...] = (
     ("end (local, ISO 8601)", lambda x: x.end(0)),
     ("earliest end (local, ISO 8601)", lambda x: x.end(1)),
     ("latest end (local, ISO 8601)", lambda x: x.end(2)),
-    ("notes", lambda x: "; ".join(x.drive.drive.notes)),
+    ("notes", lambda x: "; ".join(x.drive.notes)),
 )  # fmt: skip
 CSV_HEADER = tuple(heading for heading, _ in _COLUMNS)
 
@@ -207,8 +206,8 @@ def minutes_rows(plan: TripPlan) -> list[tuple[Cell, ...]]:
 
 
 def _minutes_of(plan: TripPlan, drive: DrivePlan) -> Iterable[tuple[Cell, ...]]:
-    place, day = plan.request.place, drive.drive
-    fixed = (place.name, place.timezone, day.date.isoformat(), day.session)
+    place = plan.request.place
+    fixed = (place.name, place.timezone, drive.date.isoformat(), drive.session)
     light = window_index(drive.altitude_deg, plan.windows)
     by_day = np.full(len(drive.utc), np.nan)
     moon = by_day if drive.moon is None else drive.moon.altitude_deg

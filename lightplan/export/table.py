@@ -16,7 +16,7 @@ from lightplan.catalog.kit import PACES
 from lightplan.catalog.places import Catalog
 from lightplan.light import daylight
 from lightplan.trip import words
-from lightplan.trip.drives import Closed, Drive
+from lightplan.trip.drives import Closed
 from lightplan.trip.minutes import Outcome
 from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import FACING_INDEX, FACINGS
@@ -80,7 +80,7 @@ def _closed_row(closed: Closed) -> tuple[str, ...]:
 def _drive_row(plan: TripPlan, drive: DrivePlan) -> tuple[str, ...]:
     facing = FACING_INDEX[plan.request.facing]
     return (
-        _session_cell(drive.drive),
+        _session_cell(drive),
         _gates_cell(plan, drive),
         _sun_cell(plan, drive),
         _golden_cell(plan, drive),
@@ -90,15 +90,15 @@ def _drive_row(plan: TripPlan, drive: DrivePlan) -> tuple[str, ...]:
     )
 
 
-def _session_cell(session: Drive | Closed) -> str:
+def _session_cell(session: DrivePlan | Closed) -> str:
     return f"{naming.day_name(session.date)}\n{session.session}"
 
 
 def _gates_cell(plan: TripPlan, drive: DrivePlan) -> str:
-    opens, closes = drive.drive.opens_utc, drive.drive.closes_utc
-    if not drive.drive.gated:
+    opens, closes = drive.opens_utc, drive.closes_utc
+    if not drive.gated:
         below = "no gates"
-    elif drive.turn_back_utc <= opens:
+    elif not drive.can_turn_back:
         below = "way back too long"
     else:
         below = f"turn back {plan.clock(drive.turn_back_utc)}"
@@ -106,7 +106,7 @@ def _gates_cell(plan: TripPlan, drive: DrivePlan) -> str:
 
 
 def _sun_cell(plan: TripPlan, drive: DrivePlan) -> str:
-    morning = drive.drive.session == "morning"
+    morning = drive.session == "morning"
     event = drive.sun.sunrise_utc if morning else drive.sun.sunset_utc
     if event is None:
         return "always up" if drive.sun.noon_altitude_deg > 0 else "never up"

@@ -273,6 +273,6 @@ def evening_end(
     )
     for drive in trip.drives:
         last = drive.outcomes[0][FACING_INDEX[facing]].last
-        if drive.drive.session == "evening" and last is not None:
-            return End(last.utc, last.utc == drive.drive.closes_utc)
+        if drive.session == "evening" and last is not None:
+            return End(last.utc, last.utc == drive.closes_utc)
     return End(None, False)

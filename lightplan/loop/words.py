@@ -132,9 +132,7 @@ def _too_little(loop: Loop) -> str:
     lasting = " for as long as a minute" if (got & loop.inside).any() else ""
     if loop.inside.all():
         return f"{lasting} on this loop"
-    return (
-        f"{lasting} inside the gates" if loop.drive.gated else f"{lasting} in the drive"
-    )
+    return f"{lasting} {loop.drive.said.inside}"
 
 
 def _gained(loop: Loop) -> Parts:
@@ -149,7 +147,8 @@ def _gained(loop: Loop) -> Parts:
     if {LEFT, RIGHT} <= set(loop.seat.tolist()):
         text += f"; staying on one side gives at most {alone}"
     if not loop.inside.all():
-        text += ", counted inside the gates" if loop.drive.gated else ", in the drive"
+        counted = ", counted" if loop.drive.gated else ","
+        text += f"{counted} {loop.drive.said.inside}"
     return (Part(text + ". "),)
 
 
@@ -170,7 +169,7 @@ def _end(loop: Loop, zone: str) -> Parts:
         Part(" to "),
         Part(clock(loop, zone, total), "strong"),
     ]
-    shut = "the gates shut" if loop.drive.gated else "the drive ends"
+    shut = loop.drive.said.shutting
     left = (loop.drive.closes_utc - loop.end_utc) / np.timedelta64(1, "s") / 60
     at = localtime.clock(zone, loop.drive.closes_utc)
     if left >= 0:
@@ -219,13 +218,12 @@ def _outside(loop: Loop, zone: str) -> Parts:
     early = (loop.drive.opens_utc - loop.start_utc) / np.timedelta64(1, "s") / 60
     late = (loop.start_utc - loop.drive.closes_utc) / np.timedelta64(1, "s") / 60
     start = clock(loop, zone, 0)
-    gated = loop.drive.gated
     if early > 0:
-        opens = "the gates open" if gated else "the drive begins"
+        opens = loop.drive.said.opening
         at = localtime.clock(zone, loop.drive.opens_utc)
         said = f"{duration(max(1, round(early)))} before {opens} at {at}"
     elif late >= 0:
-        shut = "the gates shut" if gated else "the drive ends"
+        shut = loop.drive.said.shutting
         at = localtime.clock(zone, loop.drive.closes_utc)
         said = f"{duration(round(late))} after {shut} at {at}"
     else:

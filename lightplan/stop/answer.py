@@ -47,7 +47,7 @@ def worth_stopping(of: RimDrive) -> NDArray[np.bool_]:
 
 
 def _verdict(plan: TripPlan, of: RimDrive, at: Stop) -> list[Part]:
-    name, time = of.drive.drive.name, plan.clock(at.utc)
+    name, time = of.drive.name, plan.clock(at.utc)
     if not of.windows:
         perhaps = of.works[2].any()
         head = "Perhaps no rim light" if perhaps else "No rim light"

@@ -242,7 +242,7 @@ def _by_session(
     drives: Sequence[DrivePlan], minutes: Callable[[DrivePlan], int]
 ) -> tuple[float, float]:
     of = {
-        session: [minutes(d) for d in drives if d.drive.session == session]
+        session: [minutes(d) for d in drives if d.session == session]
         for session in ("morning", "evening")
     }
     morning, evening = (

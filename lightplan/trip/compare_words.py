@@ -42,7 +42,7 @@ def _buys(plan: TripPlan, gain: Gain, span: str) -> Parts:
             *_named(plan, gain.over),
             Part(f" are usable in the same minutes of {span}. "),
         )
-    held = any(drive.drive.session == "night" for drive in plan.drives)
+    held = any(drive.session == "night" for drive in plan.drives)
     nights = ", nights counted in" if held else ""
     return (
         *_named(plan, gain.rig),

@@ -3,6 +3,7 @@
 import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -18,6 +19,32 @@ MAX_DAYS = 62
 
 # Without gates: from civil dawn, and until civil dusk, at most this long.
 _UNGATED = np.timedelta64(4 * 60, "m")
+
+
+class Said(NamedTuple):
+    """How sentences call where a drive starts and ends.
+
+    ``opens`` and ``shuts`` head a clause, ``opening`` and ``shutting`` follow
+    "before" or "after"; ``start`` and ``end`` are nouns.
+    """
+
+    opens: str
+    shuts: str
+    opening: str
+    shutting: str
+    inside: str
+    start: str
+    end: str
+
+
+_GATES = Said(
+    "gates open", "gates shut", "the gates open", "the gates shut",
+    "inside the gates", "gate", "gate",
+)  # fmt: skip
+_NO_GATES = Said(
+    "the drive begins", "the drive ends", "the drive begins", "the drive ends",
+    "in the drive", "start", "end",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +67,11 @@ class Drive:
     def name(self) -> str:
         """What people read: ``Thu 12 Aug, evening``."""
         return _name(self.date, self.session)
+
+    @property
+    def said(self) -> Said:
+        """Words for its start and end."""
+        return _GATES if self.gated else _NO_GATES
 
 
 @dataclass(frozen=True, slots=True)

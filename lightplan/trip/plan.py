@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from lightplan.arrays import FloatArray, Instants
+from lightplan.catalog.gates import Session
 from lightplan.light import daylight
 from lightplan.sky import localtime, sun
 from lightplan.sky.sun_days import SunDay
@@ -23,7 +24,7 @@ from lightplan.sky.windows import (
 )
 from lightplan.trip import drives
 from lightplan.trip import minutes as byminute
-from lightplan.trip.drives import Closed, Drive
+from lightplan.trip.drives import Closed, Drive, Said
 from lightplan.trip.minutes import (
     MoonNight,
     Outcome,
@@ -67,9 +68,54 @@ class DrivePlan:
         """The drive's key, ``2027-08-12-evening``."""
         return self.drive.key
 
+    @property
+    def name(self) -> str:
+        """What people read: ``Thu 12 Aug, evening``."""
+        return self.drive.name
+
+    @property
+    def date(self) -> dt.date:
+        """The drive's local date."""
+        return self.drive.date
+
+    @property
+    def session(self) -> Session:
+        """Morning, evening or night."""
+        return self.drive.session
+
+    @property
+    def opens_utc(self) -> np.datetime64:
+        """The gate's opening, or the start of a drive without gates."""
+        return self.drive.opens_utc
+
+    @property
+    def closes_utc(self) -> np.datetime64:
+        """The gate's closing, or the end."""
+        return self.drive.closes_utc
+
+    @property
+    def gated(self) -> bool:
+        """Whether gates bound the drive."""
+        return self.drive.gated
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What a reader must know of its gate times."""
+        return self.drive.notes
+
+    @property
+    def said(self) -> Said:
+        """Words for its start and end."""
+        return self.drive.said
+
+    @property
+    def can_turn_back(self) -> bool:
+        """Whether there is a gate to turn back for, and time on the drive to do it."""
+        return self.gated and bool(self.turn_back_utc > self.opens_utc)
+
     def minute(self, utc: np.datetime64) -> int:
         """Return the whole minutes from the opening to an instant."""
-        return int((utc - self.drive.opens_utc) / np.timedelta64(1, "m"))
+        return int((utc - self.opens_utc) / np.timedelta64(1, "m"))
 
     def window_min(self, key: str) -> int:
         """Return the minutes of a named light window inside the gates."""

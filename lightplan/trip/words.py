@@ -40,12 +40,16 @@ def answer(plan: TripPlan, drive: DrivePlan) -> Parts:
 
 
 def _light(plan: TripPlan, drive: DrivePlan) -> Parts:
-    session = drive.drive.session
-    head = Part(f"{session.capitalize()} drive, {day_name(drive.drive.date)}: ")
-    gate = "gates open" if drive.drive.gated else "the drive begins"
-    shut = "gates shut" if drive.drive.gated else "the drive ends"
-    opens = (Part(f"{gate} at "), Part(plan.clock(drive.drive.opens_utc), "strong"))
-    closes = (Part(f"{shut} at "), Part(plan.clock(drive.drive.closes_utc), "strong"))
+    session = drive.session
+    head = Part(f"{session.capitalize()} drive, {day_name(drive.date)}: ")
+    opens = (
+        Part(f"{drive.said.opens} at "),
+        Part(plan.clock(drive.opens_utc), "strong"),
+    )
+    closes = (
+        Part(f"{drive.said.shuts} at "),
+        Part(plan.clock(drive.closes_utc), "strong"),
+    )
     comma, stop = Part(", "), Part(". ")
     if session == "night":
         moonlight = Part(moon_phrase(plan, drive))
@@ -57,7 +61,7 @@ def _light(plan: TripPlan, drive: DrivePlan) -> Parts:
 
 
 def _sun_event(plan: TripPlan, drive: DrivePlan) -> list[Part]:
-    morning = drive.drive.session == "morning"
+    morning = drive.session == "morning"
     event = drive.sun.sunrise_utc if morning else drive.sun.sunset_utc
     if event is not None:
         word = "sun up" if morning else "sun down"
@@ -99,15 +103,14 @@ def own_sky(request: Request, key: str) -> str:
 def _golden(plan: TripPlan, drive: DrivePlan) -> list[Part]:
     spans = [s for s in drive.windows if s.window.key == "golden"]
     if not spans:
-        where = "inside the gates" if drive.drive.gated else "in the drive"
-        return [Part(f"no golden light {where}")]
+        return [Part(f"no golden light {drive.said.inside}")]
     parts = [Part("golden light ")]
     for i, span in enumerate(spans):
         start, end = plan.clock(span.start_utc), plan.clock(span.end_utc)
         parts += [Part(" and ")] * (i > 0)
-        if span.start_utc == drive.drive.opens_utc and drive.drive.gated:
+        if span.start_utc == drive.opens_utc and drive.gated:
             parts += [Part("from the gate to "), Part(end, "strong")]
-        elif span.end_utc == drive.drive.closes_utc and drive.drive.gated:
+        elif span.end_utc == drive.closes_utc and drive.gated:
             parts += [Part("from "), Part(start, "strong"), Part(" to the gate")]
         else:
             parts.append(Part(f"{start}–{end}", "strong"))
@@ -149,7 +152,7 @@ def _outcomes(
         else:
             groups.setdefault(kind, []).append(rig)
     alike = [
-        (rigs, [Part(_WHOLE[kind][len(rigs) > 1].format(_end(drive)))])
+        (rigs, [Part(_WHOLE[kind][len(rigs) > 1].format(drive.said.end))])
         for kind, rigs in groups.items()
     ]
     return sorted([*single, *alike], key=lambda said: said[0][0])
@@ -162,20 +165,16 @@ _WHOLE = {
         "are too slow, unless there is more light than expected",
     ),
     "start": ("works from the first minute", "work from the first minute"),
-    "end": ("lasts to {}", "last to {}"),
+    "end": ("lasts to the {}", "last to the {}"),
 }
-
-
-def _end(drive: DrivePlan) -> str:
-    return "the gate" if drive.drive.gated else "the end"
 
 
 def _kind(drive: DrivePlan, outcome: Outcome) -> str:
     if outcome.first is None or outcome.last is None:
         return "hopeful" if outcome.hopeful else "never"
-    from_gate = outcome.first.utc == drive.drive.opens_utc
-    if from_gate and outcome.last.utc == drive.drive.closes_utc:
-        return "start" if drive.drive.session == "morning" else "end"
+    from_gate = outcome.first.utc == drive.opens_utc
+    if from_gate and outcome.last.utc == drive.closes_utc:
+        return "start" if drive.session == "morning" else "end"
     return "times"
 
 
@@ -183,13 +182,13 @@ def outcome_parts(plan: TripPlan, drive: DrivePlan, outcome: Outcome) -> list[Pa
     """Say what a rig can do on a drive: when it starts, when it is finished."""
     kind = _kind(drive, outcome)
     if kind != "times" or outcome.first is None or outcome.last is None:
-        return [Part(_WHOLE[kind][0].format(_end(drive)))]
+        return [Part(_WHOLE[kind][0].format(drive.said.end))]
     first, last = plan.clock(outcome.first.utc), plan.clock(outcome.last.utc)
     start = [Part(first, "strong"), *_spread(first_spread(plan, drive, outcome))]
     end = [Part(last, "strong"), *_spread(last_spread(plan, drive, outcome))]
-    if outcome.first.utc == drive.drive.opens_utc:
+    if outcome.first.utc == drive.opens_utc:
         return [Part("is finished at "), *end]
-    if outcome.last.utc == drive.drive.closes_utc:
+    if outcome.last.utc == drive.closes_utc:
         return [Part("can start at "), *start]
     return [Part("works from "), *start, Part(" to "), *end]
 
@@ -200,9 +199,10 @@ def first_spread(plan: TripPlan, drive: DrivePlan, outcome: Outcome) -> str:
     if span is None or span.earliest_utc == span.latest_utc:
         return ""
     early = span.earliest_utc
-    opens = drive.drive.opens_utc
-    gate = "gate" if drive.drive.gated else "start"
-    earliest = gate if early is None or early == opens else plan.clock(early)
+    opens = drive.opens_utc
+    earliest = (
+        drive.said.start if early is None or early == opens else plan.clock(early)
+    )
     if span.latest_utc is None:
         return f" ({earliest} at best, perhaps not at all)"
     return f" ({earliest}–{plan.clock(span.latest_utc)})"
@@ -214,9 +214,8 @@ def last_spread(plan: TripPlan, drive: DrivePlan, outcome: Outcome) -> str:
     if span is None or span.earliest_utc == span.latest_utc:
         return ""
     late = span.latest_utc
-    closes = drive.drive.closes_utc
-    gate = "gate" if drive.drive.gated else "end"
-    latest = gate if late is None or late == closes else plan.clock(late)
+    closes = drive.closes_utc
+    latest = drive.said.end if late is None or late == closes else plan.clock(late)
     if span.earliest_utc is None:
         return f" ({latest} at best, perhaps not at all)"
     return f" ({plan.clock(span.earliest_utc)}–{latest})"
@@ -227,16 +226,16 @@ def _spread(text: str) -> list[Part]:
 
 
 def _way_back(plan: TripPlan, drive: DrivePlan) -> Parts:
-    if not drive.drive.gated:
+    if not drive.gated:
         return ()
     travel = plan.request.travel_min
-    if drive.turn_back_utc <= drive.drive.opens_utc:
+    if not drive.can_turn_back:
         return (
             Part(f"The way back takes {travel} min, longer than the gates are open."),
         )
     by = plan.clock(drive.turn_back_utc)
-    shut = plan.clock(drive.drive.closes_utc)
-    end = f" for the gate at {shut}." if drive.drive.session == "morning" else "."
+    shut = plan.clock(drive.closes_utc)
+    end = f" for the gate at {shut}." if drive.session == "morning" else "."
     return (Part("Turn back by "), Part(by, "strong"), Part(end))
 
 
@@ -284,10 +283,10 @@ def _clock_changes(plan: TripPlan) -> list[str]:
             changes.append(f"before {day_name(following.date)}: {a} to {b}")
     last = plan.days[-1]
     for row in plan.drives[-1:]:  # no day of the trip follows its night
-        ends = (last.sun.noon_utc, row.drive.closes_utc)
+        ends = (last.sun.noon_utc, row.closes_utc)
         a, b = (localtime.offset_text(zone, instant) for instant in ends)
-        if a != b and row.drive.date == last.date:
-            changes.append(f"during {row.drive.name}: {a} to {b}")
+        if a != b and row.date == last.date:
+            changes.append(f"during {row.name}: {a} to {b}")
     return [f"Clocks change {', and '.join(changes)}."] if changes else []
 
 
@@ -317,5 +316,5 @@ def notes(plan: TripPlan) -> tuple[str, ...]:
             "tell how high the sun stands."
         )
     for row in plan.drives:
-        said += [f"{row.drive.name}: {note}." for note in row.drive.notes]
+        said += [f"{row.name}: {note}." for note in row.notes]
     return (*said, *_clock_changes(plan))

@@ -110,7 +110,7 @@ def _weeks(trip: TripPlan) -> tuple[Week, ...]:
         days.setdefault(monday, []).append(day)
     by_date: dict[dt.date, list[plan.DrivePlan]] = {}
     for drive in trip.drives:
-        by_date.setdefault(drive.drive.date, []).append(drive)
+        by_date.setdefault(drive.date, []).append(drive)
     middles = [week[len(week) // 2].date for week in days.values()]
     noons = np.array(middles, dtype="datetime64[D]") + np.timedelta64(12, "h")
     ages = moon.age_days(noons)
@@ -130,7 +130,7 @@ def _week(
 ) -> Week:
     facing = FACING_INDEX[trip.request.facing]
     held = [d for day in days for d in by_date.get(day.date, [])]
-    of = {s: [d for d in held if d.drive.session == s] for s in SESSIONS}
+    of = {s: [d for d in held if d.session == s] for s in SESSIONS}
     rigs = range(len(trip.request.rigs))
     closed = sum(isinstance(s, Closed) for day in days for s in day.sessions)
     return Week(
@@ -163,9 +163,9 @@ def _gates(trip: TripPlan, held: list[plan.DrivePlan]) -> tuple[str, ...]:
     zone = trip.request.place.timezone
     first: dict[Session, str] = {}
     for drive in held:
-        opens, closes = drive.drive.opens_utc, drive.drive.closes_utc
+        opens, closes = drive.opens_utc, drive.closes_utc
         times = f"{localtime.clock(zone, opens)}–{localtime.clock(zone, closes)}"
-        first.setdefault(drive.drive.session, times)
+        first.setdefault(drive.session, times)
     return tuple(first.values())
 
 

@@ -196,15 +196,15 @@ def _lost_min(season: Season, session: str) -> dict[int, float]:
     index = {day.date: i for i, day in enumerate(season.plan.days)}
     lost: dict[int, float] = {}
     for drive in season.plan.drives:
-        if drive.drive.session == session and drive.drive.gated:
-            i = index[drive.drive.date]
+        if drive.session == session and drive.gated:
+            i = index[drive.date]
             lost[i] = _outside(season, drive, i)
     return lost
 
 
 def _outside(season: Season, drive: DrivePlan, i: int) -> float:
     minute = np.timedelta64(1, "m")
-    if drive.drive.session == "morning":
+    if drive.session == "morning":
         return float((drive.utc[0] - season.edges.first_utc[i]) / minute)
     return float((season.edges.last_utc[i] - drive.utc[-1]) / minute)
 

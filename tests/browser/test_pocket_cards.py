@@ -134,8 +134,8 @@ def cards_of(trip: TripPlan) -> list[str]:
     """Head of each card: a drive's name, or the name of a day without any."""
     found = []
     for day in trip.days:
-        drives = [d for d in trip.drives if d.drive.date == day.date]
-        found += [d.drive.name for d in drives]
+        drives = [d for d in trip.drives if d.date == day.date]
+        found += [d.name for d in drives]
         found += [] if drives else [naming.day_name(day.date)]
     return found
 
@@ -160,8 +160,8 @@ def test_every_day_has_an_a4_page_to_itself(name, made, opened):
     for sheet, day in zip(sheets, trip.days, strict=True):
         assert sheet.size_mm == pytest.approx(A4_LANDSCAPE_MM, abs=SIZE_MM)
         for drive in trip.drives:
-            on_it = drive.drive.name in sheet.text
-            assert on_it == (drive.drive.date == day.date)
+            on_it = drive.name in sheet.text
+            assert on_it == (drive.date == day.date)
 
 
 FIT = """() => [...document.querySelectorAll('.card')].map((card) => {
@@ -302,7 +302,7 @@ def test_gates_light_and_the_way_back_are_on_the_sheet(made, opened):
         opens, closes, back = (
             trip.clock(utc)
             for utc in (
-                drive.drive.opens_utc, drive.drive.closes_utc, drive.turn_back_utc,
+                drive.opens_utc, drive.closes_utc, drive.turn_back_utc,
             )
         )  # fmt: skip
         assert f"Gates {opens}–{closes}; turn back by {back}" in sheet.text

@@ -141,9 +141,7 @@ def rung(trip, *kinds, **kwargs):
 
 
 def test_every_drive_is_an_event_from_gate_to_gate(trip, read):
-    expected = [
-        (aware(d.drive.opens_utc), aware(d.drive.closes_utc)) for d in trip.drives
-    ]
+    expected = [(aware(d.opens_utc), aware(d.closes_utc)) for d in trip.drives]
     assert [(e.start, e.end) for e in read(text_of(trip))] == expected
 
 
@@ -221,7 +219,7 @@ def test_text_gives_each_rigs_last_minute_with_its_spread(trip, read):
     spreads = 0
     for drive, event in zip(trip.drives, read(text_of(trip)), strict=True):
         for of_rig in drive.outcomes:
-            if (last := of_rig[side].last).utc < drive.drive.closes_utc:
+            if (last := of_rig[side].last).utc < drive.closes_utc:
                 spread = words.last_spread(trip, drive, of_rig[side])
                 assert f"at {trip.clock(last.utc)}{spread}" in event.text
                 spreads += bool(spread)
@@ -278,7 +276,7 @@ def test_no_alarm_rings_unless_chosen(trip):
 @pytest.mark.parametrize("leave_min", [0, 30, 95])
 def test_leaving_camp_rings_minutes_before_the_gates_open(trip, leave_min):
     before = dt.timedelta(minutes=leave_min)
-    expected = [aware(d.drive.opens_utc) - before for d in trip.drives]
+    expected = [aware(d.opens_utc) - before for d in trip.drives]
     found = rung(trip, "leave", leave_min=leave_min)
     assert [[instant for instant, _ in alarms] for alarms in found] == [
         [instant] for instant in expected
@@ -288,7 +286,7 @@ def test_leaving_camp_rings_minutes_before_the_gates_open(trip, leave_min):
 def test_the_gate_rings_when_it_opens(trip):
     found = rung(trip, "gate")
     assert [[instant for instant, _ in alarms] for alarms in found] == [
-        [aware(d.drive.opens_utc)] for d in trip.drives
+        [aware(d.opens_utc)] for d in trip.drives
     ]
 
 
@@ -320,7 +318,7 @@ def test_each_lens_rings_at_its_last_minute(trip):
     side = FACING_INDEX["side"]
     for drive, alarms in zip(trip.drives, rung(trip, "lens"), strict=True):
         ends = [of_rig[side].last.utc for of_rig in drive.outcomes]
-        expected = sorted(aware(e) for e in ends if e < drive.drive.closes_utc)
+        expected = sorted(aware(e) for e in ends if e < drive.closes_utc)
         assert [instant for instant, _ in alarms] == expected
         for instant, said in alarms:
             clock = trip.clock(np.datetime64(instant.replace(tzinfo=None)))
@@ -336,7 +334,7 @@ def test_turning_back_rings_so_that_the_way_fits(trip):
     found = rung(trip, "back")
     way = dt.timedelta(minutes=trip.request.travel_min)
     assert [[instant for instant, _ in alarms] for alarms in found] == [
-        [aware(d.drive.closes_utc) - way] for d in trip.drives
+        [aware(d.closes_utc) - way] for d in trip.drives
     ]
 
 

@@ -95,7 +95,7 @@ def first_lines(trip):
 
 def test_csv_has_a_row_for_every_drive_rig_and_facing(trip):
     expected = [
-        (drive.drive.date.isoformat(), drive.drive.session, choice.rig.name, facing.key)
+        (drive.date.isoformat(), drive.session, choice.rig.name, facing.key)
         for drive in trip.drives
         for choice in trip.request.rigs
         for facing in FACINGS
@@ -164,10 +164,10 @@ def test_csv_times_are_the_plans_instants_in_the_places_own_offset(catalog, iana
     rows = {(r["date (local, ISO 8601)"], r["session"]): r for r in lines(trip)}
     offsets = set()
     for drive in trip.drives:
-        row = rows[drive.drive.date.isoformat(), drive.drive.session]
+        row = rows[drive.date.isoformat(), drive.session]
         for heading, utc in (
-            ("opens", drive.drive.opens_utc),
-            ("closes", drive.drive.closes_utc),
+            ("opens", drive.opens_utc),
+            ("closes", drive.closes_utc),
             ("turn back", drive.turn_back_utc),
         ):
             moment = dt.datetime.fromisoformat(row[f"{heading} (local, ISO 8601)"])
@@ -359,7 +359,7 @@ def test_file_of_the_drives_is_the_csv(trip):
 
 def test_minutes_have_a_row_for_every_minute_of_every_drive(trip, minutes):
     expected = [
-        (d.drive.date.isoformat(), d.drive.session, f"{utc}Z", str(i))
+        (d.date.isoformat(), d.session, f"{utc}Z", str(i))
         for d in trip.drives
         for i, utc in enumerate(d.utc)
     ]

@@ -189,7 +189,7 @@ def test_rim_light_ends_on_the_loop_where_it_ends_at_a_stop():
         route.read_legs("15 0.01 km 179 min"),
         place,
         morning.drive,
-        morning.drive.opens_utc,
+        morning.opens_utc,
         15.0,
         "rim",
     )

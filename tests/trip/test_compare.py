@@ -74,7 +74,7 @@ def minutes(trip: TripPlan, rig: int, facing: int, session: str = "") -> list[in
     return [
         d.outcomes[rig][facing].usable_min
         for d in trip.drives
-        if not session or d.drive.session == session
+        if not session or d.session == session
     ]
 
 
@@ -169,7 +169,7 @@ def test_rig_without_a_converter_has_no_cost_of_one():
 def test_totals_of_some_drives_are_those_of_a_trip_of_these_alone():
     day = dt.date(2027, 8, 14)
     alone = made(replace(REQUEST, first=day, last=day))
-    marked = [d for d in made().drives if d.drive.date == day]
+    marked = [d for d in made().drives if d.date == day]
     assert len(marked) == 2
     ours, theirs = (compare.totals(d, RIGS, 1) for d in (marked, alone.drives))
     assert ours == theirs
@@ -177,7 +177,7 @@ def test_totals_of_some_drives_are_those_of_a_trip_of_these_alone():
 
 
 def test_stop_is_not_a_number_for_a_session_without_drives():
-    mornings = [d for d in made().drives if d.drive.session == "morning"]
+    mornings = [d for d in made().drives if d.session == "morning"]
     morning, evening = compare.totals(mornings, RIGS, 1)[0].stop_min
     assert morning > 0
     assert isnan(evening)
@@ -588,7 +588,7 @@ def weekly(of: season.Season) -> dict[tuple[dt.date, dt.date], int]:
     """Usable golden minutes of whole weeks, counted from the drives."""
     found: dict[tuple[dt.date, dt.date], int] = {}
     for drive in of.plan.drives:
-        monday = drive.drive.date - dt.timedelta(days=drive.drive.date.weekday())
+        monday = drive.date - dt.timedelta(days=drive.date.weekday())
         week = monday, monday + dt.timedelta(days=6)
         if week[0].year == week[1].year == 2027:
             golden = drive.outcomes[of.rig][1].usable_golden_min
@@ -655,10 +655,9 @@ def test_year_tells_how_long_after_first_usable_light_the_gates_open():
     )
     of = year_at(late)
     waits = [
-        (d.drive.opens_utc - of.edges.first_utc[of.picture.dates.index(d.drive.date)])
-        / MINUTE
+        (d.opens_utc - of.edges.first_utc[of.picture.dates.index(d.date)]) / MINUTE
         for d in of.plan.drives
-        if d.drive.session == "morning"
+        if d.session == "morning"
     ]
     assert min(waits) > 5
     expected = f"Gates open {round(median(waits))} minutes after first usable light"
@@ -681,10 +680,9 @@ def test_year_tells_how_long_before_the_last_usable_light_the_gates_shut():
     )
     of = year_at(early)
     lost = [
-        (of.edges.last_utc[of.picture.dates.index(d.drive.date)] - d.drive.closes_utc)
-        / MINUTE
+        (of.edges.last_utc[of.picture.dates.index(d.date)] - d.closes_utc) / MINUTE
         for d in of.plan.drives
-        if d.drive.session == "evening"
+        if d.session == "evening"
     ]
     assert min(lost) > 5
     expected = f"Gates shut {round(median(lost))} minutes before the last usable light"
@@ -706,10 +704,10 @@ def test_a_southern_summer_of_lost_light_is_told_across_new_year():
     )
     of = year_at(south)
     lost = [
-        d.drive.date
+        d.date
         for d in of.plan.drives
-        if d.drive.session == "morning"
-        and d.drive.opens_utc - of.edges.first_utc[of.picture.dates.index(d.drive.date)]
+        if d.session == "morning"
+        and d.opens_utc - of.edges.first_utc[of.picture.dates.index(d.date)]
         >= 5 * MINUTE
     ]
     begins = min(day for day in lost if day.month > 6)

@@ -119,7 +119,7 @@ def test_marks_stand_on_their_lines_at_their_minutes(trip):
     ends = [
         (drive.minute(o[1].last.utc), rig)
         for rig, o in enumerate(drive.outcomes)
-        if o[1].last and o[1].last.utc != drive.drive.closes_utc
+        if o[1].last and o[1].last.utc != drive.closes_utc
     ]
     expected = [(m, float(drive.iso[rig, 1, m])) for m, rig in sorted(ends)]
     assert [(t["x"][0], t["y"][0]) for t in found] == expected

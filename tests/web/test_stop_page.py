@@ -735,7 +735,7 @@ def test_a_sun_that_keeps_its_bearing_is_at_it(trip, walk, text_of):
     # About the equinox the sun sets due west and sinks straight down at the equator:
     # at 269.7° to 270.0° in these hours, by SPA.
     of = trip("Two Rivers Plain", "2027-03-19")
-    night = next(d for d in of.drives if d.drive.session == "night")
+    night = next(d for d in of.drives if d.session == "night")
     table = stop_tables.time_table(of, rim.make(of, night))
     (_, row) = rows_of(table, walk, text_of)
     assert row[2].startswith("at 270° W, ")

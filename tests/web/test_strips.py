@@ -49,7 +49,7 @@ def rows(of, classed):
     """Yield every drive of the trip with its row, morning by morning."""
     sections = strips.sections(of, "")
     shown = [row for section in sections for row in classed(section, "drive-row")]
-    ordered = sorted(of.drives, key=lambda d: d.drive.session == "evening")
+    ordered = sorted(of.drives, key=lambda d: d.session == "evening")
     assert len(shown) == len(ordered) > 0
     return list(zip(ordered, shown, strict=True))
 
@@ -111,7 +111,7 @@ def test_marks_stand_at_the_first_and_last_usable_minutes(rows, classed):
         left = percent(gate, "left")
         per_minute = percent(gate, "width") / (len(drive.utc) - 1)
         spans = [s for o in drive.outcomes for s in (o[SIDE].first, o[SIDE].last) if s]
-        gates = (drive.drive.opens_utc, drive.drive.closes_utc)
+        gates = (drive.opens_utc, drive.closes_utc)
         expected = sorted(
             left + drive.minute(s.utc) * per_minute for s in spans if s.utc not in gates
         )

@@ -35,7 +35,7 @@ def told(trip, with_minutes):
     ):
         of = of or trip(rigs=len(rigs))
         drive = of.drives[("morning", "evening").index(session)]
-        opens = drive.drive.opens_utc
+        opens = drive.opens_utc
         event = None if sun is None else opens + sun * MINUTE
         drive = replace(
             with_minutes(drive, *rigs, hopeful=hopeful),

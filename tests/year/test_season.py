@@ -143,7 +143,7 @@ def test_years_weeks_sum_up_to_the_days_own_plans(name, facing):
     side = FACING_INDEX[facing]
     own = drives_by_pieces(name)
     for s, session in enumerate(SESSIONS):
-        held = [d for d in own if d.drive.session == session]
+        held = [d for d in own if d.session == session]
         golden = sum(d.window_min("golden") for d in held)
         assert sum(week.golden_min[s] for week in of.weeks) == golden
         for rig in range(len(RIGS)):
@@ -158,7 +158,7 @@ def test_years_weeks_sum_up_to_the_days_own_plans(name, facing):
 def test_each_week_sums_up_its_own_days(name):
     own = drives_by_pieces(name)
     for week in year_at(name).weeks[::5]:
-        held = [d for d in own if week.first <= d.drive.date <= week.last]
+        held = [d for d in own if week.first <= d.date <= week.last]
         assert week.drives == len(held)
         assert sum(week.golden_min) == sum(d.window_min("golden") for d in held)
         for rig in range(len(RIGS)):
@@ -511,7 +511,7 @@ def test_picture_is_the_plans_iso_on_the_very_days_of_a_clock_change(iana, name,
     of = year_at(name)
     zone = iana(PLACES[name].timezone)
     for date in dates:
-        (drive,) = (d for d in of.plan.drives if d.drive.date == date)
+        (drive,) = (d for d in of.plan.drives if d.date == date)
         hours = 5 if date.month < 6 else 7
         assert len(drive.utc) == 60 * hours + 1
         assert drive.altitude_deg.min() > -6
@@ -529,7 +529,7 @@ def test_picture_is_the_plans_iso_on_the_very_days_of_a_clock_change(iana, name,
 def test_repeated_hour_shows_one_of_its_two_instants(iana, name, date):
     of = year_at(name)
     zone = iana(PLACES[name].timezone)
-    (drive,) = (d for d in of.plan.drives if d.drive.date == date)
+    (drive,) = (d for d in of.plan.drives if d.date == date)
     column = of.picture.dates.index(date)
     iso = {}
     for n, t in enumerate(drive.utc.tolist()):

@@ -52,7 +52,7 @@ def golden(of: season.Season, week: season.Week) -> int:
     return sum(
         d.outcomes[of.rig][FACING_INDEX["side"]].usable_golden_min
         for d in of.plan.drives
-        if week.first <= d.drive.date <= week.last
+        if week.first <= d.date <= week.last
     )
 
 

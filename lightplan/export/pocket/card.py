@@ -43,7 +43,7 @@ def cards(plan: TripPlan) -> str:
 
 
 def _date(row: DrivePlan | Closed) -> object:
-    return row.date if isinstance(row, Closed) else row.drive.date
+    return row.date
 
 
 def _card(plan: TripPlan, drive: DrivePlan, closed: list[Closed]) -> str:
@@ -53,7 +53,7 @@ def _card(plan: TripPlan, drive: DrivePlan, closed: list[Closed]) -> str:
     )
     return (
         f'<article class="card" data-drive="{plan.drives.index(drive)}">\n'
-        f"{_head(plan, drive.drive.name, drive.drive.opens_utc)}"
+        f"{_head(plan, drive.name, drive.opens_utc)}"
         f'<p class="facts">{_facts(plan, drive)}</p>\n'
         f'<p class="facts">{_light(plan, drive)}</p>\n'
         f'<p class="answer">{answer}</p>\n{_foot(closed)}</article>\n'
@@ -96,12 +96,12 @@ def _from_to(plan: TripPlan, start: np.datetime64, end: np.datetime64) -> str:
 
 def _facts(plan: TripPlan, drive: DrivePlan) -> str:
     """Gates, the way back, and the sun: where it stands as they open and shut."""
-    opens, closes = drive.drive.opens_utc, drive.drive.closes_utc
+    opens, closes = drive.opens_utc, drive.closes_utc
     times = _strong(_from_to(plan, opens, closes))
-    said = [f"Gates {times}" if drive.drive.gated else f"No gates; drive {times}"]
-    if drive.drive.gated and drive.turn_back_utc > opens:
+    said = [f"Gates {times}" if drive.gated else f"No gates; drive {times}"]
+    if drive.can_turn_back:
         said.append(f"turn back by {_strong(plan.clock(drive.turn_back_utc))}")
-    elif drive.drive.gated:
+    elif drive.gated:
         said.append(
             f"the way back takes {plan.request.travel_min} min, longer than the gates "
             "are open"
@@ -116,7 +116,7 @@ def _facts(plan: TripPlan, drive: DrivePlan) -> str:
     if sun.sunset_utc is None and sun.sunrise_utc is None:
         up = sun.noon_altitude_deg > 0
         said.append("the sun does not set" if up else "the sun does not rise")
-    said += [escape(note) for note in drive.drive.notes]
+    said += [escape(note) for note in drive.notes]
     zone = plan.request.place.timezone
     before, after = (localtime.offset_text(zone, utc) for utc in (opens, closes))
     if before != after:

@@ -105,12 +105,12 @@ def _drive(
     keys = [window.key for window in plan.windows]
     back = drive.minute(drive.turn_back_utc)
     return {
-        "name": drive.drive.name,
-        "session": drive.drive.session,
-        "gated": drive.drive.gated,
-        "opens": _since_1970(drive.drive.opens_utc),
+        "name": drive.name,
+        "session": drive.session,
+        "gated": drive.gated,
+        "opens": _since_1970(drive.opens_utc),
         # Before the opening there is nothing to turn back from.
-        "back": back if drive.drive.gated and back > 0 else None,
+        "back": back if drive.can_turn_back else None,
         "travel": plan.request.travel_min,
         "spread": f"±{drive.spread_stops:.1f} stops",
         "moon": words.moon_phrase(plan, drive) if drive.moon else "",

@@ -128,9 +128,9 @@ def drives(raw: Raw, catalog: Catalog) -> list[Component]:
 
 def _button(plan: TripPlan, drive: DrivePlan, chosen: bool) -> html.Button:
     zone = plan.request.place.timezone
-    opens = localtime.clock(zone, drive.drive.opens_utc)
-    closes = localtime.clock(zone, drive.drive.closes_utc)
-    name = f"{day_name(drive.drive.date)}, {drive.drive.session} "
+    opens = localtime.clock(zone, drive.opens_utc)
+    closes = localtime.clock(zone, drive.closes_utc)
+    name = f"{day_name(drive.date)}, {drive.session} "
     return html.Button(
         [name, html.Span(f"{opens}–{closes}", className="muted")],
         **ids.drive_button(drive.key),
@@ -193,10 +193,10 @@ def _starts(
     """Return the instants that the start may mean: a drive may have two dates."""
     start = table.START.of(raw, catalog)
     if start is None:
-        return (drive.drive.opens_utc,)
+        return (drive.opens_utc,)
     day = dt.timedelta(days=1)
     return tuple(
-        localtime.wall_to_utc(zone, drive.drive.date, start + days).utc
+        localtime.wall_to_utc(zone, drive.date, start + days).utc
         for days in (0 * day, day, -day)
     )
 
@@ -248,7 +248,7 @@ def light_table(driven: Loop, zone: str) -> list[Component]:
         )
         for i, sector in enumerate(SECTORS)
     ]
-    where = "Inside the gates" if driven.drive.gated else "In the drive"
+    where = driven.drive.said.inside.capitalize()
     caption = (
         f"{where}, while the sun lights one side of things more than the other; "
         "spells of a minute or more."

@@ -133,7 +133,7 @@ def drive(
         "" if before else raw[table.AT.name], of, [time for time, _ in lines]
     )
     return {
-        "drives": [{"value": d.key, "label": d.drive.name} for d in plan.drives],
+        "drives": [{"value": d.key, "label": d.name} for d in plan.drives],
         "drive": chosen.key,
         "readings": {
             "drive": chosen.key,
@@ -195,7 +195,7 @@ def _first(of: RimDrive) -> tuple[int, str]:
 
 def ends(plan: TripPlan, chosen: DrivePlan) -> list[Component]:
     """Return what the minutes run from and to: the gates, if it has any."""
-    gates = ("gates open", "gates shut") if chosen.drive.gated else ("start", "end")
+    gates = ("gates open", "gates shut") if chosen.gated else ("start", "end")
     times = (plan.clock(chosen.utc[i]) for i in (0, -1))
     return [
         html.Span(f"{gate} {time}") for gate, time in zip(gates, times, strict=True)

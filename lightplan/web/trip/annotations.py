@@ -170,7 +170,7 @@ def mark_names(
 def turn_back(drive: DrivePlan, theme: Theme) -> tuple[list[Figure], list[Figure]]:
     """Return a rule at the minute to turn back, and its name."""
     at = drive.minute(drive.turn_back_utc)
-    if not drive.drive.gated or at <= 0:
+    if not drive.can_turn_back:
         return [], []
     rule = {
         "type": "line",

@@ -45,7 +45,7 @@ def table(plan: TripPlan, want: str, marked: frozenset[str]) -> list[Component]:
     rows = [
         html.Tr(
             [
-                html.Th(drive.drive.name, scope="row"),
+                html.Th(drive.name, scope="row"),
                 html.Td(str(score)),
                 html.Td(str(drive.window_min("golden"))),
                 html.Td(_usable(drive, facing)),
@@ -74,6 +74,6 @@ def _mark(drive: DrivePlan, marked: bool) -> html.Button:
         **ids.mark_button(drive.key),
         **aria(
             pressed="true" if marked else "false",
-            label=f"mark {drive.drive.name}",
+            label=f"mark {drive.name}",
         ),
     )

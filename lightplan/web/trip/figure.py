@@ -30,7 +30,7 @@ def drive_figure(
     facing = FACING_INDEX[plan.request.facing]
     iso = drive.iso[:, facing]
     lowest, highest = _iso_range(plan, iso)
-    flat_left = drive.drive.session == "evening"
+    flat_left = drive.session == "evening"
     back_rule, back_name = annotations.turn_back(drive, theme)
     return {
         "data": [

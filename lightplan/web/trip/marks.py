@@ -30,7 +30,7 @@ class Label(NamedTuple):
 
 def of_drive(plan: TripPlan, drive: DrivePlan, facing: int) -> list[Mark]:
     """Return the marks inside the gates, in order of time."""
-    opens, closes = drive.drive.opens_utc, drive.drive.closes_utc
+    opens, closes = drive.opens_utc, drive.closes_utc
     marks = []
     for rig, outcomes in enumerate(drive.outcomes):
         outcome = outcomes[facing]

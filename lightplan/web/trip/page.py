@@ -150,7 +150,7 @@ def drive(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
     minute = first_minute(plan, chosen)
     return {
         "answer": spans(words.answer(plan, chosen)),
-        "title": f"{chosen.drive.name}: the ISO each rig needs",
+        "title": f"{chosen.name}: the ISO each rig needs",
         "figure": drive_figure(plan, chosen, THEMES.get(theme, PAPER), minute),
         "text": words.picture(plan, chosen),
         "tables": [

@@ -61,19 +61,19 @@ def _is_long(plan: TripPlan) -> bool:
 
 
 def _session(row: Row) -> Session:
-    return row.session if isinstance(row, Closed) else row.drive.session
+    return row.session
 
 
 def _opens_min(plan: TripPlan, drive: DrivePlan) -> int:
     """Minutes from the drive's local midnight to its opening, by the clock."""
     wall = localtime.to_wall(plan.request.place.timezone, drive.utc[:1])[0]
-    return int((wall - np.datetime64(drive.drive.date)) / np.timedelta64(1, "m"))
+    return int((wall - np.datetime64(drive.date)) / np.timedelta64(1, "m"))
 
 
 def _axes(plan: TripPlan) -> dict[Session, _Axis]:
     bounds: dict[Session, tuple[int, int]] = {}
     for session in SESSIONS:
-        held = [d for d in plan.drives if d.drive.session == session]
+        held = [d for d in plan.drives if d.session == session]
         if held:
             starts = [_opens_min(plan, d) for d in held]
             ends = [s + len(d.utc) - 1 for s, d in zip(starts, held, strict=True)]
@@ -166,7 +166,7 @@ def _head(
 
 
 def _closed_row(row: Row) -> html.Li:
-    date = row.date if isinstance(row, Closed) else row.drive.date
+    date = row.date
     reason = row.reason if isinstance(row, Closed) else ""
     return html.Li(
         [
@@ -187,7 +187,7 @@ def _drive_row(
         [
             html.Button(
                 [
-                    naming.day_name(drive.drive.date),
+                    naming.day_name(drive.date),
                     html.Span(" marked" if marked else "", className="marked"),
                 ],
                 className="row-name",
@@ -213,15 +213,15 @@ def _drive_row(
 
 def _spoken(plan: TripPlan, drive: DrivePlan, facing: int, marked: bool) -> str:
     """The whole row in words, for those who hear the page."""
-    opens = plan.clock(drive.drive.opens_utc)
-    closes = plan.clock(drive.drive.closes_utc)
+    opens = plan.clock(drive.opens_utc)
+    closes = plan.clock(drive.closes_utc)
     golden = drive.window_min("golden")
     usable = ", ".join(
         f"{LETTERS[rig]} {outcomes[facing].usable_min}"
         for rig, outcomes in enumerate(drive.outcomes)
     )
     return (
-        f"{drive.drive.name}, {opens} to {closes}: golden light "
+        f"{drive.name}, {opens} to {closes}: golden light "
         f"{golden} minutes; usable minutes {usable}" + ("; marked" if marked else "")
     )
 
@@ -243,7 +243,7 @@ def _strip(plan: TripPlan, drive: DrivePlan, axis: _Axis, facing: int) -> html.D
         "width": axis.width(len(drive.utc) - 1),
     }
     back: list[html.Span] = []
-    if drive.drive.gated and drive.turn_back_utc > drive.drive.opens_utc:
+    if drive.can_turn_back:
         at_back = opens + drive.minute(drive.turn_back_utc)
         back = [html.Span(className="back", style={"left": axis.percent(at_back)})]
     found = marks.of_drive(plan, drive, facing)

@@ -40,7 +40,7 @@ def rig_table(plan: TripPlan, drive: DrivePlan) -> list[Component]:
         for rig, choice in enumerate(plan.request.rigs)
     ]
     caption = "Usable from – to, earliest–latest in brackets, and for how long"
-    if drive.drive.gated:
+    if drive.gated:
         caption += "; the way back to the gate is counted in"
     return captioned(
         caption, "Rigs by side of the sun", [html.Th("Rig", scope="col"), *sides], rows

@@ -98,7 +98,7 @@ def week_table(season: Season, raw: Raw) -> list[Component]:
 
 
 def _has_nights(season: Season) -> bool:
-    return any(d.drive.session == "night" for d in season.plan.drives)
+    return any(d.session == "night" for d in season.plan.drives)
 
 
 def _week_row(week: Week, rig: int, raw: Raw) -> html.Tr:
