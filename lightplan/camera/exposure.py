@@ -105,6 +105,26 @@ def iso_needed(
     return result
 
 
+def stops_over(iso: ArrayLike, ceiling: ArrayLike) -> FloatArray:
+    """Return by how much a needed ISO is above the highest one accepted. [stops]
+
+    The one rule for whether an ISO is usable: at 0 and below it is. A billionth
+    of slack keeps an ISO exactly at the ceiling usable whatever its last bit says.
+
+    Parameters
+    ----------
+    iso, ceiling : array_like, shape (...)
+        Positive; they broadcast. An ISO without light is infinite.
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Compare it with the stops there are to spare, 0 for none.
+    """
+    result: FloatArray = np.log2(np.divide(iso, ceiling)) - 1e-9
+    return result
+
+
 def nominal_shutter_s(shutter_s: float) -> float:
     """Return the engraved shutter time that is as fast or just faster. [s]
 

@@ -240,7 +240,7 @@ def _need(need: _Need, choice: RigChoice) -> str:
 
 def is_over(iso: float, choice: RigChoice) -> bool:
     """Tell whether an ISO is above its rig's ceiling."""
-    return iso > choice.iso_ceiling * (1 + 1e-9)
+    return bool(exposure.stops_over(iso, choice.iso_ceiling) > 0)
 
 
 def over_text(iso: float, choice: RigChoice) -> str:

@@ -221,8 +221,8 @@ def _more(
     drive: DrivePlan, rig: int, facing: int, choice: RigChoice, stops: float
 ) -> int:
     """Minutes that some stops more would add to a rig on a drive."""
-    enough = drive.iso[rig, facing, :-1] <= choice.iso_ceiling * 2.0**stops * (1 + 1e-9)
-    return int(enough.sum()) - drive.outcomes[rig][facing].usable_min
+    over = exposure.stops_over(drive.iso[rig, facing, :-1], choice.iso_ceiling)
+    return int((over <= stops).sum()) - drive.outcomes[rig][facing].usable_min
 
 
 def _more_by(rig: int, facing: int, choice: RigChoice, drive: DrivePlan) -> int:

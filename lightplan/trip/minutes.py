@@ -138,8 +138,7 @@ def usable_by_spread(
         As expected, at the dark end of the spread, at its bright end.
     """
     ceiling = np.reshape([c.iso_ceiling for c in rigs], (-1,) + (1,) * (iso.ndim - 1))
-    # A billionth of slack: ISO exactly at the ceiling is usable.
-    stops = np.log2(iso / ceiling) - 1e-9
+    stops = exposure.stops_over(iso, ceiling)
     spread = np.asarray(spread_stops, dtype=np.float64)
     return np.stack([stops <= 0, stops <= -spread, stops <= spread])
 

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightplan.arrays import FloatArray, Instants
+from lightplan.camera import exposure
 from lightplan.catalog.gates import SESSIONS, Session
 from lightplan.light import daylight
 from lightplan.sky import localtime, moon, sun
@@ -228,5 +229,6 @@ def usable_altitude_deg(
         sky,
         cover,
     )
-    enough = iso_by_rig(lux, (choice,))[0] <= choice.iso_ceiling
+    iso = iso_by_rig(lux, (choice,))[0]
+    enough = exposure.stops_over(iso, choice.iso_ceiling) <= 0
     return float(altitude[enough.argmax()]) if enough.any() else None

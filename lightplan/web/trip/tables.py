@@ -122,7 +122,7 @@ def _window(drive: DrivePlan, i: int) -> str:
 
 def _usable(plan: TripPlan, drive: DrivePlan, rig: int, facing: int, i: int) -> bool:
     ceiling = plan.request.rigs[rig].iso_ceiling
-    return bool(drive.iso[rig, facing, i] <= ceiling * (1 + 1e-9))
+    return bool(exposure.stops_over(drive.iso[rig, facing, i], ceiling) <= 0)
 
 
 def _moon(drive: DrivePlan, i: int) -> str:

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightplan import naming
+from lightplan.camera import exposure
 from lightplan.web.figures import year_clock, year_lines, year_names
 from lightplan.web.figures.base import Figure, sheet
 from lightplan.web.figures.theme import Theme
@@ -59,9 +60,9 @@ def year_figure(season: Season, theme: Theme) -> Figure:
 def thirds(season: Season) -> NDArray[np.int8]:
     """Return thirds of a stop from the ceiling, shape (clock steps, dates)."""
     ceiling = season.plan.request.rigs[season.rig].iso_ceiling
-    stops = np.log2(season.picture.iso / ceiling)
+    stops = exposure.stops_over(season.picture.iso, ceiling)
     # Rounded up: a cell past the edge is a minute at which the rig is finished.
-    value = np.ceil(np.clip(stops * 3 - 1e-9, -BELOW, _NONE))
+    value = np.ceil(np.clip(stops * 3, -BELOW, _NONE))
     return value.astype(np.int8)
 
 
