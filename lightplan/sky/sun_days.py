@@ -12,9 +12,8 @@ import numpy as np
 
 from lightplan.arrays import FloatArray, Instants
 from lightplan.sky import localtime, sun
-from lightplan.sky.windows import CIVIL_DEG, SUNRISE_DEG
+from lightplan.sky.windows import CIVIL_DEG, SUNRISE_DEG, passages
 
-_MILLISECOND = np.timedelta64(1, "ms")
 _HALF_DAY = np.timedelta64(12, "h")
 
 
@@ -84,21 +83,15 @@ def _between_low_and_noon(
 ) -> Instants:
     """Find where the sun passes a level between its lowest and highest; NaT if not.
 
-    In those twelve hours its altitude only rises or only falls, so halving
-    the span finds the one passage; a secant step ends the search.
+    In those twelve hours its altitude only rises or only falls: there is one
+    passage, also where the sun barely grazes the level.
     """
-    dark, light = edge.copy(), noon.copy()
     exists = (altitude(edge) < level_deg) & (altitude(noon) >= level_deg)
-    for _ in range(12):  # twelve hours to eleven seconds
-        middle = dark + (light - dark) // 2
-        high = altitude(middle) >= level_deg
-        dark, light = np.where(high, dark, middle), np.where(high, middle, light)
-    below, above = altitude(dark) - level_deg, altitude(light) - level_deg
-    share = np.divide(below, below - above, out=np.zeros_like(below), where=exists)
-    instants = dark + np.rint((light - dark) / _MILLISECOND * share).astype(
-        "timedelta64[ms]"
+    found = np.full(len(noon), np.datetime64("NaT", "ms"))
+    found[exists] = passages(
+        lambda utc: altitude(utc) - level_deg, edge[exists], noon[exists]
     )
-    return np.where(exists, instants, np.datetime64("NaT", "ms"))
+    return found
 
 
 def altitude_times(

@@ -20,6 +20,7 @@ CIVIL_DEG = -6.0
 
 _MINUTE = np.timedelta64(1, "m")
 _MILLISECOND = np.timedelta64(1, "ms")
+_STRAIGHT = np.timedelta64(11, "s")
 
 
 class Window(NamedTuple):
@@ -169,22 +170,46 @@ def crossings_of(
         return ()
     # From a minute before, so that a crossing at the very start is met.
     grid = np.append(np.arange(start - _MINUTE, end, _MINUTE), end)
-    heights = above(grid)
-    up = heights >= 0
+    up = above(grid) >= 0
     index = np.flatnonzero(up[1:] != up[:-1])
-    left, right = grid[index], grid[index + 1]
-    low, high = heights[index], heights[index + 1]
-    # Within a minute the altitude is straight to 0.001°; one more secant step
-    # through the found instant brings the crossing to a few milliseconds.
-    instants = left + ((right - left) * (low / (low - high))).astype("timedelta64[ms]")
-    slope = (high - low) / ((right - left) / _MILLISECOND)
-    instants = instants - np.rint(above(instants) / slope).astype("timedelta64[ms]")
-    instants = np.clip(instants, left, right)
+    instants = passages(above, grid[index], grid[index + 1])
     return tuple(
         Crossing(instant, bool(rises))
         for instant, rises in zip(instants, up[index + 1], strict=True)
         if start <= instant < end
     )
+
+
+def passages(
+    above: Callable[[Instants], FloatArray], start: Instants, end: Instants
+) -> Instants:
+    """Return when a curve passes zero within each of some spans.
+
+    Parameters
+    ----------
+    above : callable
+        Gives, for an array of instants, how far a body stands above what it
+        crosses. [°]
+    start, end : ndarray of datetime64, shape (n,)
+        Each span's ends, in either order, with the curve below zero at one and
+        not at the other, and one passage between.
+
+    Returns
+    -------
+    ndarray of datetime64[ms], shape (n,)
+        Instants within the spans.
+    """
+    a, b = start.astype("datetime64[ms]"), end.astype("datetime64[ms]")
+    up = above(b) >= 0
+    # Halved until the sun's path in between is straight; the rest is a secant step.
+    while (np.abs(b - a) > _STRAIGHT).any():
+        middle = a + (b - a) // 2
+        like_b = (above(middle) >= 0) == up
+        a, b = np.where(like_b, a, middle), np.where(like_b, middle, b)
+    low, high = above(a), above(b)
+    share = (b - a) / _MILLISECOND * (low / (low - high))
+    found: Instants = a + np.rint(share).astype("timedelta64[ms]")
+    return found
 
 
 def stretches(

@@ -16,8 +16,7 @@ from numpy.typing import NDArray
 from lightplan.arrays import FloatArray, Instants
 from lightplan.catalog.places import Place, Spot
 from lightplan.light import backlight
-from lightplan.sky import localtime, skyline, sun
-from lightplan.sky.windows import minutes
+from lightplan.sky import localtime, skyline, sun, windows
 from lightplan.trip import drives
 from lightplan.trip.drives import Drive
 
@@ -129,13 +128,12 @@ def make(place: Place, spot: Spot, year: int) -> SpotYear:
     first, last = dt.date(year, 1, 1), dt.date(year, 12, 31)
     days = drives.days(place, drives.dates(first, last, at_most=366))
     utc = _minutes(place, days)
-    altitude, azimuth = sun.position(utc, place.latitude_deg, place.longitude_deg)
-    apparent = sun.apparent_altitude_deg(altitude)
-    above = apparent - skyline.altitude_deg(spot.horizon, azimuth)
+    apparent, azimuth = _sun(place, utc)
+    up = apparent > skyline.altitude_deg(spot.horizon, azimuth)
     facing = backlight.facing_deg(spot.bearing_deg, azimuth)
     light = np.where(apparent < TOP_DEG, backlight.sector_index(facing), TOP)
-    light = np.where(above > 0, light, NO_SUN).astype(np.int8)
-    passages = _passages(place, days, utc, above)
+    light = np.where(up, light, NO_SUN).astype(np.int8)
+    passages = _passages(place, spot, days, utc, up)
     return SpotYear(place, spot, year, days, utc, apparent, facing, light, passages)
 
 
@@ -145,18 +143,29 @@ def _minutes(place: Place, days: tuple[drives.Day, ...]) -> Instants:
     sessions = [s for day in days for s in day.sessions if isinstance(s, Drive)]
     first = min([begins, *(s.opens_utc for s in sessions)])
     last = max([ends, *(s.closes_utc for s in sessions)])
-    return minutes(first, last - _MINUTE)
+    return windows.minutes(first, last - _MINUTE)
+
+
+def _sun(place: Place, utc: Instants) -> tuple[FloatArray, FloatArray]:
+    """Return the sun's apparent altitude and its azimuth. [°]."""
+    at = sun.position(utc, place.latitude_deg, place.longitude_deg)
+    return sun.apparent_altitude_deg(at.altitude_deg), at.azimuth_deg
 
 
 def _passages(
-    place: Place, days: tuple[drives.Day, ...], utc: Instants, above: FloatArray
+    place: Place,
+    spot: Spot,
+    days: tuple[drives.Day, ...],
+    utc: Instants,
+    up: NDArray[np.bool_],
 ) -> tuple[tuple[Passage, ...], ...]:
-    up = above > 0
+    def above(utc: Instants) -> FloatArray:
+        apparent, azimuth = _sun(place, utc)
+        return apparent - skyline.altitude_deg(spot.horizon, azimuth)
+
     before = np.flatnonzero(up[1:] != up[:-1])
-    low, high = above[before], above[before + 1]
-    # Within a minute the sun, and what it stands above, move straight.
-    seconds = np.rint(60 * low / (low - high)).astype("timedelta64[s]")
-    instants = utc[before].astype("datetime64[s]") + seconds
+    found = windows.passages(above, utc[before], utc[before + 1])
+    instants = (found + np.timedelta64(500, "ms")).astype("datetime64[s]")
     walls = localtime.to_wall(place.timezone, instants).astype("datetime64[D]")
     by_date: dict[dt.date, list[Passage]] = {day.date: [] for day in days}
     for date, instant, clears in zip(
