@@ -61,6 +61,16 @@ def did_you_mean(word: str, known: Iterable[str]) -> str:
     return f" (known: {', '.join(choices)})" if choices else " (none is defined)"
 
 
+def unknown(what: str, got: str, known: Iterable[str]) -> str:
+    """Return ``spot 'Pan' is unknown (did you mean 'Pans'?)``, for names people give."""
+    return f"{what} {shown(got)} is unknown{did_you_mean(got, known)}"
+
+
+def one_of(what: str, got: str, known: Iterable[str]) -> str:
+    """Return ``pace must be one of …, got 'fast'``, for the few names of ours."""
+    return f"{what} must be one of {', '.join(known)}, got {shown(got)}".lstrip()
+
+
 def as_sentence(text: str) -> str:
     """Return the text with a capital at its head and a stop at its end."""
     first = text.partition(" ")[0]

@@ -43,6 +43,16 @@ def day_span(first: dt.date, last: dt.date) -> str:
     return f"{day_month(first)} – {day_month(last)}"
 
 
+def minus(text: str) -> str:
+    """Return a written number with a true minus sign."""
+    return text.replace("-", "−")
+
+
+def percent(share: float) -> str:
+    """Return ``78 %`` of 0.78."""
+    return f"{share:.0%}".replace("%", " %")
+
+
 def duration(minutes: int) -> str:
     """Return ``9 min`` or ``2 h 06``."""
     hours, rest = divmod(abs(minutes), 60)
@@ -59,4 +69,4 @@ def bearing(azimuth_deg: float) -> str:
 def decimal(value: float) -> str:
     """Return ``−4.2``; what rounds to nothing has no sign."""
     # Adding nothing takes the sign from a rounded −0.
-    return f"{round(value, 1) + 0.0:.1f}".replace("-", "−")
+    return minus(f"{round(value, 1) + 0.0:.1f}")

@@ -5,6 +5,7 @@ from typing import Annotated
 
 from pydantic import AfterValidator, Field
 
+from lightplan import errors
 from lightplan.catalog.kit import Entry, Name, Number, Whole
 from lightplan.light import daylight
 from lightplan.light.daylight import Cover
@@ -57,8 +58,7 @@ def named(name: str, own: tuple[OwnCover, ...]) -> str | Cover:
     for cover in own:
         if cover.name == name:
             return cover.cover
-    keys = ", ".join(cover.key for cover in known(own))
-    raise ValueError(f"cover must be one of {keys}, got {name!r}")
+    raise ValueError(errors.one_of("cover", name, (c.key for c in known(own))))
 
 
 def check_names(own: tuple[OwnCover, ...]) -> None:

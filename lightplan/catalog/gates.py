@@ -7,6 +7,7 @@ from typing import Annotated, Literal, NamedTuple
 
 from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
+from lightplan import errors
 from lightplan.catalog.kit import Entry, Line
 
 Session = Literal["morning", "evening", "night"]
@@ -145,9 +146,7 @@ class Closure(Entry):
             if len(self.from_) == 10 and self.to < self.from_:
                 raise ValueError(f"to must not be before from, got {self.to}")
         if self.weekday is not None and self.weekday not in WEEKDAYS:
-            raise ValueError(
-                f"weekday must be one of {', '.join(WEEKDAYS)}, got {self.weekday!r}"
-            )
+            raise ValueError(errors.one_of("weekday", self.weekday, WEEKDAYS))
         return self
 
     def shuts(self, date: dt.date, session: Session) -> bool:

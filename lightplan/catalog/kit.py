@@ -13,6 +13,7 @@ from pydantic import (
     model_validator,
 )
 
+from lightplan import errors
 from lightplan.camera import exposure
 
 # Sensor width and height in mm; sources beside the tests.
@@ -266,7 +267,7 @@ def proposed_shutter_s(
     `motion_shutter_s`, or for an unknown pace.
     """
     if pace not in PACES:
-        raise ValueError(f"pace must be one of {', '.join(PACES)}, got {pace!r}")
+        raise ValueError(errors.one_of("pace", pace, PACES))
     motion = motion_shutter_s(
         PACES[pace].speed_m_s, focal_mm, distance_m, rig.body.pixel_pitch_mm, blur_px
     )

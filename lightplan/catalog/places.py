@@ -227,9 +227,7 @@ class Catalog(Entry):
             if entry.name == name:
                 return entry
         known = [entry.name for entry in entries]
-        raise ValueError(
-            f"{what} {name!r} is unknown{errors.did_you_mean(name, known)}"
-        )
+        raise ValueError(errors.unknown(what, name, known))
 
 
 class PlacesError(ValueError):

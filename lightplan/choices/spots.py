@@ -1,9 +1,9 @@
 """The spot chosen."""
 
+from lightplan import errors
 from lightplan.catalog.places import Catalog, Spot
 from lightplan.choices import trip
 from lightplan.choices.raw import Raw
-from lightplan.errors import did_you_mean
 
 
 def spot(name: str, raw: Raw, catalog: Catalog) -> Spot | None:
@@ -20,8 +20,6 @@ def spot(name: str, raw: Raw, catalog: Catalog) -> Spot | None:
     here = trip.place(raw, catalog).spots
     everywhere = [s.name for place in catalog.places for s in place.spots]
     if name and name not in everywhere:
-        raise ValueError(
-            f"spot {name[:40]!r} is unknown{did_you_mean(name, everywhere)}"
-        )
+        raise ValueError(errors.unknown("spot", name, everywhere))
     named = (s for s in here if s.name == name)
     return next(named, here[0] if here else None)

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from lightplan.errors import did_you_mean
+from lightplan import errors
 
 LONGEST = 300  # characters; nothing that is asked for is longer
 
@@ -45,5 +45,5 @@ def optional(
 def one_of(text: str, known: Mapping[str, object], what: str) -> str:
     """Return the text if it is known; ValueError proposes the nearest."""
     if text not in known:
-        raise ValueError(f"{what} {text[:40]!r} is unknown{did_you_mean(text, known)}")
+        raise ValueError(errors.unknown(what, text, known))
     return text

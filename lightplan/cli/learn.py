@@ -13,6 +13,7 @@ import tomlkit
 from tabulate import tabulate
 from tqdm import tqdm
 
+from lightplan import errors, naming
 from lightplan.catalog import toml
 from lightplan.catalog.places import Catalog, Place
 from lightplan.errors import as_sentence, one_line
@@ -98,9 +99,7 @@ def output(
     """
     place = catalog.place(chosen.place)
     if chosen.side not in FACING_INDEX:
-        raise ValueError(
-            f"side must be one of {', '.join(FACING_INDEX)}, got {chosen.side!r}"
-        )
+        raise ValueError(errors.one_of("side", chosen.side, FACING_INDEX))
     usual = Group(
         name="",
         sky=daylight.sky_named(chosen.sky or place.sky).key,
@@ -112,7 +111,7 @@ def output(
     clock = Clock(now, chosen.zone, chosen.clock)
     frames.check(clock)
     if chosen.by not in GROUPINGS:
-        raise ValueError(f"by must be one of {', '.join(GROUPINGS)}, got {chosen.by!r}")
+        raise ValueError(errors.one_of("by", chosen.by, GROUPINGS))
     reading = _read(Path(chosen.source))
     timed = frames.timed(reading.frames, clock)
     names = learning.grouped(timed, place, chosen.by, told.stretches)
@@ -178,7 +177,7 @@ def _account(reading: Reading, timed: Timed, found: Learned) -> str:
     dropped = frames.account((*reading.dropped, *timed.dropped))
     dark = sum(f.dark for f in every)
     if dark:
-        dropped += ((f"sun below {LOWEST_SUN_DEG:g}°".replace("-", "−"), dark, ""),)
+        dropped += ((naming.minus(f"sun below {LOWEST_SUN_DEG:g}°"), dark, ""),)
     total = len(reading.frames) + len(reading.dropped)
     of = "1 file or row" if total == 1 else f"{total:,} files or rows"
     head = f"{of}: {many(used, 'frame')} used, in {many(bursts, 'burst')}"
@@ -201,7 +200,7 @@ def _table(found: Learned) -> str:
             f.frames,
             f.bursts,
             f.outliers,
-            f"{f.stops:+.2f}".replace("-", "−") if f.bursts else "",
+            naming.minus(f"{f.stops:+.2f}") if f.bursts else "",
             f"{f.spread_stops:.2f}" if f.bursts else "",
             f"{f.error_stops:.2f}" if f.bursts else "",
             daylight.cover_named(f.group.base).key,

@@ -8,6 +8,7 @@ import unicodedata
 from pathlib import Path
 from typing import NamedTuple
 
+from lightplan import errors
 from lightplan.export import calendar, files, sheet, table
 from lightplan.trip.plan import TripPlan
 
@@ -128,8 +129,7 @@ def printable(text: str) -> str:
 
 def _file(text: str) -> files.File:
     if text not in files.FILES:
-        known = ", ".join(files.FILES)
-        raise argparse.ArgumentTypeError(f"must be one of {known}, got {text!r}")
+        raise argparse.ArgumentTypeError(errors.one_of("", text, files.FILES))
     return files.FILES[text]
 
 

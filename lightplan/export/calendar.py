@@ -21,7 +21,7 @@ from typing import NamedTuple
 import icalendar
 import numpy as np
 
-from lightplan import __version__, naming
+from lightplan import __version__, errors, naming
 from lightplan.export import table
 from lightplan.light import daylight
 from lightplan.sky import localtime
@@ -121,9 +121,7 @@ class Alarms:
     def __post_init__(self) -> None:
         for kind in self.kinds:
             if kind not in KINDS:
-                raise ValueError(
-                    f"alarm must be one of {', '.join(KINDS)}, got {kind!r}"
-                )
+                raise ValueError(errors.one_of("alarm", kind, KINDS))
         if not 0 <= self.leave_min <= MAX_LEAVE_MIN:
             raise ValueError(
                 f"minutes to leave camp before the gates open must be 0 to "

@@ -166,7 +166,7 @@ def _covers(catalog: Catalog) -> list[str]:
     rows = [
         (
             own.name,
-            f"{own.stops:.2f} ± {own.spread_stops:.2f}".replace("-", "−"),
+            naming.minus(f"{own.stops:.2f} ± {own.spread_stops:.2f}"),
             daylight.cover_named(own.base).label,
             f"{own.frames:,} in {own.bursts:,} bursts" if own.frames else "",
         )

@@ -74,10 +74,8 @@ def _parted(line: str) -> tuple[str, dict[str, str]]:
     for setting in filter(None, map(str.strip, ",".join(rest).split(","))):
         key, _, value = map(str.strip, setting.partition("="))
         if key not in SETTINGS:
-            hint = errors.did_you_mean(key, SETTINGS)
-            raise ValueError(
-                f"setting {shown(key)} of group {shown(name)} is unknown{hint}"
-            )
+            of = f"setting {shown(key)} of group {shown(name)}"
+            raise ValueError(f"{of} is unknown{errors.did_you_mean(key, SETTINGS)}")
         given[key] = value
     if given.keys() >= set(_LIT_FROM):
         raise ValueError(
@@ -91,8 +89,7 @@ def _group(name: str, given: dict[str, str], usual: Group, place: Place) -> Grou
     side = given.get("side")
     if side is not None and side not in FACING_INDEX:
         raise ValueError(
-            f"side of group {shown(name)} must be one of {', '.join(FACING_INDEX)}, got "
-            f"{shown(side)}"
+            errors.one_of(f"side of group {shown(name)}", side, FACING_INDEX)
         )
     return Group(
         name=name,

@@ -12,6 +12,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
+from lightplan import errors
 from lightplan.arrays import FloatArray
 from lightplan.light import clear_sky, perez
 
@@ -230,7 +231,7 @@ def sky_named(sky: str | Sky) -> Sky:
     if isinstance(sky, Sky):
         return sky
     if sky not in SKIES:
-        raise ValueError(f"sky must be one of {', '.join(SKIES)}, got {sky!r}")
+        raise ValueError(errors.one_of("sky", sky, SKIES))
     return SKIES[sky]
 
 
@@ -239,5 +240,5 @@ def cover_named(cover: str | Cover) -> Cover:
     if isinstance(cover, Cover):
         return cover
     if cover not in COVERS:
-        raise ValueError(f"cover must be one of {', '.join(COVERS)}, got {cover!r}")
+        raise ValueError(errors.one_of("cover", cover, COVERS))
     return COVERS[cover]

@@ -9,6 +9,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from lightplan import errors
 from lightplan.arrays import FloatArray, runs, true_runs
 from lightplan.catalog.places import Place
 from lightplan.light import daylight
@@ -169,7 +170,7 @@ def make(
     """
     keys = [sector.key for sector in SECTORS]
     if wanted not in keys:
-        raise ValueError(f"light must be one of {', '.join(keys)}, got {wanted!r}")
+        raise ValueError(errors.one_of("light", wanted, keys))
     laid = route.track(way, place.latitude_deg, place.longitude_deg, speed_kmh)
     total = float(laid.minutes[-1])
     count = max(1, int(np.ceil(total / STEP_MIN)))

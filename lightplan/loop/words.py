@@ -20,7 +20,7 @@ from lightplan.loop.loop import (
     turn_round_min,
 )
 from lightplan.loop.seats import EITHER, LEFT, RIGHT, SIDES
-from lightplan.naming import Part, Parts, bearing, day_name, duration
+from lightplan.naming import Part, Parts, bearing, day_name, duration, minus
 from lightplan.sky import localtime, sun
 from lightplan.sky.sphere import distance_km
 from lightplan.stop import rim
@@ -286,7 +286,7 @@ def picture(loop: Loop) -> str:
     way = f"stays at {first}" if first == last else f"goes from {first} to {last}"
     low, high = np.rint(sun.apparent_altitude_deg(loop.altitude_deg[[0, -1]])) + 0.0
     height = f"at {low:.0f}°" if low == high else f"from {low:.0f}° to {high:.0f}°"
-    height = height.replace("-", "−")
+    height = minus(height)
     return (
         f"North is up. The sun {way}, its altitude {height}. Arrowheads show the way "
         "of travel; “left” or “right” with a time is where to change seats."

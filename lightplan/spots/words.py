@@ -7,7 +7,7 @@ import numpy as np
 from lightplan.arrays import nearest_minute
 from lightplan.catalog.gates import SESSIONS
 from lightplan.catalog.places import Place
-from lightplan.naming import Part, Parts, bearing, day_month, day_name
+from lightplan.naming import Part, Parts, bearing, day_month, day_name, minus
 from lightplan.sky import localtime, skyline
 from lightplan.spots.chances import Chance, Wish, chances, nearest
 from lightplan.spots.spots import INDEX, LIGHTS, NO_SUN, TOP, TOP_DEG, SpotYear
@@ -33,7 +33,7 @@ def height(chance: Chance) -> str:
     """Return the altitudes of the sun during a chance, ``4° to 11°``."""
     low, high = round(chance.lowest_deg), round(chance.highest_deg)
     text = f"{low}°" if low == high else f"{low}° to {high}°"
-    return text.replace("-", "−")
+    return minus(text)
 
 
 def off_behind(chance: Chance) -> str:

@@ -132,9 +132,9 @@ def notes(plan: TripPlan, of: RimDrive, at: Stop) -> tuple[str, ...]:
     cover = daylight.cover_named(plan.request.cover)
     if cover.beam_share < 1 and sky.extinction is not None:
         said.append(
-            f"Under {cover.label} only about {cover.beam_share:.0%} of the beam comes "
-            "through, in flecks: where one meets the edge the rim is that of open "
-            "ground.".replace("%", " %")
+            f"Under {cover.label} only about {naming.percent(cover.beam_share)} of the "
+            "beam comes through, in flecks: where one meets the edge the rim is that "
+            "of open ground."
         )
     return tuple(said)
 

@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from lightplan import errors
 from lightplan.camera import exposure
 from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import FACING_INDEX, RigChoice
@@ -207,8 +208,7 @@ def score(drive: DrivePlan, want: str, rigs: tuple[RigChoice, ...], facing: int)
         )
     if want == "usable":
         return max(rig[facing].usable_min for rig in drive.outcomes)
-    known = ", ".join(w.key for w in WANTS)
-    raise ValueError(f"order must be one of {known}, got {want!r}")
+    raise ValueError(errors.one_of("order", want, (w.key for w in WANTS)))
 
 
 def _more_loss(drive: DrivePlan, rig: int, facing: int, choice: RigChoice) -> int:

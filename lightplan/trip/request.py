@@ -4,6 +4,7 @@ import datetime as dt
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from lightplan import errors
 from lightplan.camera import exposure
 from lightplan.catalog.kit import BLUR_PX, DISTANCE_M, PACES, Rig, proposed_shutter_s
 from lightplan.catalog.places import Place
@@ -141,13 +142,9 @@ def check(request: Request) -> None:
         daylight.sky_named(sky)
     daylight.cover_named(request.cover)
     if request.facing not in FACING_INDEX:
-        raise ValueError(
-            f"facing must be one of {', '.join(FACING_INDEX)}, got {request.facing!r}"
-        )
+        raise ValueError(errors.one_of("facing", request.facing, FACING_INDEX))
     if request.pace not in PACES:
-        raise ValueError(
-            f"pace must be one of {', '.join(PACES)}, got {request.pace!r}"
-        )
+        raise ValueError(errors.one_of("pace", request.pace, PACES))
     if not 1 <= len(request.rigs) <= MAX_RIGS:
         raise ValueError(
             f"choose 1 to {MAX_RIGS} rigs to compare, got {len(request.rigs)}"

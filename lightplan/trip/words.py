@@ -8,7 +8,7 @@ from lightplan.arrays import nearest_minute
 from lightplan.camera import exposure
 from lightplan.catalog.kit import PACES
 from lightplan.light import daylight
-from lightplan.naming import Part, Parts, bearing, day_name
+from lightplan.naming import Part, Parts, bearing, day_name, minus, percent
 from lightplan.sky import localtime
 from lightplan.sky.windows import SUNRISE_DEG
 from lightplan.trip.minutes import Outcome
@@ -77,7 +77,7 @@ def moon_phrase(plan: TripPlan, drive: DrivePlan) -> str:
         return "no dark minute"
     up = drive.moon.altitude_deg > 0
     dark = ~np.isnan(drive.moon.altitude_deg)
-    lit = f"moon {drive.moon.fraction:.0%} lit".replace("%", " %")
+    lit = f"moon {percent(drive.moon.fraction)} lit"
     if not up.any():
         return "no moon"
     first, last = np.flatnonzero(up)[[0, -1]]
@@ -256,7 +256,7 @@ def picture(plan: TripPlan, drive: DrivePlan) -> str:
         for rig, iso in enumerate(drive.iso[:, facing])
     )
     low, high = drive.altitude_deg.min(), drive.altitude_deg.max()
-    sun = f"sun between {low:.0f}° and {high:.0f}°".replace("-", "−")
+    sun = minus(f"sun between {low:.0f}° and {high:.0f}°")
     return (
         f"{windows[0].upper()}{windows[1:]}. {rigs}. The band round each line is ±{drive.spread_stops:.1f} "
         f"stops of light; {sun}, from {bearing(drive.azimuth_deg[0])} to "

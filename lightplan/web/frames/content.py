@@ -6,6 +6,7 @@ from typing import Any, NamedTuple
 
 from dash.development.base_component import Component
 
+from lightplan import naming
 from lightplan.catalog.places import Catalog, Place
 from lightplan.catalog.toml import table as as_table
 from lightplan.choices import state, typed
@@ -233,6 +234,6 @@ def _account(
     every = [*found.fits, *([found.reference] if found.reference else [])]
     dark = sum(fit.dark for fit in every)
     if dark:
-        reason = f"sun below {LOWEST_SUN_DEG:g}°".replace("-", "−")
+        reason = naming.minus(f"sun below {LOWEST_SUN_DEG:g}°")
         dropped = (*dropped, (reason, dark, ""))
     return tables.account(dropped, sum(fit.frames for fit in every))

@@ -10,6 +10,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from lightplan import naming
 from lightplan.arrays import FloatArray
 from lightplan.catalog.places import Place
 from lightplan.frames import calibrate, learning
@@ -241,7 +242,7 @@ def _names(
     for i, group in enumerate(groups[:MOST_NAMES]):
         sign = _SIGNS[SYMBOLS[i % len(SYMBOLS)]]
         name = _short(group.fit.group.name)
-        text = f"{sign} {name}<br>{group.fit.stops:+.1f}".replace("-", "−")
+        text = f"{sign} {name}<br>{naming.minus(f'{group.fit.stops:+.1f}')}"
         wanted.append((group.fit.stops, text, _colour(i, theme)))
     wanted.sort(key=lambda entry: entry[0])
     gap = _LINE_PX / HEIGHT_PX * (high - low)

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from lightplan import naming
 from lightplan.frames.learning import Learned
 from lightplan.light.daylight import Cover
 from lightplan.web.frames import tables
@@ -49,7 +50,7 @@ def _levels(low: float, high: float) -> str:
 
 
 def _degrees(altitude: float) -> str:
-    return f"{altitude + 0.0:.0f}°".replace("-0°", "0°").replace("-", "−")
+    return naming.minus(f"{altitude + 0.0:.0f}°".replace("-0°", "0°"))
 
 
 def _span(low: str, high: str) -> str:

@@ -6,6 +6,7 @@ import dash_mantine_components as dmc
 from dash import html
 from dash.development.base_component import Component
 
+from lightplan import naming
 from lightplan.catalog.covers import OwnCover
 from lightplan.catalog.places import Catalog
 from lightplan.choices import table
@@ -99,7 +100,7 @@ def verdict(fit: Fit, doubted: bool) -> str:
 
 
 def _signed(stops: float) -> str:
-    return f"{stops:+.2f}".replace("-", "−")
+    return naming.minus(f"{stops:+.2f}")
 
 
 def keeps(

@@ -2,12 +2,12 @@
 
 from typing import Any
 
+from lightplan import errors
 from lightplan.catalog import places
 from lightplan.catalog.kit import Entry
 from lightplan.catalog.merge import PARTS
 from lightplan.catalog.places import Catalog, PlacesError
 from lightplan.catalog.toml import document
-from lightplan.errors import did_you_mean
 
 ONE_OF = {
     "places": "place",
@@ -74,7 +74,7 @@ def without(catalog: Catalog, kind: str, name: str) -> Catalog:
     what = ONE_OF[kind]
     names = [e.name for e in getattr(catalog, kind)]
     if name not in names:
-        raise PlacesError(f"{what} {name!r} is unknown{did_you_mean(name, names)}")
+        raise PlacesError(errors.unknown(what, name, names))
     if kind in PARTS:
         users = [r.name for r in catalog.rigs if getattr(r, PARTS[kind]) == name]
         if users:

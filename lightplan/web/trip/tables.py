@@ -128,7 +128,7 @@ def _usable(plan: TripPlan, drive: DrivePlan, rig: int, facing: int, i: int) -> 
 def _moon(drive: DrivePlan, i: int) -> str:
     if drive.moon is None or not drive.moon.altitude_deg[i] > 0:
         return ""
-    lit = f"{drive.moon.fraction:.0%}".replace("%", " %")
+    lit = naming.percent(drive.moon.fraction)
     return f" · moon at {drive.moon.altitude_deg[i]:.0f}°, {lit} lit"
 
 

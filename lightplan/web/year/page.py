@@ -124,7 +124,7 @@ def _week_row(week: Week, rig: int, raw: Raw) -> html.Tr:
 
 def _moon(week: Week) -> str:
     age = round(week.moon_age_days)
-    lit = f"{week.moon_fraction:.0%}".replace("%", " %")
+    lit = naming.percent(week.moon_fraction)
     return f"{age} day{'' if age == 1 else 's'} old, {lit} lit"
 
 
