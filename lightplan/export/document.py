@@ -206,7 +206,7 @@ def _outcome(outcome: Outcome) -> dict[str, Any]:
     return {
         "usable_min": outcome.usable_min,
         "usable_golden_min": outcome.usable_golden_min,
-        "hopeful": outcome.hopeful,
+        "hopeful": outcome.possible,
         "first": _span(outcome.first),
         "last": _span(outcome.last),
     }

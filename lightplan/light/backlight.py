@@ -76,11 +76,6 @@ class Look(NamedTuple):
         """The bearing half-way. [°]."""
         return (self.from_deg + (self.to_deg - self.from_deg) % 360.0 / 2) % 360.0
 
-    @property
-    def width_deg(self) -> float:
-        """How wide the range is. [°]."""
-        return (self.to_deg - self.from_deg) % 360.0
-
 
 def looks(sun_azimuth_deg: float) -> tuple[Look, ...]:
     """Return the bearings to look along for every kind of light.

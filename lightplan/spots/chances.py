@@ -76,15 +76,14 @@ class Chance(NamedTuple):
 class Week(NamedTuple):
     """A week from Monday to Sunday, cut at the ends of the year.
 
-    ``light_min`` holds minutes inside the gates by `LIGHTS`, ``no_sun_min`` those
-    without sun; ``middle`` is the index of its middle day.
+    ``light_min`` holds minutes inside the gates by `LIGHTS`; ``middle`` is the
+    index of its middle day.
     """
 
     first: dt.date
     last: dt.date
     middle: int
     light_min: tuple[int, ...]
-    no_sun_min: int
     chances: tuple[Chance, ...]
 
 
@@ -215,13 +214,12 @@ def _week(
             if isinstance(session, Drive):
                 lights = of.light[of.inside(session)] - NO_SUN
                 counts += np.bincount(lights, minlength=len(counts))
-    no_sun, *minutes = counts.tolist()
+    _, *minutes = counts.tolist()  # the first is without sun
     return Week(
         first=days[0][1].date,
         last=days[-1][1].date,
         middle=days[len(days) // 2][0],
         light_min=tuple(minutes),
-        no_sun_min=no_sun,
         chances=tuple(c for _, day in days for c in by_date.get(day.date, [])),
     )
 

@@ -32,14 +32,14 @@ class Outcome:
 
     ``first`` and ``last`` are None where the rig is never usable; minutes
     count whole minutes within the gates at which needed ISO ≤ ceiling.
-    ``hopeful`` tells whether the bright end of the spread has a usable minute.
+    ``possible`` tells whether the bright end of the spread has a usable minute.
     """
 
     first: Span | None
     last: Span | None
     usable_min: int
     usable_golden_min: int
-    hopeful: bool
+    possible: bool
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -171,7 +171,7 @@ _WHOLE = {
 
 def _kind(drive: DrivePlan, outcome: Outcome) -> str:
     if outcome.first is None or outcome.last is None:
-        return "hopeful" if outcome.hopeful else "never"
+        return "hopeful" if outcome.possible else "never"
     from_gate = outcome.first.utc == drive.opens_utc
     if from_gate and outcome.last.utc == drive.closes_utc:
         return "start" if drive.session == "morning" else "end"

@@ -213,7 +213,7 @@ def rows_of(page: Page, drive: int, kind: str) -> list[list[str]]:
 def outcome_text(trip: TripPlan, drive: DrivePlan, rig: int, side: int) -> str:
     outcome = drive.outcomes[rig][side]
     if outcome.first is None:
-        return "only in more light" if outcome.hopeful else "not usable"
+        return "only in more light" if outcome.possible else "not usable"
     first, last = (trip.clock(s.utc) for s in (outcome.first, outcome.last))
     text = f"{first}–{last} {outcome.usable_min} min"
     start = words.first_spread(trip, drive, outcome)

@@ -19,6 +19,7 @@ import recurring_ical_events
 import vobject
 
 from lightplan.catalog import places
+from lightplan.catalog.gates import Gates
 from lightplan.export import calendar
 from lightplan.export.calendar import Alarms
 from lightplan.trip import plan, words
@@ -243,7 +244,7 @@ def test_text_ends_with_the_cautions(trip, read):
 
 
 def test_text_tells_what_a_clock_change_did_to_a_gate(catalog):
-    gates = places.Gates(morning=("02:30", "08:00"))
+    gates = Gates(morning=("02:30", "08:00"))
     place = catalog.place("Heron Marsh").model_copy(update={"gates": (gates,)})
     trip = make(catalog, place, "2027-03-28")
     note = trip.drives[0].drive.notes[0]
@@ -292,7 +293,7 @@ def test_the_gate_rings_when_it_opens(trip):
 
 def test_golden_light_rings_when_each_stretch_of_it_starts(catalog):
     # Gates through a short night: golden light before it and after it.
-    gates = places.Gates(evening=("18:00", "29:30"))
+    gates = Gates(evening=("18:00", "29:30"))
     place = places.Place(
         name="x",
         latitude_deg=70,
@@ -350,7 +351,7 @@ def test_turning_back_does_not_ring_where_the_way_is_too_long(catalog):
 
 def test_alarms_of_one_minute_ring_once(catalog):
     # On this morning golden light has begun before the gates open.
-    gates = places.Gates(morning=("06:20", "10:00"))
+    gates = Gates(morning=("06:20", "10:00"))
     place = catalog.place("Mopane Loop").model_copy(update={"gates": (gates,)})
     trip = make(catalog, place, "2027-08-12")
     (_, said), *others = rung(trip, "gate", "light")[0]
@@ -395,9 +396,7 @@ def test_uids_stay_when_everything_but_the_place_changes(catalog, trip, read):
 
 def test_uids_stay_when_the_gates_change(catalog):
     place = catalog.place("Mopane Loop")
-    later = place.model_copy(
-        update={"gates": (places.Gates(morning=("07:00", "11:00")),)}
-    )
+    later = place.model_copy(update={"gates": (Gates(morning=("07:00", "11:00")),)})
     before = by_vobject(text_of(make(catalog, place, "2027-08-12")))
     after = by_vobject(text_of(make(catalog, later, "2027-08-12")))
     assert before[0].start != after[0].start

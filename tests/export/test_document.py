@@ -185,7 +185,7 @@ def test_outcomes_are_the_plans(trip):
         for a, b in zip(found, expected, strict=True):
             assert a["usable_min"] == b.usable_min
             assert a["usable_golden_min"] == b.usable_golden_min
-            assert a["hopeful"] == b.hopeful
+            assert a["hopeful"] == b.possible
             for span, of_plan in ((a["first"], b.first), (a["last"], b.last)):
                 assert (span is None) == (of_plan is None)
                 for key in ("utc", "earliest_utc", "latest_utc") if span else ():

@@ -13,6 +13,7 @@ import pytest
 
 from lightplan import naming
 from lightplan.catalog import places
+from lightplan.catalog.gates import Gates
 from lightplan.export import sheet, table
 from lightplan.trip import plan, words
 from lightplan.trip.drives import Closed
@@ -336,7 +337,7 @@ def test_csv_tells_rigs_of_one_name_apart_by_their_letters(catalog):
 
 
 def test_csv_tells_what_a_clock_change_did_to_a_gate(catalog):
-    gates = places.Gates(morning=("02:30", "08:00"))
+    gates = Gates(morning=("02:30", "08:00"))
     place = catalog.place("Heron Marsh").model_copy(update={"gates": (gates,)})
     trip = make(catalog, place, "2027-03-28", "2027-03-28")
     (note,) = trip.drives[0].drive.notes
@@ -371,7 +372,7 @@ def test_minutes_have_a_row_for_every_minute_of_every_drive(trip, minutes):
 
 def test_minutes_give_one_instant_in_local_time_and_in_utc(catalog, iana):
     # Clocks in France go forward on 28 March 2027 at 01:00 UTC; a night drive over it.
-    gates = places.Gates(night=("22:00", "28:00"))
+    gates = Gates(night=("22:00", "28:00"))
     place = catalog.place("Heron Marsh").model_copy(update={"gates": (gates,)})
     trip = make(catalog, place, "2027-03-27", "2027-03-27")
     zone = iana("Europe/Paris")

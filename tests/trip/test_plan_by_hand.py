@@ -232,7 +232,7 @@ def test_earliest_and_latest_are_those_of_the_loop_with_the_spread(
     case = CASES[name]
     expected, dark, bright = tallies(spa, case, rig, angle_deg).values()
     outcome = planned[name].outcomes[rig][facing]
-    assert outcome.hopeful == (bright.first is not None)
+    assert outcome.possible == (bright.first is not None)
     if expected.first is None:
         assert (outcome.first, outcome.last) == (None, None)
         return
@@ -258,7 +258,7 @@ def test_light_by_the_minute_is_that_of_the_refracted_sun(
 
 def test_cases_hold_a_drive_that_only_the_bright_end_of_the_spread_saves(planned):
     outcomes = [o for d in planned.values() for rig in d.outcomes for o in rig]
-    assert any(o.hopeful and o.first is None for o in outcomes)
+    assert any(o.possible and o.first is None for o in outcomes)
 
 
 def test_cases_hold_drives_that_end_in_the_dark_and_drives_that_never_do(planned):

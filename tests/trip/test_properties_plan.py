@@ -148,7 +148,7 @@ def test_more_spread_never_narrows_earliest_to_latest(request, stops, more):
         return list(drive(replace(request, sky=sky, cover="open")).outcomes[0])
 
     for narrow, wide in zip(with_spread(stops), with_spread(stops + more), strict=True):
-        assert wide.hopeful or not narrow.hopeful
+        assert wide.possible or not narrow.possible
         assert (wide.usable_min, wide.usable_golden_min) == (
             narrow.usable_min,
             narrow.usable_golden_min,

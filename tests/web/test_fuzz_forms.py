@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from werkzeug.exceptions import BadRequest
 
 from lightplan.catalog import toml
+from lightplan.catalog.places import Loaded
 from lightplan.choices.raw import RIG_FIELDS, slot_field
 from lightplan.web import ids, saved
 from lightplan.web import payloads as sent
@@ -267,7 +268,7 @@ def test_a_long_link_is_carried_whole_by_the_page_of_places_and_kit(asked, post,
 
 
 def test_the_name_of_a_file_is_told_on_one_line(catalog, example_file):
-    served = saved.Loaded(catalog, example_file)
+    served = Loaded(catalog, example_file)
     sent = kit_changes.from_file("data:,\xe4", "a\nb\u202e.toml", None, served)
     assert sent["said"] == "ab.toml is not UTF-8 text. Nothing was changed."
 
@@ -357,7 +358,7 @@ def test_a_typed_entry_is_saved_whole_or_refused_in_one_sentence(data, kind, cat
     for line in data.draw(st.lists(st.sampled_from(lines), max_size=3)):
         line[3] = data.draw(wild.TEXTS)
     shown = {"kind": kind, "name": entry.name, "draft": "x", "lines": lines}
-    served = saved.Loaded(catalog, wild.EXAMPLE)
+    served = Loaded(catalog, wild.EXAMPLE)
     sent = kit_changes.saved(shown, lines, None, served)
     if sent["wanted"] is None:
         assert wild.is_one_sentence(sent["said"]), sent["said"]
@@ -368,7 +369,7 @@ def test_a_typed_entry_is_saved_whole_or_refused_in_one_sentence(data, kind, cat
 @wild.cases(60)
 @given(data=st.data())
 def test_two_tabs_are_made_one_or_told_why_not(data, catalog, example_file):
-    served = saved.Loaded(catalog, example_file)
+    served = Loaded(catalog, example_file)
     texts = [wild.document(data.draw(wild.edited(wild.TABLES))) for _ in range(3)]
     base, mine, newer = (
         {"text": text, "revision": str(i)} for i, text in enumerate(texts)

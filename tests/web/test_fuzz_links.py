@@ -8,6 +8,7 @@ import wild
 from hypothesis import example, given
 from hypothesis import strategies as st
 
+from lightplan.catalog.places import Loaded
 from lightplan.choices import state, table
 from lightplan.choices.raw import OWN_FIELDS, Raw
 from lightplan.web import ids, saved
@@ -140,7 +141,7 @@ RECORDS = st.one_of(
 @wild.cases(80)
 @given(record=RECORDS)
 def test_any_record_is_planned_with_or_told_of(record, example_file, catalog):
-    served = saved.Loaded(catalog, example_file)
+    served = Loaded(catalog, example_file)
     found = saved.loaded(record, served)
     assert found.catalog.places
     assert not found.problem or wild.is_one_sentence(found.problem), found.problem

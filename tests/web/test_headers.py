@@ -12,7 +12,8 @@ import wild
 from plotly.io.json import to_json_plotly
 
 from lightplan.catalog import places
-from lightplan.web import clock, guard, ids, saved
+from lightplan.catalog.places import Loaded
+from lightplan.web import clock, guard, ids
 from lightplan.web import saved as own
 from lightplan.web.app import create_app
 from lightplan.web.frames import content as learn_content
@@ -293,7 +294,7 @@ def plain(answer):
 def test_markup_in_names_is_text_on_the_trips_page(hostile, usual):
     raw = usual({"place": wild.MARKUP, "from": "2027-02-01"})
     raw = raw.replaced({"to": "2027-02-03"})
-    loaded = saved.Loaded(hostile, wild.EXAMPLE)
+    loaded = Loaded(hostile, wild.EXAMPLE)
     assert are_only_shown(plain(trip_page.page(Visit(raw, loaded, (), None, loaded))))
     assert are_only_shown(plain(trip.rows(raw, hostile)))
 
@@ -301,7 +302,7 @@ def test_markup_in_names_is_text_on_the_trips_page(hostile, usual):
 def test_markup_in_names_is_text_on_the_page_of_places_and_kit(hostile):
     record = {"text": wild.document(HOSTILE), "revision": "1"}
     view = {"at": {"kind": "places", "name": wild.MARKUP}}
-    loaded = saved.Loaded(hostile, wild.EXAMPLE)
+    loaded = Loaded(hostile, wild.EXAMPLE)
     shown = plain(kit_page.content(view, record, loaded, "", clock.now()))
     assert are_only_shown({key: shown[key] for key in ("lists", "form")})
     assert "Markdown" not in str(shown)

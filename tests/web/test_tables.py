@@ -75,7 +75,7 @@ def test_first_and_last_minutes_and_counts_are_the_plans(shown, walk, text_of, i
         for facing, text in enumerate(row):
             outcome = drive.outcomes[rig][facing]
             if outcome.first is None:
-                dark = "only in more light" if outcome.hopeful else "not usable"
+                dark = "only in more light" if outcome.possible else "not usable"
                 assert text == f"{dark}0 min"
                 continue
             first = clock(of, outcome.first.utc, iana)

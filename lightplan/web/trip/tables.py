@@ -49,7 +49,7 @@ def rig_table(plan: TripPlan, drive: DrivePlan) -> list[Component]:
 
 def _span(plan: TripPlan, drive: DrivePlan, outcome: Outcome) -> list[Any]:
     if outcome.first is None or outcome.last is None:
-        text = "only in more light" if outcome.hopeful else "not usable"
+        text = "only in more light" if outcome.possible else "not usable"
         return [text, html.Br(), html.Span("0 min", className="muted")]
     first = plan.clock(outcome.first.utc)
     last = plan.clock(outcome.last.utc)
