@@ -11,9 +11,9 @@ from lightplan.choices.raw import LONGEST_LINK, Raw
 from lightplan.loop import gpx, route
 from lightplan.web import ids
 from lightplan.web.callbacks import choices
+from lightplan.web.figures.labels import Box, text_px
 from lightplan.web.figures.theme import DUSK, PAPER
 from lightplan.web.loop import callbacks as loop_callbacks
-from lightplan.web.loop import labels as loop_labels
 from lightplan.web.loop import page as loop_page
 from lightplan.web.pages import BY_KEY
 
@@ -319,7 +319,6 @@ def test_both_ends_are_named_with_their_times(legs, content):
     assert shown(figure, "end") == ["<b>end 16:18</b>"]  # 12 km at 15 km/h
 
 
-# Wider than `loop_labels` takes a letter to be, for the figure's own font may differ.
 SIZES_PX = ((320, 340), (356, 340), (600, 464), (1066, 464), (1500, 464))
 
 
@@ -338,15 +337,13 @@ def boxes(figure, wide_px, high_px):
         )
         up = -a["ay"] if a["showarrow"] else a.get("yshift", 0)
         text = a["text"].removeprefix("<b>").removesuffix("</b>")
-        wide = loop_labels.text_px(text, strong=text != a["text"])
+        wide = text_px(text, bold=text != a["text"])[0]
         middle = a["x"] * scale + right + (wide / 2 if a["xanchor"] == "left" else 0)
         height = a["y"] * scale + up
         # A pixel is given up to rounding.
         yield (
             text,
-            loop_labels.Box(
-                middle - wide / 2 + 1, middle + wide / 2 - 1, height - 6, height + 6
-            ),
+            Box(middle - wide / 2 + 1, height - 6, middle + wide / 2 - 1, height + 6),
         )
 
 
@@ -357,7 +354,7 @@ def test_no_two_names_touch_at_any_width(legs, light, content):
     for size in SIZES_PX:
         found = list(boxes(figure, *size))
         for (one, a), (other, b) in combinations(found, 2):
-            assert not a.touches(b), (size, one, other)
+            assert not a.meets(b), (size, one, other)
 
 
 @pytest.mark.parametrize("legs", DRAWN)
@@ -370,7 +367,7 @@ def test_every_name_is_within_the_drawing(legs, size, content):
     scale = min(wide / (x[1] - x[0]), high / (y[1] - y[0]))
     for text, box in boxes(figure, *size):
         assert x[0] * scale <= box.left < box.right <= x[1] * scale, text
-        assert y[0] * scale <= box.bottom < box.top <= y[1] * scale, text
+        assert y[0] * scale <= box.low < box.high <= y[1] * scale, text
 
 
 def leaders(figure, wide_px, high_px):
@@ -397,7 +394,7 @@ def test_no_line_to_a_name_runs_through_another(content):
         for text, x, y in leaders(figure, *size):
             counted += 1
             for other, box in found:
-                within = box.left < x < box.right and box.bottom < y < box.top
+                within = box.left < x < box.right and box.low < y < box.high
                 assert (text and other in text) or not within, (size, text, other)
     assert counted
 

@@ -18,11 +18,12 @@ from lightplan.stop import answer, rim, stop
 from lightplan.stop import words as stop_words
 from lightplan.trip import plan, words
 from lightplan.web import ids
-from lightplan.web.figures import placing
+from lightplan.web.figures.labels import Box
 from lightplan.web.figures.theme import DUSK, PAPER
 from lightplan.web.stop import ground as stop_ground
 from lightplan.web.stop import page as stop_page
 from lightplan.web.stop import tables as stop_tables
+from lightplan.web.stop.beside import UNITS_PX
 from lightplan.web.stop.figure import EDGE, stop_figure
 
 DAY = {"from": "2027-08-12", "to": "2027-08-12"}
@@ -326,7 +327,7 @@ def boxes(figure, unit_px):
         y = note["y"] + note.get("yshift", 0) / unit_px
         x -= {"left": 0, "right": width}.get(note.get("xanchor"), width / 2)
         y -= {"bottom": 0, "top": height}.get(note.get("yanchor"), height / 2)
-        found.append((plain, placing.Box(x, y, x + width, y + height)))
+        found.append((plain, Box(x, y, x + width, y + height)))
     return found
 
 
@@ -375,8 +376,8 @@ def test_the_sun_is_named_wherever_it_is_drawn(pictures):
 
 
 def test_the_sizes_that_texts_are_placed_for_span_those_of_the_picture():
-    assert placing.UNITS_PX[0] <= NARROW_PX + 0.5
-    assert placing.UNITS_PX[-1] >= WIDE_PX - 0.5
+    assert UNITS_PX[0] <= NARROW_PX + 0.5
+    assert UNITS_PX[-1] >= WIDE_PX - 0.5
 
 
 def test_what_lies_behind_a_text_does_not_show_through(shown):

@@ -14,18 +14,10 @@ from lightplan.loop.seats import EITHER, SIDES
 from lightplan.loop.words import clock, kind_name
 from lightplan.sky import sphere
 from lightplan.web.figures.base import FONT, Figure, sheet
+from lightplan.web.figures.labels import FONT_PX, Box, Room, boxes, text_px
 from lightplan.web.figures.theme import Theme
-from lightplan.web.loop.labels import (
-    FONT_PX,
-    MARGIN_PX,
-    Frame,
-    Label,
-    Line,
-    Placed,
-    Reserved,
-    placed,
-    text_px,
-)
+from lightplan.web.loop import labels as names_of
+from lightplan.web.loop.labels import MARGIN_PX, Line, Name
 
 # A kind of light keeps its colour (one of the theme's, which are told apart by
 # every kind of colour vision) and its dash; the rest is thin and grey.
@@ -45,11 +37,19 @@ def loop_figure(loop: Loop, zone: str, theme: Theme) -> Figure:
     scale = _scale(frame)
     sun = loop_words.sun_shown(loop)
     name = _sun_name(loop, zone, sun)
+    scales = names_of.scales(frame)
+    wide = text_px(scale.text)[0]
     corners = [
-        Reserved(scale.east, scale.north, text_px(scale.text), 19.0),
-        Reserved(frame.east, frame.south, -_sun_px(name), 2.0 * _SUN_PX + 6),
+        boxes((scale.east, scale.north), (wide, 19.0), scales, (wide / 2, 9.5)),
+        boxes(
+            (frame.right, frame.low),
+            (_sun_px(name), 2.0 * _SUN_PX + 6),
+            scales,
+            (-_sun_px(name) / 2, _SUN_PX + 3),
+        ),
     ]
-    names = placed(_labels(loop, line, zone, spells), line, frame, corners)
+    wanted = _names(loop, line, zone, spells)
+    names = names_of.placed(wanted, line, Room(scales, frame, corners))
     return {
         "data": [
             *(_stretch(loop, line, spell, theme) for spell in spells),
@@ -60,11 +60,14 @@ def loop_figure(loop: Loop, zone: str, theme: Theme) -> Figure:
             **sheet(theme),
             "margin": dict.fromkeys("lrtb", MARGIN_PX),
             "font": {"family": FONT, "size": FONT_PX, "color": theme.muted},
-            "xaxis": _axis(frame.west, frame.east),
-            "yaxis": {**_axis(frame.south, frame.north), "scaleanchor": "x"},
+            "xaxis": _axis(frame.left, frame.right),
+            "yaxis": {**_axis(frame.low, frame.high), "scaleanchor": "x"},
             "shapes": [_scale_bar(scale, frame, theme)],
             "annotations": [
-                *(_annotation(name, theme) for name in names),
+                *(
+                    names_of.note(tried, _colour(name, theme), theme)
+                    for name, tried in names
+                ),
                 _scale_name(scale, theme),
                 *_sun(loop, frame, sun, name, theme),
             ],
@@ -78,7 +81,7 @@ def _line(loop: Loop) -> Line:
     return Line(*sphere.plane_km(loop.latitude_deg, loop.longitude_deg, start))
 
 
-def _frame(line: Line) -> Frame:
+def _frame(line: Line) -> Box:
     """Return what is shown: the line, with room for names and the scale."""
     west, east = float(line.east.min()), float(line.east.max())
     south, north = float(line.north.min()), float(line.north.max())
@@ -87,7 +90,7 @@ def _frame(line: Line) -> Frame:
     # No screen is narrower than high, so a way straight north has room beside it.
     middle = (west + east) / 2
     half = max((east - west) / 2 + 0.2 * size, (north - south) / 2)
-    return Frame(middle - half, middle + half, south, north)
+    return Box(middle - half, south, middle + half, north)
 
 
 def _axis(low: float, high: float) -> Figure:
@@ -161,14 +164,12 @@ def _ends(line: Line, theme: Theme) -> Figure:
     }
 
 
-def _labels(
-    loop: Loop, line: Line, zone: str, spells: list[Spell]
-) -> list[list[Label]]:
+def _names(loop: Loop, line: Line, zone: str, spells: list[Spell]) -> list[list[Name]]:
     """Return the names, each at its places, in the order in which they get room."""
 
-    def at(minute: float, text: str, strong: bool = False, kind: int = -1) -> Label:
+    def at(minute: float, text: str, strong: bool = False, kind: int = -1) -> Name:
         i = min(int(minute / loop.step_min), len(line.east) - 1)
-        return Label(float(line.east[i]), float(line.north[i]), text, strong, kind)
+        return Name(float(line.east[i]), float(line.north[i]), text, strong, kind)
 
     total = float(loop.track.minutes[-1])
     start, end = clock(loop, zone, 0), clock(loop, zone, total)
@@ -197,29 +198,10 @@ def _round(loop: Loop) -> list[float]:
     return np.arange(step - since, total, step).tolist()
 
 
-def _annotation(name: Placed, theme: Theme) -> Figure:
-    label = name.label
-    right, up = round(name.right_px), round(name.up_px)
-    way: Figure = {"showarrow": False, "xshift": right, "yshift": up}
-    if name.led:  # by a thin line; plotly's pixels run down here
-        way = {"showarrow": True, "ax": right, "ay": -up, "arrowhead": 0}
-        way |= {"arrowwidth": 1, "arrowcolor": theme.muted}
-    return {
-        "x": round(label.east, 3),
-        "y": round(label.north, 3),
-        "text": f"<b>{label.text}</b>" if label.strong else label.text,
-        "xanchor": "center",
-        "yanchor": "middle",
-        "borderpad": 0,
-        "font": {"color": _colour(label, theme)},
-        **way,
-    }
-
-
-def _colour(label: Label, theme: Theme) -> str:
-    if label.kind >= 0:
-        return theme.rigs[_COLOURS[SECTORS[label.kind].key]]
-    return theme.ink if label.strong else theme.muted
+def _colour(name: Name, theme: Theme) -> str:
+    if name.kind >= 0:
+        return theme.rigs[_COLOURS[SECTORS[name.kind].key]]
+    return theme.ink if name.strong else theme.muted
 
 
 def _sun_name(loop: Loop, zone: str, steps: list[int]) -> str:
@@ -229,14 +211,14 @@ def _sun_name(loop: Loop, zone: str, steps: list[int]) -> str:
 
 def _sun_px(name: str) -> float:
     """Return how far the sun's arrow and its name reach from the corner. [px]"""
-    return 2 * _SUN_PX + 8 + text_px(name) if name else 0.0
+    return 2 * _SUN_PX + 8 + text_px(name)[0] if name else 0.0
 
 
 def _sun(
-    loop: Loop, frame: Frame, steps: list[int], name: str, theme: Theme
+    loop: Loop, frame: Box, steps: list[int], name: str, theme: Theme
 ) -> list[Figure]:
     """Return arrows to the sun in the corner, the later one faint, and their name."""
-    corner: Figure = {"x": frame.east, "y": frame.south}
+    corner: Figure = {"x": frame.right, "y": frame.low}
     found = []
     for i, colour in zip(steps, (theme.ink, theme.muted), strict=False):
         way = np.radians(loop.azimuth_deg[i])
@@ -256,7 +238,7 @@ def _sun(
             }
         )
     if name:
-        middle = -2 * _SUN_PX - 8 - text_px(name) / 2
+        middle = -2 * _SUN_PX - 8 - text_px(name)[0] / 2
         found.append(
             {
                 **corner,
@@ -272,22 +254,22 @@ def _sun(
     return found
 
 
-def _scale_km(frame: Frame) -> float:
+def _scale_km(frame: Box) -> float:
     """Return the roundest length that is at most a third of the width."""
-    most = (frame.east - frame.west) / 3
+    most = (frame.right - frame.left) / 3
     rounds = [m * 10.0**n for n in range(-3, 5) for m in (1, 2, 5)]
     return max(length for length in rounds if length <= most)
 
 
-def _scale(frame: Frame) -> Label:
+def _scale(frame: Box) -> Name:
     """Return the scale's name at the left end of its bar."""
     km = _scale_km(frame)
     size = f"{km * 1000:g} m" if km < 1 else f"{km:g} km"
-    south = frame.south + 0.02 * (frame.north - frame.south)
-    return Label(frame.west, south, f"{size}, north up ↑")
+    south = frame.low + 0.02 * (frame.high - frame.low)
+    return Name(frame.left, south, f"{size}, north up ↑")
 
 
-def _scale_bar(scale: Label, frame: Frame, theme: Theme) -> Figure:
+def _scale_bar(scale: Name, frame: Box, theme: Theme) -> Figure:
     return {
         "type": "line",
         "x0": scale.east,
@@ -298,7 +280,7 @@ def _scale_bar(scale: Label, frame: Frame, theme: Theme) -> Figure:
     }
 
 
-def _scale_name(scale: Label, theme: Theme) -> Figure:
+def _scale_name(scale: Name, theme: Theme) -> Figure:
     return {
         "x": scale.east,
         "y": scale.north,

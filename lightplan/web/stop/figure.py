@@ -13,11 +13,11 @@ from lightplan.sky.skyline import Points
 from lightplan.stop.rim import RimDrive
 from lightplan.stop.stop import Stop
 from lightplan.trip.plan import TripPlan
-from lightplan.web.figures import placing
 from lightplan.web.figures.base import Figure, faded, sheet
-from lightplan.web.figures.placing import Label, Point
+from lightplan.web.figures.labels import Label, Point, meet
 from lightplan.web.figures.theme import Theme
-from lightplan.web.stop import ground
+from lightplan.web.stop import beside, ground
+from lightplan.web.stop.beside import FAR, Name
 
 # Radii. A sun higher than the sky's top stands at its inner end.
 _TOP, HORIZON, _COMPASS, EDGE = 1.12, 1.36, 1.43, 1.62
@@ -159,44 +159,40 @@ def _skyline(horizon: Points, theme: Theme) -> list[Figure]:
 def _sky_names(plan: TripPlan, of: RimDrive, at: Stop, theme: Theme) -> list[Figure]:
     """Name north, east, south and west, the sun, and times along its path."""
     compass = [_letter(90.0 * i, text, theme) for i, text in enumerate("NESW")]
-    letters = [placing.lettering(n["text"], (n["x"], n["y"])) for n in compass]
+    letters = [beside.lettering(n["text"], (n["x"], n["y"])) for n in compass]
     places, seen = _places(of), _drawn(of)
     path = [
-        placing.spot(point, 0.02)
+        beside.spot(point, 0.02)
         for point, shown in zip(places, seen.tolist(), strict=True)
         if shown
     ]
     times = _times(plan, of, places, theme)
     sectors = ground.sector_boxes(at)
     if not _has_sun(at):
-        return [*compass, *placing.place(times, [*sectors, *letters, *path], EDGE)]
-    label = [_sun_label(plan, at, places, theme)]
-    disc = placing.disc(places[at.minute], _SUN_PX / 2 - 1)
+        room = beside.room([*sectors, *letters, *path], EDGE)
+        return [*compass, *beside.place(times, room, theme.surface)]
+    label = [_sun_name(plan, at, places, theme)]
+    disc = beside.disc(places[at.minute], _SUN_PX / 2 - 1)
     # Rather a letter left out, or the path hidden, than the sun without its time.
     for spared in ([*letters, *path], path, []):
         taken = [*sectors, disc, *spared]
-        sun = placing.place(label, taken, EDGE)
+        sun = beside.place(label, beside.room(taken, EDGE), theme.surface)
         if sun:
             break
-    free = [not (sun and placing.meet(box, taken[-1])) for box in letters]
+    free = [not (sun and meet(box, taken[-1])) for box in letters]
     kept = [note for note, keep in zip(compass, free, strict=True) if keep]
-    named = placing.place(times, [*taken, *letters, *path], EDGE)
-    return [*kept, *sun, *named]
+    room = beside.room([*taken, *letters, *path], EDGE)
+    return [*kept, *sun, *beside.place(times, room, theme.surface)]
 
 
-def _sun_label(plan: TripPlan, at: Stop, places: list[Point], theme: Theme) -> Label:
+def _sun_name(plan: TripPlan, at: Stop, places: list[Point], theme: Theme) -> Name:
     x, y = _beside(places, at.minute)
     time = plan.clock(at.utc)
-    return Label(
-        f"sun {time}",
-        places[at.minute],
-        (-x, -y),
+    gaps = tuple(11 * times for times in FAR)
+    return Name(
+        Label(f"sun {time}", places[at.minute], (-x, -y), gaps, bold=True),
         theme.ink,
-        theme.surface,
-        gap_px=11,
         beyond=ground.BAND_OUT,
-        bold=True,
-        far=True,
         ring=HORIZON,
         narrow=f"sun<br>{time}",
     )
@@ -210,15 +206,12 @@ def _letter(bearing_deg: float, text: str, theme: Theme) -> Figure:
 
 def _times(
     plan: TripPlan, of: RimDrive, places: list[Point], theme: Theme
-) -> list[Label]:
+) -> list[Name]:
     """Return the clock along the path."""
     return [
-        Label(
-            plan.clock(of.drive.utc[i]),
-            places[i],
-            _beside(places, i),
+        Name(
+            Label(plan.clock(of.drive.utc[i]), places[i], _beside(places, i)),
             theme.muted,
-            theme.surface,
             beyond=ground.BAND_OUT,
             ring=HORIZON,
         )

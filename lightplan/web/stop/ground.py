@@ -5,10 +5,11 @@ import numpy as np
 from lightplan.light import backlight
 from lightplan.stop import words as stop_words
 from lightplan.stop.stop import Stop
-from lightplan.web.figures import placing
 from lightplan.web.figures.base import Figure, faded
-from lightplan.web.figures.placing import Boxes, Label, Point
+from lightplan.web.figures.labels import Boxes, Label, Point
 from lightplan.web.figures.theme import Theme
+from lightplan.web.stop import beside
+from lightplan.web.stop.beside import FAR, Name
 
 # Radii; the animal is at 0.
 SHADOW, VEHICLE, BAND_IN, BAND_OUT = 0.36, 0.46, 0.58, 1.06
@@ -124,38 +125,42 @@ def names(at: Stop, theme: Theme, edge: float) -> list[Figure]:
     """Return the names of the sectors, and of what stands within them."""
     sectors = [_sector_name(look, theme) for look in at.looks]
     taken = sector_boxes(at)
-    taken.append(placing.spot((0.0, 0.0), _ANIMAL))
-    animal = Label("animal", (0.0, 0.0), (0.0, 1.0), theme.ink, theme.surface)
-    animal = animal._replace(within=BAND_IN, far=True)
-    labels = [animal]
+    taken.append(beside.spot((0.0, 0.0), _ANIMAL))
+    toward, found = (0.0, 1.0), []
     if at.looks:
         stand, away = backlight.stand_deg(at.look_deg), _away(at)
-        taken += [placing.spot(point(stand, VEHICLE), 0.055), *_along(stand, VEHICLE)]
+        taken += [beside.spot(point(stand, VEHICLE), 0.055), *_along(stand, VEHICLE)]
         # Each keeps to its own side of the line between sun and animal.
         right = (stand - away + 180.0) % 360.0 - 180.0 > 0
         aside = point(away + (90.0 if right else -90.0), 1.0)
-        other = (-aside[0], -aside[1])
-        labels = [animal._replace(toward=point(at.azimuth_deg, 1.0))]
-        vehicle = animal._replace(text="vehicle", point=point(stand, VEHICLE))
-        labels.append(vehicle._replace(toward=aside, gap_px=8, within=0.62))
+        toward = point(at.azimuth_deg, 1.0)
+        vehicle = Label("vehicle", point(stand, VEHICLE), aside, _gaps(8.0))
+        found.append(Name(vehicle, theme.ink, within=0.62))
         if shadow_falls(at):
             taken += _along(away, SHADOW)
-            shadow = animal._replace(text="shadow", point=point(away, SHADOW * 0.6))
-            labels.append(shadow._replace(toward=other, colour=theme.muted, far=False))
-    return [*sectors, *placing.place(labels, taken, edge)]
+            other = (-aside[0], -aside[1])
+            shadow = Label("shadow", point(away, SHADOW * 0.6), other)
+            found.append(Name(shadow, theme.muted, within=BAND_IN))
+    animal = Label("animal", (0.0, 0.0), toward, _gaps(7.0))
+    found.insert(0, Name(animal, theme.ink, within=BAND_IN))
+    return [*sectors, *beside.place(found, beside.room(taken, edge), theme.surface)]
+
+
+def _gaps(px: float) -> tuple[float, ...]:
+    return tuple(px * times for times in FAR)
 
 
 def sector_boxes(at: Stop) -> list[Boxes]:
     """Return where the names of the sectors stand, for texts to keep off them."""
     return [
-        placing.lettering(_sector_text(look), _sector_middle(look)) for look in at.looks
+        beside.lettering(_sector_text(look), _sector_middle(look)) for look in at.looks
     ]
 
 
 def _along(bearing_deg: float, length: float) -> list[Boxes]:
     """Return boxes along a line from the animal, for texts to keep off it."""
     return [
-        placing.spot(point(bearing_deg, r), 0.02)
+        beside.spot(point(bearing_deg, r), 0.02)
         for r in np.arange(0.06, length, 0.03).tolist()
     ]
 

@@ -6,6 +6,7 @@ from numpy.typing import NDArray
 from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import LETTERS
 from lightplan.web.figures.base import Figure, faded
+from lightplan.web.figures.labels import apart
 from lightplan.web.figures.theme import Theme
 from lightplan.web.trip import marks
 
@@ -85,21 +86,21 @@ def ceiling_shapes(plan: TripPlan, theme: Theme) -> list[Figure]:
     ]
 
 
-def ceiling_names(plan: TripPlan, theme: Theme) -> list[Figure]:
+def ceiling_names(
+    plan: TripPlan, theme: Theme, bounds: tuple[float, float]
+) -> list[Figure]:
     """Say whose ceiling each rule is, clear of the steep lines and of their names."""
+    ceilings = sorted(_ceilings(plan).items())
+    heights = _apart(np.log10([iso for iso, _ in ceilings]), bounds)
     return [
         {
             **_inside_name(
-                f"ceiling of {letters}: ISO {iso:g}",
-                float(np.log10(iso)),
-                theme.ink,
-                True,
-                theme,
+                f"ceiling of {letters}: ISO {iso:g}", height, theme.ink, True, theme
             ),
             "x": 0.5,
             "xanchor": "center",
         }
-        for iso, letters in _ceilings(plan).items()
+        for (iso, letters), height in zip(ceilings, heights, strict=True)
     ]
 
 
@@ -113,12 +114,9 @@ def line_names(
     """Name each line at its flat end, keeping names a line's height apart."""
     at = int(iso.shape[1] * 0.03) if left else int(iso.shape[1] * 0.97) - 1
     heights = np.log10(np.clip(iso[:, at], *bounds))
-    step = float(np.log10(bounds[1] / bounds[0])) * 0.055
-    order = np.argsort(heights)
-    placed: dict[int, float] = {}
-    floor = -np.inf
-    for rig in order:
-        placed[int(rig)] = floor = max(float(heights[rig]) + step * 0.25, floor + step)
+    order = np.argsort(heights, kind="stable")
+    moved = _apart(heights[order] + _height(bounds) / 4, bounds)
+    placed = dict(zip(order.tolist(), moved, strict=True))
     return [
         _inside_name(
             f"<b>{LETTERS[rig]} {plan.request.rigs[rig].label}</b>",
@@ -129,6 +127,19 @@ def line_names(
         )
         for rig in range(len(iso))
     ]
+
+
+def _height(bounds: tuple[float, float]) -> float:
+    """Return how high a name is on the ISO panel, in powers of ten."""
+    return float(np.log10(bounds[1] / bounds[0])) * 0.055
+
+
+def _apart(feet: NDArray[np.float64], bounds: tuple[float, float]) -> list[float]:
+    """Move names within the panel until none lies on another; all in powers of ten."""
+    high = _height(bounds)
+    low, top = np.log10(bounds).tolist()
+    moved = apart((feet + high / 2).tolist(), [high] * len(feet), low, top)
+    return [middle - high / 2 for middle in moved]
 
 
 def _inside_name(text: str, y: float, colour: str, left: bool, theme: Theme) -> Figure:

@@ -57,7 +57,7 @@ def drive_figure(
             ],
             "annotations": [
                 *annotations.window_names(drive, theme),
-                *annotations.ceiling_names(plan, theme),
+                *annotations.ceiling_names(plan, theme, (lowest, highest)),
                 *annotations.line_names(plan, iso, theme, flat_left, (lowest, highest)),
                 *annotations.mark_names(plan, drive, facing, theme),
                 *back_name,

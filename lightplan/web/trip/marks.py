@@ -6,6 +6,7 @@ from typing import Literal, NamedTuple
 from lightplan.trip.minutes import Span
 from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import LETTERS
+from lightplan.web.figures.labels import apart
 
 Side = Literal["start", "end"]
 
@@ -59,24 +60,13 @@ def labels(marks: Sequence[Mark], join_min: float, char_min: float) -> list[Labe
         else:
             groups.append([mark])
     found = [_label(group) for group in groups]
-    return [
-        label._replace(minute=minute)
-        for label, minute in zip(found, _apart(found, char_min), strict=True)
-    ]
-
-
-def _apart(found: list[Label], char_min: float) -> list[float]:
-    """Push neighbours apart evenly until no two labels overlap."""
-    at = [label.minute for label in found]
     # Letters, times, the arrow, and a space on either side.
     wide = [char_min * (len(label.letters + label.times) + 4) for label in found]
-    for _ in range(20):
-        for i in range(len(at) - 1):
-            overlap = (wide[i] + wide[i + 1]) / 2 - (at[i + 1] - at[i])
-            if overlap > 1e-9:
-                at[i] -= overlap / 2
-                at[i + 1] += overlap / 2
-    return at
+    moved = apart([label.minute for label in found], wide)
+    return [
+        label._replace(minute=minute)
+        for label, minute in zip(found, moved, strict=True)
+    ]
 
 
 def _label(group: list[Mark]) -> Label:
