@@ -1,5 +1,6 @@
 """Pieces that several pages are made of: sentences, pictures, the choice of a minute."""
 
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 import dash_mantine_components as dmc
@@ -9,6 +10,9 @@ from dash.development.base_component import Component
 from lightplan.naming import Part, Parts
 from lightplan.web.components import Chart
 from lightplan.web.figures.base import GRAPH_CONFIG
+
+# A row's cells, or the row itself.
+Row = Sequence[Any] | html.Tr
 
 EVERY_MIN = 10  # between the rows of a table by the minute
 
@@ -70,17 +74,35 @@ def iso_cell(text: str, over: bool) -> html.Td:
 
 
 def captioned(
-    caption: str, name: str, head: list[html.Th], rows: list[html.Tr]
+    caption: str, name: str, head: Iterable[str], rows: Iterable[Row]
 ) -> list[Component]:
-    """Return a caption and its table, which scrolls by itself where it is wide."""
-    table = html.Table([html.Thead(html.Tr(head)), html.Tbody(rows)])
+    """Return a caption and its table, which scrolls by itself where it is wide.
+
+    Parameters
+    ----------
+    caption, name : str
+        What stands above it, and what it is called where it is read aloud.
+    head : iterable of str
+        The columns' names.
+    rows : iterable of sequence, or of html.Tr
+        The cells of each, or a finished `row`.
+    """
+    body = [cells if isinstance(cells, html.Tr) else row(cells) for cells in rows]
+    columns = html.Tr([html.Th(text, scope="col") for text in head])
     return [
         html.P(caption, className="caption"),
         html.Div(
-            table,
+            html.Table([html.Thead(columns), html.Tbody(body)]),
             className="scrolling",
             role="region",
             tabIndex=0,  # so that it scrolls by keyboard too
             **aria(label=name),
         ),
     ]
+
+
+def row(cells: Sequence[Any], **more: Any) -> html.Tr:
+    """Return a row: the first cell names it, and a cell may be an ``html.Td``."""
+    head, *rest = cells
+    filled = [cell if isinstance(cell, html.Td) else html.Td(cell) for cell in rest]
+    return html.Tr([html.Th(head, scope="row"), *filled], **more)

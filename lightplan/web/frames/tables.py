@@ -67,13 +67,13 @@ def groups(found: Learned) -> list[Component]:
         "Stops that a group was metered darker than its base under the same sky and "
         "sun; a burst of frames counts once."
     )
-    columns = [html.Th(text, scope="col") for text in heads]
-    return [html.H2("Group by group"), *captioned(caption, "Groups", columns, rows)]
+    return [html.H2("Group by group"), *captioned(caption, "Groups", heads, rows)]
 
 
-def _row(fit: Fit, said: str) -> html.Tr:
+def _row(fit: Fit, said: str) -> tuple[str, ...]:
     some = fit.bursts > 0
-    cells = (
+    return (
+        fit.group.name,
         _signed(fit.stops) if some else "–",
         f"± {fit.spread_stops:.2f}" if some else "–",
         f"± {fit.error_stops:.2f}" if some else "–",
@@ -84,8 +84,6 @@ def _row(fit: Fit, said: str) -> html.Tr:
         daylight.sky_named(fit.group.sky).label,
         said,
     )
-    name = html.Th(fit.group.name, scope="row")
-    return html.Tr([name, *(html.Td(cell) for cell in cells)])
 
 
 def verdict(fit: Fit, doubted: bool) -> str:

@@ -25,7 +25,7 @@ from lightplan.web.components import Markup
 from lightplan.web.figures.theme import PAPER, THEMES
 from lightplan.web.loop.figure import loop_figure
 from lightplan.web.pages import Visit
-from lightplan.web.parts import aria, captioned, picture, spans
+from lightplan.web.parts import Row, aria, captioned, picture, spans
 from lightplan.web.trip import page as trip
 
 _NOTATION = (
@@ -207,45 +207,38 @@ def leg_table(driven: Loop, zone: str) -> list[Component]:
     head = ["Leg", "Time", "Seat", *sides, "Heading", "Length"]
     rows = [_leg_row(driven, zone, i) for i in range(len(driven.route.legs))]
     caption = f"By the clock of {zone}; headings from true north."
-    columns = [html.Th(text, scope="col") for text in head]
-    return captioned(caption, "Leg by leg", columns, rows)
+    return captioned(caption, "Leg by leg", head, rows)
 
 
-def _leg_row(driven: Loop, zone: str, i: int) -> html.Tr:
+def _leg_row(driven: Loop, zone: str, i: int) -> Row:
     laid = driven.track
     start, end = (loop_words.clock(driven, zone, laid.minutes[j]) for j in (i, i + 1))
     stop = driven.route.legs[i].bearing_deg is None
     km = float(laid.km[i + 1] - laid.km[i])
     way = bearing(float(laid.heading_deg[i]))
-    return html.Tr(
-        [
-            html.Th(str(i + 1), scope="row"),
-            html.Td(f"{start}–{end}"),
-            html.Td(loop_words.seat_on(driven, i), className="loop-seat"),
-            *(
-                html.Td(loop_words.seen_on(driven, side, i), className="loop-seen")
-                for side in (0, 1)
-            ),
-            html.Td(f"{way}, standing" if stop else way),
-            html.Td(
-                "stop" if stop else f"{km:.1f} km" if km >= 1 else f"{km * 1000:.0f} m"
-            ),
-        ]
-    )
+    return [
+        str(i + 1),
+        f"{start}–{end}",
+        html.Td(loop_words.seat_on(driven, i), className="loop-seat"),
+        *(
+            html.Td(loop_words.seen_on(driven, side, i), className="loop-seen")
+            for side in (0, 1)
+        ),
+        f"{way}, standing" if stop else way,
+        "stop" if stop else f"{km:.1f} km" if km >= 1 else f"{km * 1000:.0f} m",
+    ]
 
 
 def light_table(driven: Loop, zone: str) -> list[Component]:
     """Return when each side has each kind of light inside the gates."""
     rows = [
-        html.Tr(
-            [
-                html.Th(sector.label, scope="row"),
-                *(
-                    html.Td(_when(driven, zone, side, i), className="loop-when")
-                    for side in (0, 1)
-                ),
-            ]
-        )
+        [
+            sector.label,
+            *(
+                html.Td(_when(driven, zone, side, i), className="loop-when")
+                for side in (0, 1)
+            ),
+        ]
         for i, sector in enumerate(SECTORS)
     ]
     where = driven.drive.said.inside.capitalize()
@@ -254,8 +247,7 @@ def light_table(driven: Loop, zone: str) -> list[Component]:
         "spells of a minute or more."
     )
     head = ["Light", *(f"From the {side}" for side in SIDES)]
-    columns = [html.Th(text, scope="col") for text in head]
-    return captioned(caption, "Each kind of light", columns, rows)
+    return captioned(caption, "Each kind of light", head, rows)
 
 
 def _when(driven: Loop, zone: str, side: int, sector: int) -> str:

@@ -19,7 +19,7 @@ from lightplan.web import cache, form, ids, layout, rig_form
 from lightplan.web.components import Markup
 from lightplan.web.figures.theme import PAPER, THEMES, Theme
 from lightplan.web.pages import BY_KEY, Visit
-from lightplan.web.parts import aria, captioned, picture, spans
+from lightplan.web.parts import Row, aria, captioned, picture, spans
 from lightplan.web.spots.figure import colours, faint, hatch_ink, spots_figure, striped
 
 NEXT = 10
@@ -230,25 +230,22 @@ def _next(
         f"{WORTH_MIN} minutes: {spot_words.wished_low(wish)}. A date opens as a trip, "
         "with the spot’s cover."
     )
-    columns = [html.Th(text, scope="col") for text in head]
     title = "The next chances"
-    return [html.H2(title), *captioned(caption, title, columns, rows)]
+    return [html.H2(title), *captioned(caption, title, head, rows)]
 
 
 def _chance_row(
     of: SpotYear, wish: Wish, chance: Chance, today: dt.date, raw: Raw
-) -> html.Tr:
+) -> Row:
     date = chance.drive.date
     name = f"{spot_words.dated(date, today)}, {chance.drive.session}"
-    return html.Tr(
-        [
-            html.Th(html.A(name, href=_trip(of, wish, date, date, raw)), scope="row"),
-            html.Td(spot_words.span(of, chance)),
-            html.Td(_duration(chance.minutes)),
-            html.Td(spot_words.height(chance)),
-            html.Td(spot_words.off_behind(chance)),
-        ]
-    )
+    return [
+        html.A(name, href=_trip(of, wish, date, date, raw)),
+        spot_words.span(of, chance),
+        _duration(chance.minutes),
+        spot_words.height(chance),
+        spot_words.off_behind(chance),
+    ]
 
 
 def _trip(of: SpotYear, wish: Wish, first: dt.date, last: dt.date, raw: Raw) -> str:
@@ -272,26 +269,23 @@ def _week_table(
         "clears and leaves the skyline on the week’s middle day; then the time inside "
         "the gates by kind of light. A week opens as a trip."
     )
-    columns = [html.Th(text, scope="col") for text in head]
     rows = [_week_row(of, wish, week, raw) for week in chances.weeks(of, found)]
-    return captioned(caption, "Week by week", columns, rows)
+    return captioned(caption, "Week by week", head, rows)
 
 
-def _week_row(of: SpotYear, wish: Wish, week: Week, raw: Raw) -> html.Tr:
+def _week_row(of: SpotYear, wish: Wish, week: Week, raw: Raw) -> Row:
     span = naming.day_span(week.first, week.last)
     link = html.A(span, href=_trip(of, wish, week.first, week.last, raw))
     dates = len({chance.drive.date for chance in week.chances})
     days = (week.last - week.first).days + 1
     together = sum(chance.minutes for chance in week.chances)
-    return html.Tr(
-        [
-            html.Th(link, scope="row"),
-            html.Td(f"on {dates} of {days} days" if dates else "–"),
-            html.Td(_duration(together)),
-            html.Td(spot_words.passages(of, week.middle)),
-            *(html.Td(_duration(minutes)) for minutes in week.light_min),
-        ]
-    )
+    return [
+        link,
+        f"on {dates} of {days} days" if dates else "–",
+        _duration(together),
+        spot_words.passages(of, week.middle),
+        *map(_duration, week.light_min),
+    ]
 
 
 def _duration(minutes: int) -> str:

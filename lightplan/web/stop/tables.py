@@ -1,7 +1,6 @@
 """The numbers of where to stop: by kind of light, by rig, by time."""
 
 from itertools import groupby
-from typing import Any
 
 import numpy as np
 from dash import html
@@ -20,21 +19,10 @@ from lightplan.stop.stop import Stop
 from lightplan.trip import words
 from lightplan.trip.plan import TripPlan
 from lightplan.trip.request import LETTERS, RigChoice
-from lightplan.web.parts import EVERY_MIN, captioned, iso_cell
+from lightplan.web.parts import EVERY_MIN, Row, captioned, iso_cell, row
 
 # Each minute in which a rim is to be had, or may be, has a row of its own.
 _HOPE = ("works", "perhaps")
-
-
-def _head(texts: list[str]) -> list[html.Th]:
-    return [html.Th(text, scope="col") for text in texts]
-
-
-def _row(head: Any, cells: list[Any], chosen: bool = False) -> html.Tr:
-    filled = [cell if isinstance(cell, html.Td) else html.Td(cell) for cell in cells]
-    return html.Tr(
-        [html.Th(head, scope="row"), *filled], className="chosen" if chosen else ""
-    )
 
 
 def sector_table(at: Stop, declination_deg: float | None) -> list[Component]:
@@ -53,12 +41,12 @@ def sector_table(at: Stop, declination_deg: float | None) -> list[Component]:
         if declination_deg is not None:
             cells.append(stop_words.range_text(look, declination_deg))
         cells += [f"{backlight.side_name(stand)} of it", metres(stand, at.distance_m)]
-        rows.append(_row(look.sector.label, cells))
+        rows.append([look.sector.label, *cells])
     caption = (
         f"Bearings clockwise from true north; {at.distance_m:g} m from the animal, "
         "counted in the middle of each range"
     )
-    return captioned(caption, "By kind of light", _head(columns), rows)
+    return captioned(caption, "By kind of light", columns, rows)
 
 
 def _declination(east_deg: float) -> str:
@@ -97,7 +85,7 @@ def rig_table(plan: TripPlan, at: Stop) -> list[Component]:
             f"{width:.1f}° × {height:.1f}°",
             f"{across:.1f} × {up:.1f} m",
         ]
-        rows.append(_row([name, f" {words.rig_name(plan, i)[2:]}"], cells))
+        rows.append([[name, f" {words.rig_name(plan, i)[2:]}"], *cells])
     along = ""
     if at.looks:
         along = f", looking along {naming.bearing(at.look_deg)}: {at.sector.label}"
@@ -106,7 +94,7 @@ def rig_table(plan: TripPlan, at: Stop) -> list[Component]:
         "ceiling. Where the sun shines on the "
         "front of the lens, use the hood and shade it with a hand kept out of the frame"
     )
-    return captioned(caption, "By rig", _head(columns), rows)
+    return captioned(caption, "By rig", columns, rows)
 
 
 def _iso(iso: float, choice: RigChoice) -> html.Td:
@@ -136,7 +124,7 @@ def time_table(plan: TripPlan, of: RimDrive) -> list[Component]:
     of_day = walls.astype("datetime64[m]").astype(np.int64)
     every = np.flatnonzero(of_day % EVERY_MIN == 0).tolist()
     listed = sorted({0, len(drive.utc) - 1, *every})
-    rows: list[html.Tr] = []
+    rows: list[Row] = []
     for word, run in groupby(listed, key=lambda i: rim_word(of, i)):
         minutes = list(run)
         if word in _HOPE or len(minutes) == 1:
@@ -151,7 +139,7 @@ def time_table(plan: TripPlan, of: RimDrive) -> list[Component]:
     return captioned(
         f"Looking {aim}; altitudes as seen, with refraction",
         "By time",
-        _head(columns),
+        columns,
         rows,
     )
 
@@ -170,10 +158,10 @@ def _time_row(plan: TripPlan, of: RimDrive, i: int) -> html.Tr:
         sector = backlight.SECTORS[int(backlight.sector_index(of.facing_deg[i]))]
         cells.append(sector.label)
     time = plan.clock(drive.utc[i])
-    return _row(time, cells, chosen=bool(of.works[0, i]))
+    return row([time, *cells], className="chosen" if of.works[0, i] else "")
 
 
-def _run_row(plan: TripPlan, of: RimDrive, run: list[int], across: int) -> html.Tr:
+def _run_row(plan: TripPlan, of: RimDrive, run: list[int], across: int) -> Row:
     """Return one row for a run of minutes that all lack the rim for one reason."""
     first, last = run[0], run[-1]
     heights = of.drive.apparent_deg[first : last + 1]
@@ -181,13 +169,8 @@ def _run_row(plan: TripPlan, of: RimDrive, run: list[int], across: int) -> html.
     ends = [naming.bearing(float(of.drive.azimuth_deg[i])) for i in (first, last)]
     way = f"at {ends[0]}" if ends[0] == ends[1] else f"from {ends[0]} to {ends[1]}"
     path = f"{way}, {_height_range(heights)}"
-    return _row(
-        times,
-        [
-            rim_word(of, first),
-            html.Td(html.Span(path, className="stop-run"), colSpan=across),
-        ],
-    )
+    across_cell = html.Td(html.Span(path, className="stop-run"), colSpan=across)
+    return [times, rim_word(of, first), across_cell]
 
 
 def _height_range(heights_deg: NDArray[np.float64]) -> str:

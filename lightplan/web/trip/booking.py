@@ -43,20 +43,18 @@ def table(plan: TripPlan, want: str, marked: frozenset[str]) -> list[Component]:
     label = next(w.label for w in compare.WANTS if w.key == want)
     head = ["Drive", f"{label}, min", "Golden, min", "Usable, min", "Sky", "To book"]
     rows = [
-        html.Tr(
-            [
-                html.Th(drive.name, scope="row"),
-                html.Td(str(score)),
-                html.Td(str(drive.window_min("golden"))),
-                html.Td(_usable(drive, facing)),
-                html.Td(daylight.sky_named(drive.sky).label),
-                html.Td(_mark(drive, drive.key in marked)),
-            ]
-        )
+        [
+            drive.name,
+            str(score),
+            str(drive.window_min("golden")),
+            _usable(drive, facing),
+            daylight.sky_named(drive.sky).label,
+            _mark(drive, drive.key in marked),
+        ]
         for score, drive in ordered(plan, want)
     ]
     caption = "With the best of the rigs, best drive first."
-    columns = [html.Th(text[:1].upper() + text[1:], scope="col") for text in head]
+    columns = [text[:1].upper() + text[1:] for text in head]
     return captioned(caption, "Which drives", columns, rows)
 
 

@@ -63,7 +63,7 @@ def _bar(light: str, share: float) -> html.Span:
 def _table(plan: TripPlan, found: tuple[RigTotal, ...], span: str) -> list[Component]:
     rigs = range(len(found))
     by_pair = {(g.rig, g.over): g for g in compare.gains(plan)}
-    over = [html.Th(f"over {LETTERS[i]}", scope="col") for i in rigs if len(found) > 1]
+    over = [f"over {LETTERS[i]}" for i in rigs if len(found) > 1]
     head = ["Rig", "Usable, min", "In golden light, min", "One more stop buys"]
     converter = any(total.converter_min is not None for total in found)
     if converter:
@@ -84,13 +84,12 @@ def _table(plan: TripPlan, found: tuple[RigTotal, ...], span: str) -> list[Compo
         name = (
             f"{words.rig_name(plan, i)}, up to ISO {plan.request.rigs[i].iso_ceiling:g}"
         )
-        rows.append(html.Tr([html.Th(name, scope="row"), *map(html.Td, cells)]))
+        rows.append([name, *cells])
     caption = (
         f"Over {span}. “Over B” is what a rig has more than B, in minutes, and the "
         "ISO ceiling at which B would have the same."
     )
-    columns = [*(html.Th(text, scope="col") for text in head), *over]
-    return captioned(caption, "Which lens", columns, rows)
+    return captioned(caption, "Which lens", [*head, *over], rows)
 
 
 def _over(gain: Gain | None) -> str:

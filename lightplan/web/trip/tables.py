@@ -19,32 +19,22 @@ from lightplan.web.parts import EVERY_MIN, captioned, iso_cell
 
 def rig_table(plan: TripPlan, drive: DrivePlan) -> list[Component]:
     """Return first and last minute of each rig from each side of the sun."""
-    sides = [html.Th(f"{f.label}", scope="col") for f in FACINGS]
     rows = [
-        html.Tr(
+        [
             [
-                html.Th(
-                    [
-                        html.Span(LETTERS[rig], className=f"rig rig-{LETTERS[rig]}"),
-                        f" {words.rig_name(plan, rig)[2:]}",
-                        html.Span(
-                            f" up to ISO {choice.iso_ceiling:g}",
-                            className="muted",
-                        ),
-                    ],
-                    scope="row",
-                ),
-                *(html.Td(_span(plan, drive, o)) for o in drive.outcomes[rig]),
-            ]
-        )
+                html.Span(LETTERS[rig], className=f"rig rig-{LETTERS[rig]}"),
+                f" {words.rig_name(plan, rig)[2:]}",
+                html.Span(f" up to ISO {choice.iso_ceiling:g}", className="muted"),
+            ],
+            *(_span(plan, drive, o) for o in drive.outcomes[rig]),
+        ]
         for rig, choice in enumerate(plan.request.rigs)
     ]
     caption = "Usable from – to, earliest–latest in brackets, and for how long"
     if drive.gated:
         caption += "; the way back to the gate is counted in"
-    return captioned(
-        caption, "Rigs by side of the sun", [html.Th("Rig", scope="col"), *sides], rows
-    )
+    head = ["Rig", *(f.label for f in FACINGS)]
+    return captioned(caption, "Rigs by side of the sun", head, rows)
 
 
 def _span(plan: TripPlan, drive: DrivePlan, outcome: Outcome) -> list[Any]:
@@ -85,21 +75,14 @@ def minute_table(plan: TripPlan, drive: DrivePlan) -> list[Component]:
             )
             for rig in range(len(plan.request.rigs))
         ]
-        time = html.Th(plan.clock(drive.utc[i]), scope="row")
-        light = html.Td(_window(drive, i))
-        rows.append(html.Tr([time, light, *iso, *(html.Td(cell) for cell in sky)]))
+        rows.append([plan.clock(drive.utc[i]), _window(drive, i), *iso, *sky])
     lit = FACINGS[facing].label.capitalize()
     caption = (
         f"{lit}; an ISO above its rig’s ceiling is struck through. Altitudes are "
         "geometric, as sunrise and golden light are counted; a low sun looks up to "
         "half a degree higher, and Where to stop has it so"
     )
-    return captioned(
-        caption,
-        "By the minute",
-        [html.Th(h, scope="col") for h in head],
-        rows,
-    )
+    return captioned(caption, "By the minute", head, rows)
 
 
 def _listed(plan: TripPlan, drive: DrivePlan, facing: int) -> list[int]:

@@ -15,7 +15,7 @@ from lightplan.web import cache, ids, layout
 from lightplan.web.components import Markup
 from lightplan.web.figures.theme import PAPER, THEMES
 from lightplan.web.pages import Visit
-from lightplan.web.parts import captioned, picture, spans
+from lightplan.web.parts import Row, captioned, picture, spans
 from lightplan.web.trip import lenses
 from lightplan.web.year.figure import year_figure
 from lightplan.year import words as season_words
@@ -79,13 +79,11 @@ def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
 def week_table(season: Season, raw: Raw) -> list[Component]:
     """Return a row for every week; its name opens those dates as a trip."""
     rigs = [
-        html.Th(f"{LETTERS[i]} {c.label}, min", scope="col")
-        for i, c in enumerate(season.plan.request.rigs)
+        f"{LETTERS[i]} {c.label}, min" for i, c in enumerate(season.plan.request.rigs)
     ]
     letter = LETTERS[season.rig]
     golden = f"Golden {letter} can use, min"
     head = ["Week", "Golden, min", golden, "Moon", "Gates", "Closed"]
-    columns = [html.Th(text, scope="col") for text in head]
     rows = [_week_row(week, season.rig, raw) for week in season.weeks]
     caption = (
         "Minutes inside the gates, mornings + evenings"
@@ -94,14 +92,14 @@ def week_table(season: Season, raw: Raw) -> list[Component]:
         + f"; the golden ones that {letter} can use are all of the week. "
         "A week opens as a trip."
     )
-    return captioned(caption, "Week by week", [*columns[:3], *rigs, *columns[3:]], rows)
+    return captioned(caption, "Week by week", [*head[:3], *rigs, *head[3:]], rows)
 
 
 def _has_nights(season: Season) -> bool:
     return any(d.session == "night" for d in season.plan.drives)
 
 
-def _week_row(week: Week, rig: int, raw: Raw) -> html.Tr:
+def _week_row(week: Week, rig: int, raw: Raw) -> Row:
     dates = {
         table.FIRST.name: week.first.isoformat(),
         table.LAST.name: week.last.isoformat(),
@@ -109,17 +107,15 @@ def _week_row(week: Week, rig: int, raw: Raw) -> html.Tr:
     span = naming.day_span(week.first, week.last)
     link = html.A(span, href="/" + raw.replaced(dates).search())
     closed = f"{week.closed} of {week.closed + week.drives} drives"
-    return html.Tr(
-        [
-            html.Th(link, scope="row"),
-            html.Td(_by_session(week.golden_min)),
-            html.Td(str(sum(week.usable_golden_min[rig]))),
-            *(html.Td(_by_session(minutes)) for minutes in week.usable_min),
-            html.Td(_moon(week)),
-            html.Td(", ".join(week.gates) or "–"),
-            html.Td(closed if week.closed else ""),
-        ]
-    )
+    return [
+        link,
+        _by_session(week.golden_min),
+        str(sum(week.usable_golden_min[rig])),
+        *map(_by_session, week.usable_min),
+        _moon(week),
+        ", ".join(week.gates) or "–",
+        closed if week.closed else "",
+    ]
 
 
 def _moon(week: Week) -> str:
