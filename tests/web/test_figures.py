@@ -1,5 +1,6 @@
 """The selected drive's picture holds the plan's numbers, with their units."""
 
+import dataclasses
 import datetime as dt
 import json
 import re
@@ -263,7 +264,28 @@ def test_names_of_lines_never_lie_on_one_another(levels, left, trip):
     of = trip(rigs=6)
     of_rigs = np.repeat(np.array(levels)[:, None], 100, axis=1)
     names = annotations.line_names(of, of_rigs, PAPER, left, (20.0, 1e6))
+    are_apart_in_the_panel(names, 20.0, 1e6)
+
+
+def are_apart_in_the_panel(names, low, high):
     heights = np.sort([name["y"] for name in names])
     # The ISO panel is 0.6 of 496 px, a line of 12 px type 1.2 times that: 14.4 px.
-    line = np.log10(1e6 / 20.0) * 14.4 / (0.6 * 496)
+    line = np.log10(high / low) * 14.4 / (0.6 * 496)
     assert np.diff(heights).min() >= line
+    assert np.log10(low) - 1e-9 <= heights[0]
+    assert heights[-1] + line <= np.log10(high)
+
+
+# Ceilings a third of a stop apart lie nearer than a line of type, at the edges too.
+@pytest.mark.parametrize("ceilings", [(3200, 4000, 5000), (20, 25, 32), (40000, 5e4)])
+def test_names_of_ceilings_never_lie_on_one_another(ceilings, trip):
+    of = trip(rigs=len(ceilings))
+    rigs = tuple(
+        dataclasses.replace(rig, iso_ceiling=iso)
+        for rig, iso in zip(of.request.rigs, ceilings, strict=True)
+    )
+    request = dataclasses.replace(of.request, rigs=rigs)
+    of = dataclasses.replace(of, request=request)
+    names = annotations.ceiling_names(of, PAPER, (20.0, 5e4))
+    assert len(names) == len(ceilings)
+    are_apart_in_the_panel(names, 20.0, 5e4)

@@ -161,11 +161,20 @@ def _around(label: Label, room: Room) -> Iterator[Placed]:
     sides = sorted(_SIDES, key=turned)
     for gap in label.gaps_px:
         for x, y in sides:
-            by = gap / math.hypot(x, y)
-            off = x * (wide / 2 + by), y * (high / 2 + by)
-            found = boxes(label.at, size, room.scales, off)
-            if all(map(room.frame.holds, found)):
-                yield Placed(label, off, found)
+            for across, up in _ways((x, y), gap, label.gaps_px[0]):
+                off = x * (wide / 2 + across), y * (high / 2 + up)
+                found = boxes(label.at, size, room.scales, off)
+                if all(map(room.frame.holds, found)):
+                    yield Placed(label, off, found)
+
+
+def _ways(side: Point, gap: float, near: float) -> list[Point]:
+    """Return how far off on a side, across and up; near in one, far in the other too."""
+    share = 1 / math.hypot(*side)
+    ways = [(gap * share, gap * share)]
+    if gap > near and abs(side[0]) == abs(side[1]):
+        ways += [(gap, near * share), (near * share, gap)]
+    return ways
 
 
 def note(placed: Placed, colour: str) -> Figure:

@@ -141,7 +141,7 @@ def names(at: Stop, theme: Theme, edge: float) -> list[Figure]:
             other = (-aside[0], -aside[1])
             shadow = Label("shadow", point(away, SHADOW * 0.6), other)
             found.append(Name(shadow, theme.muted, within=BAND_IN))
-    animal = Label("animal", (0.0, 0.0), toward, _gaps(7.0))
+    animal = Label("animal", (0.0, 0.0), toward, _gaps(9.0))
     found.insert(0, Name(animal, theme.ink, within=BAND_IN))
     return [*sectors, *beside.place(found, beside.room(taken, edge), theme.surface)]
 
