@@ -458,7 +458,10 @@ WEEK = (*MOPANE, "--from", "2027-08-12")
             "'2027-08-12-evenin' is no drive of this trip (the nearest is "
             "'2027-08-12-evening')",
         ),
-        ((*MOPANE, "--distance", "0"), "distance to the animal must be 1 to 2000 m, got '0'"),
+        (
+            (*MOPANE, "--distance", "0"),
+            "distance to the animal must be 1 to 2000 m, got '0'",
+        ),
         ((*MOPANE, "--distance", "nan"), "must be 1 to 2000 m, got 'nan'"),
         ((*MOPANE, "--blur", "much"), "blur must be 0.5 to 50 px, got 'much'"),
         ((*MOPANE, "--cover", "roof"), "open, shade"),
