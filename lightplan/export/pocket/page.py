@@ -14,7 +14,7 @@ from importlib.resources import files
 from string import Template
 from typing import NamedTuple
 
-from lightplan import naming
+from lightplan import colours, naming
 from lightplan.export.pocket import card, data
 from lightplan.trip import words
 from lightplan.trip.plan import TripPlan
@@ -99,7 +99,7 @@ def _harmless(text: str) -> str:
 @lru_cache(maxsize=1)
 def _parts() -> _Parts:
     here = files("lightplan.export.pocket")
-    html, style, *scripts = (
+    html, sheet, *scripts = (
         (here / name).read_text("utf-8")
         for name in (
             "page.html",
@@ -110,6 +110,9 @@ def _parts() -> _Parts:
             "page.js",
         )
     )
+    lamp = colours.variables(":root", "dark", colours.LAMP)
+    sun = colours.variables(':root[data-theme="sun"]', "light", colours.SUN)
+    style = lamp + sun + sheet
     script = "\n".join(scripts)
     source = _hash(script)
     allowed = (

@@ -31,9 +31,3 @@ def sheet(theme: Theme) -> Figure:
         "hovermode": False,
         "showlegend": False,
     }
-
-
-def faded(colour: str, alpha: float) -> str:
-    """Return a ``#RRGGBB`` colour as ``rgba`` with the given opacity."""
-    red, green, blue = (int(colour[i : i + 2], 16) for i in (1, 3, 5))
-    return f"rgba({red},{green},{blue},{alpha})"

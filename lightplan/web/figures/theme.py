@@ -1,6 +1,9 @@
-"""Colours for the chart; the page's own are in ``assets/lightplan.css``."""
+"""Colours of the pictures: those of the page, and what only pictures use."""
 
 from typing import NamedTuple
+
+from lightplan import colours
+from lightplan.colours import Colours
 
 
 class Theme(NamedTuple):
@@ -26,61 +29,65 @@ class Theme(NamedTuple):
     sides: tuple[str, ...]
 
 
-PAPER = Theme(
-    surface="#FFFDF8",
-    ink="#20251F",
-    muted="#5C6259",
-    line="rgba(32,37,31,0.16)",
-    faint="rgba(32,37,31,0.06)",
-    edge="#20251F",
-    rim="#FFFDF8",
-    light={
-        "dark": "#2F3440",
-        "twilight": "#7C88A6",
-        "golden": "#E5AE45",
-        "open": "#F3E3B5",
-        "hard": "#FFFAF0",
-    },
-    usable=(
-        "#FCF9EA",
-        "#EFE4C8",
-        "#E3CEA7",
-        "#D9B887",
-        "#D0A167",
-        "#C78947",
-        "#BE7125",
-    ),
-    over=("#4A5874", "#3A465F", "#2B354A", "#1D2536", "#0F1624"),
-    rigs=("#0B6E69", "#7A2E5D", "#A3431F", "#2B5AA5", "#5F6B1E", "#444444"),
+def faded(colour: str, alpha: float) -> str:
+    """Return a ``#RRGGBB`` colour as ``rgba`` with the given opacity."""
+    red, green, blue = (int(colour[i : i + 2], 16) for i in (1, 3, 5))
+    return f"rgba({red},{green},{blue},{alpha})"
+
+
+# Alike in both themes: it is the same ISO, and lies beside its key.
+_USABLE = (
+    "#FCF9EA",
+    "#EFE4C8",
+    "#E3CEA7",
+    "#D9B887",
+    "#D0A167",
+    "#C78947",
+    "#BE7125",
+)
+_OVER = ("#4A5874", "#3A465F", "#2B354A", "#1D2536", "#0F1624")
+
+
+def _theme(
+    page: Colours,
+    line: float,
+    faint: float,
+    edge: str,
+    rim: str,
+    sides: tuple[str, ...],
+) -> Theme:
+    """Return a theme in a page's colours; lines are its ink, faded."""
+    return Theme(
+        surface=page["surface"],
+        ink=page["ink"],
+        muted=page["muted"],
+        line=faded(page["ink"], line),
+        faint=faded(page["ink"], faint),
+        edge=edge,
+        rim=rim,
+        light={name: page[name] for name in colours.WINDOWS},
+        usable=_USABLE,
+        over=_OVER,
+        rigs=tuple(page[name] for name in colours.RIGS),
+        sides=sides,
+    )
+
+
+PAPER = _theme(
+    colours.PAPER,
+    line=0.16,
+    faint=0.06,
+    edge=colours.PAPER["ink"],
+    rim=colours.PAPER["surface"],
     sides=("#F5E8C4", "#E6B862", "#C77A30", "#6E2B1E", "#D3DAE0"),
 )
 
-DUSK = Theme(
-    surface="#1C2024",
-    ink="#E9E4D8",
-    muted="#A49E90",
-    line="rgba(233,228,216,0.20)",
-    faint="rgba(233,228,216,0.07)",
-    edge="#14171A",
+DUSK = _theme(
+    colours.DUSK,
+    line=0.2,
+    faint=0.07,
+    edge=colours.DUSK["ground"],
     rim="#D9D3C4",
-    light={
-        "dark": "#0B0D11",
-        "twilight": "#3A4562",
-        "golden": "#9A6F1F",
-        "open": "#A39468",
-        "hard": "#C9C1AA",
-    },
-    usable=(
-        "#FCF9EA",
-        "#EFE4C8",
-        "#E3CEA7",
-        "#D9B887",
-        "#D0A167",
-        "#C78947",
-        "#BE7125",
-    ),
-    over=("#4A5874", "#3A465F", "#2B354A", "#1D2536", "#0F1624"),
-    rigs=("#5FC4BA", "#E08FC0", "#EE9A76", "#8CB4F2", "#B9C56A", "#C8C4BA"),
     sides=("#DCCFA6", "#C79A48", "#BA7230", "#6B2A1F", "#98A1AA"),
 )
 

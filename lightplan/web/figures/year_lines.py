@@ -13,8 +13,8 @@ from lightplan import naming
 from lightplan.catalog.gates import SESSIONS, Session
 from lightplan.sky import localtime
 from lightplan.trip.drives import Closed, Day, Drive
-from lightplan.web.figures.base import Figure, faded
-from lightplan.web.figures.theme import Theme
+from lightplan.web.figures.base import Figure
+from lightplan.web.figures.theme import Theme, faded
 
 Days = tuple[Day, ...]
 

@@ -13,9 +13,9 @@ from lightplan.sky.skyline import Points
 from lightplan.stop.rim import RimDrive
 from lightplan.stop.stop import Stop
 from lightplan.trip.plan import TripPlan
-from lightplan.web.figures.base import Figure, faded, sheet
+from lightplan.web.figures.base import Figure, sheet
 from lightplan.web.figures.labels import Label, Point, meet
-from lightplan.web.figures.theme import Theme
+from lightplan.web.figures.theme import Theme, faded
 from lightplan.web.stop import beside, ground
 from lightplan.web.stop.beside import FAR, Name
 

@@ -5,9 +5,9 @@ import numpy as np
 from lightplan.light import backlight
 from lightplan.stop import words as stop_words
 from lightplan.stop.stop import Stop
-from lightplan.web.figures.base import Figure, faded
+from lightplan.web.figures.base import Figure
 from lightplan.web.figures.labels import Boxes, Label, Point
-from lightplan.web.figures.theme import Theme
+from lightplan.web.figures.theme import Theme, faded
 from lightplan.web.stop import beside
 from lightplan.web.stop.beside import FAR, Name
 

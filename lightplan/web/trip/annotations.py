@@ -5,9 +5,9 @@ from numpy.typing import NDArray
 
 from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import LETTERS
-from lightplan.web.figures.base import Figure, faded
+from lightplan.web.figures.base import Figure
 from lightplan.web.figures.labels import apart
-from lightplan.web.figures.theme import Theme
+from lightplan.web.figures.theme import Theme, faded
 from lightplan.web.trip import marks
 
 # Heights of the three panels, as shares of the picture: ISO, altitude, bearing.

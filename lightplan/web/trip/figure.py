@@ -13,8 +13,8 @@ from lightplan.camera import exposure
 from lightplan.sky import localtime
 from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import FACING_INDEX, LETTERS
-from lightplan.web.figures.base import Figure, faded, sheet
-from lightplan.web.figures.theme import DASHES, SYMBOLS, Theme
+from lightplan.web.figures.base import Figure, sheet
+from lightplan.web.figures.theme import DASHES, SYMBOLS, Theme, faded
 from lightplan.web.trip import annotations, marks
 from lightplan.web.trip.annotations import ALTITUDE_PANEL, BEARING_PANEL, ISO_PANEL
 
