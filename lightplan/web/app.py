@@ -12,7 +12,7 @@ from lightplan.catalog import places
 from lightplan.catalog.places import Loaded
 from lightplan.choices import state
 from lightplan.choices.raw import Raw
-from lightplan.web import callbacks, clock, fixed, guard, ids, pages, saved
+from lightplan.web import callbacks, clock, fixed, guard, ids, pages, saved, sheet
 from lightplan.web.frames import heads
 
 _INDEX = """<!DOCTYPE html>
@@ -69,6 +69,7 @@ def create_app(file: str | None = None) -> Dash:
         "lightplan",
         server=server,  # type: ignore[arg-type]
         assets_folder=str(Path(__file__).parent / "assets"),
+        external_stylesheets=[sheet.address()],
         compress=True,
         meta_tags=[{"name": "plotting-script", "content": fixed.plotting_script()}],
         index_string=_INDEX,
@@ -87,6 +88,7 @@ def create_app(file: str | None = None) -> Dash:
     for each in pages.PAGES:
         each.module("callbacks").register(app, loaded)
     heads.register(server)
+    sheet.register(server)
     fixed.keep(app)
     guard.guard(app)
     # Dash knows its scripts once it has made a page; a browser that came meanwhile, or

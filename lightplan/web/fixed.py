@@ -18,10 +18,13 @@ import plotly
 from dash import Dash
 from dash.fingerprint import build_fingerprint, check_fingerprint
 
+from lightplan.web import sheet
+
 # Those of the page's scripts and sheets, by Flask's names for them.
 ENDPOINTS = (
     "/_dash-component-suites/<string:package_name>/<path:fingerprinted_path>",
     "_dash_assets.static",
+    sheet.ENDPOINT,
     "/_favicon.ico",
     "/_dash-dependencies",
 )

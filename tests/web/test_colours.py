@@ -1,4 +1,4 @@
-"""Contrast and order of the colours, in the picture and in the style sheet."""
+"""Contrast and order of the colours, in the picture and in the style sheets."""
 
 import re
 from itertools import pairwise
@@ -6,12 +6,14 @@ from pathlib import Path
 
 import pytest
 
+from lightplan import colours as palette
+from lightplan.export.pocket import page as pocket
 from lightplan.trip.request import MAX_RIGS
+from lightplan.web import sheet
 from lightplan.web.figures import theme
 from lightplan.web.figures.theme import THEMES
 from lightplan.web.trip import figure as figures
 
-CSS = (Path(theme.__file__).parents[1] / "assets" / "lightplan.css").read_text("utf-8")
 # WCAG 2.2, success criteria 1.4.3 (text) and 1.4.11 (what is not text).
 TEXT, GRAPHICS = 4.5, 3.0
 
@@ -185,16 +187,69 @@ def test_every_rig_has_a_dash_and_a_mark_of_its_own():
 # --------------------------------------------------------------- the style sheet
 
 
-def variables(selector: str) -> dict[str, str]:
-    body = re.search(re.escape(selector) + r"\s*\{(.*?)\}", CSS, re.DOTALL)
+POCKET = Path(pocket.__file__).with_name("page.css")
+WRITTEN = [*sorted((Path(sheet.__file__).parent / "styles").glob("*.css")), POCKET]
+
+
+def variables(css: str, selector: str) -> dict[str, str]:
+    """The colours that a sheet, as browsers get it, gives to its variables."""
+    body = re.search(re.escape(selector) + r"\s*\{(.*?)\}", css, re.DOTALL)
     assert body, selector
     return dict(re.findall(r"--([\w-]+):\s*(#[0-9a-fA-F]{6});", body[1]))
 
 
-SHEETS = {
-    "paper": variables(":root"),
-    "dusk": variables(':root[data-theme="dusk"]'),
-}
+@pytest.fixture(scope="module")
+def sent(app, trip) -> dict[str, str]:
+    """What browsers get: the pages' sheet, and the pocket plan's within its page."""
+    plan = pocket.page(trip()).decode()
+    return {
+        "page": app.server.test_client().get(sheet.address()).text,
+        "pocket": re.search("<style>(.*?)</style>", plan, re.DOTALL)[1],
+    }
+
+
+SHEETS = {"paper": palette.PAPER, "dusk": palette.DUSK}
+
+
+@pytest.mark.parametrize(
+    ("which", "selector", "colours"),
+    [
+        ("page", ":root", palette.PAPER),
+        ("page", ':root[data-theme="dusk"]', palette.DUSK),
+        ("pocket", ":root", palette.LAMP),
+        ("pocket", ':root[data-theme="sun"]', palette.SUN),
+    ],
+)
+def test_browsers_get_each_colour_before_any_rule(sent, which, selector, colours):
+    css = sent[which]
+    assert variables(css, selector) == colours
+    assert css.index(selector) < css.index("box-sizing")
+
+
+@pytest.mark.parametrize("file", WRITTEN, ids=lambda path: path.name)
+def test_no_sheet_has_a_colour_of_its_own(file):
+    # All but black, white and grey, which printed cards are in.
+    written = set(
+        re.findall(r"#[0-9a-fA-F]{3,8}\b(?=[^{}]*;)|rgba?\(", file.read_text())
+    )
+    assert written <= {"#000000", "#999999", "#ffffff"}
+
+
+def test_sheets_use_every_colour_and_no_other(sent):
+    for css, themes in (
+        (sent["page"], (palette.PAPER, palette.DUSK)),
+        (sent["pocket"], (palette.LAMP, palette.SUN)),
+    ):
+        named = {name for colours in themes for name in colours}
+        assert named <= set(re.findall(r"var\(--([\w-]+)", css))
+        without_another = set(re.findall(r"var\(--([\w-]+)\)", css))
+        assert without_another <= set(re.findall(r"--([\w-]+):", css))
+
+
+def test_every_sheet_has_its_place_in_the_cascade():
+    assert sorted(sheet.ORDER) == [path.stem for path in WRITTEN[:-1]]
+
+
 INKS = ("ink", "muted", "accent", "warn", *(f"rig-{x}" for x in "ABCDEF"))
 
 
@@ -239,14 +294,3 @@ def test_a_mark_can_be_seen_on_every_light(sheet, light):
     on = hexed(colours[light])
     seen = max(contrast(hexed(colours[name]), on) for name in ("ink", "surface"))
     assert seen >= GRAPHICS
-
-
-@pytest.mark.parametrize("name", THEMES)
-def test_picture_and_page_agree_on_a_themes_colours(name):
-    of_theme, sheet = THEMES[name], SHEETS[name]
-    pairs = {"surface": of_theme.surface, "ink": of_theme.ink, "muted": of_theme.muted}
-    pairs |= of_theme.light
-    pairs |= {f"rig-{x}": c for x, c in zip("ABCDEF", of_theme.rigs, strict=True)}
-    assert {key: sheet[key] for key in pairs} == {
-        key: colour.lower() for key, colour in pairs.items()
-    }

@@ -15,6 +15,7 @@ from lightplan.web.app import create_app
 from lightplan.web.pages import PAGES
 
 ASSETS = Path(factory.__file__).parent / "assets"
+STYLES = ASSETS.with_name("styles")
 PATHS = [page.path for page in PAGES if page.in_header]
 
 
@@ -144,7 +145,11 @@ def test_the_page_names_no_other_host(app):
     assert "<script" in html
 
 
-@pytest.mark.parametrize("asset", sorted(ASSETS.iterdir()), ids=lambda p: p.name)
+@pytest.mark.parametrize(
+    "asset",
+    [*sorted(ASSETS.iterdir()), *sorted(STYLES.iterdir())],
+    ids=lambda path: path.name,
+)
 def test_no_asset_names_another_host(asset):
     assert FOREIGN.findall(asset.read_text("utf-8")) == []
     assert "@import" not in asset.read_text("utf-8")

@@ -187,7 +187,7 @@
 
     slots,
 
-    // The letters after those of the rigs in use are hidden, see lightplan.css.
+    // The letters after those of the rigs in use are hidden, see year.css.
     letter(...given) {
       const chosen = given.pop();
       const used = [..."ABCDEF"].slice(0, given.filter(Boolean).length);
