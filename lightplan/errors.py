@@ -101,7 +101,9 @@ def sentence(
     problems = sorted(_causes(error), key=lambda e: e["type"] != "extra_forbidden")
     first = " ".join(_one(problems[0], data, keys).split())
     rest = len(problems) - 1
-    return first + (f" (and {rest} more to mend)" if rest else "")
+    return first + (
+        f" (and {rest} more problem{'s' if rest > 1 else ''})" if rest else ""
+    )
 
 
 def _causes(error: ValidationError) -> list[ErrorDetails]:

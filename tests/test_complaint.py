@@ -172,9 +172,9 @@ def test_table_of_another_type_is_refused_by_name(table, entry, value):
 
 def test_number_of_further_faults_is_the_number_there_are():
     one = with_change("iso_ceiling = 6400", "iso_ceiling = 49")
-    assert "more to mend" not in complaint(one)
+    assert "more problem" not in complaint(one)
     two = one.replace("factor = 1.4", "factor = 0.5")
-    assert complaint(two).endswith("(and 1 more to mend)")
+    assert complaint(two).endswith("(and 1 more problem)")
 
 
 def test_unknown_key_is_told_before_the_key_it_leaves_missing():

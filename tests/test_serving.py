@@ -85,6 +85,6 @@ def test_a_port_that_is_taken_is_told_in_a_sentence(server):
         said, error = second.communicate(timeout=60)
     assert (second.returncode, said) == (1, "")
     assert error == (
-        f"lightplan: cannot listen on 127.0.0.1, port {port}: "
-        "another program does already; end it or choose another port\n"
+        f"lightplan: cannot listen on 127.0.0.1, port {port}: another program is using "
+        "it; stop that one or choose another port\n"
     )

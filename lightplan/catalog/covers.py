@@ -65,7 +65,4 @@ def check_names(own: tuple[OwnCover, ...]) -> None:
     """Raise ValueError if a cover of one's own is called like a preset."""
     for cover in own:
         if cover.name in daylight.COVERS:
-            raise ValueError(
-                f"cover {cover.name!r} must have a name of its own: there is a preset "
-                "of that name"
-            )
+            raise ValueError(f"cover {cover.name!r} must not have the name of a preset")

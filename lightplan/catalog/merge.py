@@ -69,7 +69,7 @@ def merge(base: Catalog, mine: Catalog, newer: Catalog) -> Catalog:
         return Catalog.model_validate({**tables, "light": light})
     except ValidationError as error:  # together they are too many
         said = errors.sentence(error, tables, KEYS)
-        raise PlacesError(f"the two catalogs cannot be made one: {said}") from None
+        raise PlacesError(f"the two catalogs cannot be merged: {said}") from None
 
 
 def _merged(old: Named, changed: Named, other: Named) -> tuple[Named, dict[str, str]]:

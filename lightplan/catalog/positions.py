@@ -15,9 +15,9 @@ UNNAMED = "Unnamed place"  # what a file calls coordinates that it must not tell
 
 # Common practice among guides, reserves and photographers.
 CAUTION = (
-    "Poachers read what is shared: give no exact place of a rare animal or its den, "
-    "take the position out of pictures before they go out, and ask the guide or the "
-    "reserve what may be told."
+    "Poachers read what you share: never give the exact place of a rare animal or its "
+    "den, remove the position from pictures before you share them, and ask the guide "
+    "or the reserve what you may publish."
 )
 
 # A number with more decimals; some write them after a comma.

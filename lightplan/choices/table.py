@@ -80,7 +80,7 @@ PLACE = Choice[Place](
     options=_places,
     pages=("trip", "year", "stop", "spots", "loop", "learn"),
     with_names=("lat", "lon", "zone"),
-    option=Option("--place", "NAME", "a place of the file"),
+    option=Option("--place", "NAME", "a place in the file"),
 )
 LATITUDE = Choice[float](
     "lat",
@@ -246,7 +246,7 @@ PACE = Choice[str](
 )
 FACING = Choice[str](
     "side",
-    "Lit from the",
+    "Lit from",
     _known("side", FACING_INDEX),
     right="back",
     kind="row",
@@ -254,7 +254,7 @@ FACING = Choice[str](
     options=lambda catalog: [(facing.key, facing.key) for facing in FACINGS],
     pages=("trip", "year"),
     option=Option(
-        "--facing", "SIDE", f"light from: {', '.join(FACING_INDEX)} (default: side)"
+        "--facing", "SIDE", f"lit from: {', '.join(FACING_INDEX)} (default: side)"
     ),
 )
 SKY = Choice[str](
@@ -282,7 +282,7 @@ COVER = Choice[str | daylight.Cover](
     option=Option(
         "--cover",
         "COVER",
-        f"{', '.join(daylight.COVERS)}, or one of the file (default: the place's)",
+        f"{', '.join(daylight.COVERS)}, or one in the file (default: the place's)",
     ),
 )
 TRAVEL = Choice[int](

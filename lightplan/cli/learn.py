@@ -38,7 +38,8 @@ def add_arguments(learn: argparse.ArgumentParser) -> None:
     learn.add_argument("source", metavar="FOLDER", help="with frames, or a CSV file")
     learn.add_argument("--place", metavar="NAME", required=True, help="of the file")
     learn.add_argument(
-        "--zone", help="IANA zone of the camera's clock, for frames that do not tell"
+        "--zone",
+        help="IANA zone of the camera's clock, for frames that do not record it",
     )
     learn.add_argument(
         "--clock", type=_seconds, default=0.0, metavar="SHIFT",
@@ -51,9 +52,10 @@ def add_arguments(learn: argparse.ArgumentParser) -> None:
     )  # fmt: skip
     learn.add_argument(
         "--group", dest="groups", action="append", default=[], metavar="NAME:SETTINGS",
-        help="settings of one group, as in 'Riverine forest:base=woodland,sky=haze,"
-        "side=back'; spot=NAME takes the side from where a spot of the place looks, "
-        "from=2027-08-12T06:00,to=2027-08-12T09:00 takes its frames by time",
+        help="settings of one group, as in 'Riverine "
+        "forest:base=woodland,sky=haze,side=back'; spot=NAME works out the side from "
+        "the bearing of a spot, from=2027-08-12T06:00,to=2027-08-12T09:00 takes its "
+        "frames by time",
     )  # fmt: skip
     learn.add_argument("--sky", help="of all other groups (default: the place's)")
     learn.add_argument(
@@ -65,25 +67,28 @@ def add_arguments(learn: argparse.ArgumentParser) -> None:
     )  # fmt: skip
     learn.add_argument(
         "--preset",
-        help="set results against (default: the group's base, else the place's cover, "
-        "else woodland)",
+        help="compare results with (default: the group's base, else the place's "
+        "cover, else woodland)",
     )
     learn.add_argument(
         "--reference", metavar="GROUP",
-        help="a group on open ground that the others are counted from",
+        help="a group on open ground to count the others from",
     )  # fmt: skip
     learn.add_argument(
         "--habit", type=_stops, default=0.0, metavar="STOPS",
-        help="how you expose beside the meter: -0.7 for darker (write --habit=-0.7)",
+        help=(
+            "how you usually expose against the meter: -0.7 for darker (write "
+            "--habit=-0.7)"
+        ),
     )  # fmt: skip
     learn.add_argument(
         "--as-exposed", action="store_true",
-        help="leave compensation in: it was set for pale and dark animals",
+        help="leave compensation in: it was set for pale or dark animals",
     )  # fmt: skip
     learn.add_argument(
         "--rig",
         metavar="NAME[:SETTINGS]",
-        help="to show what it means (default: first)",
+        help="example rig in the results (default: first)",
     )
 
 
@@ -193,7 +198,7 @@ def _account(reading: Reading, timed: Timed, found: Learned) -> str:
 def _table(found: Learned) -> str:
     every = [*found.fits, *([found.reference] if found.reference else [])]
     if not every:
-        return "No frame is left to learn from."
+        return "No usable frame is left."
     rows = [
         (
             f.group.name + (" (reference)" if f is found.reference else ""),
@@ -218,14 +223,14 @@ def _table(found: Learned) -> str:
 def _to_add(found: Learned, catalog: Catalog) -> str:
     covers = [learning.own_cover(fit) for fit in found.fits if fit.usable]
     if not covers:
-        return "Nothing was learned that could be kept."
+        return "No group is good enough for a cover."
     known = {cover.name for cover in catalog.covers}
     again = [cover.name for cover in covers if cover.name in known]
     head = "To plan with it, add this to the TOML file, and name it as a cover:"
     if found.misfit is not None:
         head = f"{as_sentence(calibrate_words.CHECK_CLOCK)} {head}"
     if again:
-        head += f" (in the place of what it holds for {', '.join(again)})"
+        head += f" (replacing its entry for {', '.join(again)})"
     tables = tomlkit.dumps({"covers": [toml.table(cover) for cover in covers]})
     return f"{head}\n\n{tables.rstrip()}"
 

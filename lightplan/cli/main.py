@@ -53,7 +53,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     except OSError as error:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        print(f"lightplan: cannot write it all: {error.strerror}", file=sys.stderr)
+        print(
+            f"lightplan: cannot write all of the output: {error.strerror}",
+            file=sys.stderr,
+        )
         return 2
     return 0
 
@@ -83,11 +86,11 @@ def _parser() -> _Parser:
     )
     listing = commands.add_parser(
         "places",
-        help="list the places, rigs and own covers of the file",
+        help="list the places, rigs and covers in the file",
         allow_abbrev=False,
     )
     learn = commands.add_parser(
-        "learn", help="learn covers from frames of your own", allow_abbrev=False
+        "learn", help="learn covers from your own frames", allow_abbrev=False
     )
     serve.set_defaults(run=_serve)
     plan.set_defaults(run=_plan_output)
@@ -128,9 +131,9 @@ def _add_choices(plan: argparse.ArgumentParser) -> None:
             )
     plan.add_argument(
         "--rig", dest="rigs", action="append", metavar="NAME[:SETTINGS]",
-        help="a rig of the file; repeat to compare (default: its first three). "
-        "Settings as in '600 prime:focal=600,f=8,shutter=1/2000,iso=12800', "
-        "focal length in mm, shutter in seconds, iso the highest accepted",
+        help="a rig in the file; repeat to compare (default: the first three). "
+        "Settings as in '600 prime:focal=600,f=8,shutter=1/2000,iso=12800', focal "
+        "length in mm, shutter in seconds, iso the highest you accept",
     )  # fmt: skip
     plan.add_argument(
         "--drive-sky", dest="drive_skies", action="append", type=options.drive_sky,
@@ -194,7 +197,7 @@ def _raw(chosen: argparse.Namespace, catalog: places.Catalog) -> Raw:
     }
     own = [name in texts for name in OWN_FIELDS]
     if table.PLACE.name in texts and any(own):
-        raise ValueError("give --place or coordinates of your own, not both")
+        raise ValueError("give --place or coordinates, not both")
     if table.PLACE.name not in texts and not all(own):
         raise ValueError(
             "say where: --place, or all three of --latitude, --longitude and --zone"

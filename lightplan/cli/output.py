@@ -44,12 +44,12 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     )  # fmt: skip
     parser.add_argument(
         "--with-position", action="store_true",
-        help="tell in the file where the place is; leave it out where rare animals "
-        "are (default: no coordinates, the sun's angles for the position to 0.01°)",
+        help="put the coordinates in the file; leave them out where rare animals are "
+        "(default: no coordinates, the sun's angles for the position to 0.01°)",
     )  # fmt: skip
     parser.add_argument(
         "--output", type=Path, metavar="PATH",
-        help="write to a file, or into a folder under a name of its own",
+        help="write to this file, or to this folder under a suggested name",
     )  # fmt: skip
 
 

@@ -84,7 +84,7 @@ def _lens(plan: TripPlan, drive: DrivePlan, _: int) -> Iterator[Moment]:
             at = plan.clock(last.utc)
             spread = words.last_spread(plan, drive, of_rig[facing])
             name = words.rig_name(plan, rig)
-            yield Moment(last.utc, f"{name} is finished at {at}{spread}.")
+            yield Moment(last.utc, f"{name} runs out of light at {at}{spread}.")
 
 
 def _back(plan: TripPlan, drive: DrivePlan, _: int) -> Iterator[Moment]:
@@ -99,7 +99,7 @@ KINDS = {
         Kind("leave", "leave camp", _leave),
         Kind("gate", "gates open", _gate),
         Kind("light", "golden light starts", _light),
-        Kind("lens", "a lens is finished", _lens),
+        Kind("lens", "a lens runs out of light", _lens),
         Kind("back", "turn back", _back),
     )
 }
@@ -238,8 +238,8 @@ def description(plan: TripPlan, drive: DrivePlan) -> str:
     )
     blocks = (
         naming.plain(words.answer(plan, drive)).strip(),
-        f"Times are by the clock of {_zone(plan, drive)}; those in brackets allow "
-        f"for ±{drive.spread_stops:.1f} stops of light.",
+        f"Times are local: {_zone(plan, drive)}; those in brackets allow for "
+        f"±{drive.spread_stops:.1f} stops of light.",
         f"Light ({sky}; {cover}):\n{light}",
         f"Lenses:\n{table.rigs(plan)}",
         "\n".join(f"{note[0].upper()}{note[1:]}." for note in drive.notes),

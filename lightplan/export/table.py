@@ -44,10 +44,10 @@ def heading(plan: TripPlan) -> str:
     animal = "bird" if request.pace == "flying" else "animal"
     return (
         f"{request.place.name} ({words.zone_name(plan)}), {dates}: "
-        f"{daylight.SKIES[request.sky].label}; {daylight.cover_named(request.cover).label}; "
-        f"{animal} {PACES[request.pace].label}, "
-        f"{FACINGS[FACING_INDEX[request.facing]].label}; "
-        f"light ±{plan.spread_stops:.1f} stops, for which the times in brackets allow."
+        f"{daylight.SKIES[request.sky].label}; "
+        f"{daylight.cover_named(request.cover).label}; {animal} "
+        f"{PACES[request.pace].label}, {FACINGS[FACING_INDEX[request.facing]].label}; "
+        f"light ±{plan.spread_stops:.1f} stops, which the times in brackets allow for."
     )
 
 
@@ -153,7 +153,7 @@ def catalog_text(catalog: Catalog) -> str:
         widest = exposure.f_number_text(rig.widest_f_number(high))
         kit.append((rig.name, rig.body.name, reach, widest, str(rig.body.iso_ceiling)))
     of_place = ("latitude (°)", "longitude (°)", "time zone", "sky", "cover")
-    of_rig = ("body", "focal length (mm)", "widest at longest", "ISO ceiling")
+    of_rig = ("body", "focal length (mm)", "widest at long end", "ISO ceiling")
     tables = [
         _tabulated(("place", *of_place), places),
         _tabulated(("rig", *of_rig), kit),

@@ -226,7 +226,7 @@ def own_cover(found: Fit) -> OwnCover:
     """Return a fit as the file keeps it; ValueError if it is not to be used."""
     if not found.usable:
         raise ValueError(
-            f"nothing was learned of {shown(found.group.name)} that can be kept"
+            f"group {shown(found.group.name)} is not good enough for a cover"
         )
     name = found.group.name[:_LONGEST_NAME]
     return OwnCover(

@@ -31,13 +31,13 @@ ENDINGS = frozenset(
 )  # fmt: skip
 LONGEST_FILE_BYTES = 4_000_000_000  # no still frame is as long
 
-NOT_IMAGE = "not a kind of image file that is read"
+NOT_IMAGE = "not a supported kind of image file"
 LINK = "a symbolic link, which is not followed"
 EMPTY = "an empty file"
 TOO_LONG = "longer than 4 GB"
 CLOSED = "cannot be opened"
 CLOSED_FOLDER = "a folder that cannot be opened"
-NO_ZONE = "no UTC offset, no GPS time, and no zone stated for the camera's clock"
+NO_ZONE = "no UTC offset, no GPS time, and no zone given for the camera's clock"
 FUTURE = "taken in the future"
 
 

@@ -36,7 +36,7 @@ COLUMNS = {
 }
 NEEDED = ("time", "f-number", "shutter", "ISO")
 
-NO_NUMBER = "a value that is no number"
+NO_NUMBER = "a value that is not a number"
 _NOT_FIRED = ("", "0", "no", "off", "false", "did not fire")
 
 

@@ -17,16 +17,16 @@ from lightplan.trip.request import RigChoice
 
 CHECK_CLOCK = "check the clock first"  # before anything is kept that it may have moved
 LIMITS = (
-    "A frame shows what was metered and chosen, not lux: pale and dark animals, "
-    "compensation and exposing for the highlights shift it. State a habit of yours "
-    "if you know it; the ± stays with the result.",
-    "One sky and one side of the sun stand for all frames of a group; where they "
-    "were others, the ± is wider and the stops are off.",
-    "A camera’s clock half an hour off may not show, least of all in frames of dusk "
-    "alone, and moves the stops: be sure of it.",
-    "A plan under a cover of yours adds the ± of its own sky to the cover’s.",
-    "Frames from full sun say little about dusk, when no beam is left to lose: learn "
-    "from dawn and dusk, or count from the preset that is nearest.",
+    "A frame records what was metered and set, not the light itself: pale or dark "
+    "animals, compensation and exposing for the highlights shift it. Enter your habit "
+    "if you know it; the ± remains.",
+    "A group assumes one sky and one side of the sun for all its frames; if these "
+    "changed, the ± is wider and the stops are off.",
+    "A camera clock half an hour out shifts the stops and may go unnoticed, above all "
+    "if every frame is from dusk: check it.",
+    "A plan that uses your cover adds the ± of its own sky.",
+    "Frames in full sun say little about dusk, when there is no direct sun to lose: "
+    "use frames from dawn and dusk, or count from the nearest preset.",
 )
 
 
@@ -122,7 +122,7 @@ def consequence(
         When the rig is finished under the learned one, and under the preset.
     """
     now, before = ends
-    said = f"{preset.label}, the preset, said"
+    said = f"with the {preset.label} preset"
     if now.utc is None and before.utc is None:
         return f"Your {rig} is too slow all evening there, as {said}."
     if now.utc is None:
@@ -136,12 +136,12 @@ def consequence(
         return f"Your {rig} lasts to the end of civil twilight, {clock}, as {said}."
     minutes = int((now.utc - before.utc).astype("timedelta64[m]").astype(int))
     if minutes == 0:
-        return f"Your {rig} is finished at {clock}, as {said}."
+        return f"Your {rig} runs out of light at {clock}, as {said}."
     least = "at least " if now.dusk or before.dusk else ""
     when = "later" if minutes > 0 else "earlier"
     return (
-        f"Your {rig} is finished at {clock}, {least}{duration(abs(minutes))} {when} than "
-        f"{said}."
+        f"Your {rig} runs out of light at {clock}, {least}{duration(abs(minutes))} "
+        f"{when} than {said}."
     )
 
 
@@ -154,9 +154,9 @@ def clock_doubt(misfit: Misfit) -> str:
     hours = duration(abs(misfit.shift_min))
     when = "later" if misfit.shift_min > 0 else "earlier"
     return (
-        f"The frames fit much better {hours} {when}: they then lie "
-        f"{misfit.shifted_miss_stops:.1f} stops from the middle of their group, as "
-        f"the clock is read now {misfit.miss_stops:.1f} (a frame by night counts "
+        f"The frames fit much better {hours} {when}: they would then lie "
+        f"{misfit.shifted_miss_stops:.1f} stops from the middle of their group, "
+        f"instead of {misfit.miss_stops:.1f} now (a frame at night counts as "
         f"{zonecheck.NO_LIGHT_STOPS:g}). Was the camera’s clock set to another zone?"
     )
 

@@ -337,7 +337,7 @@ def _points(parsed: _Parsed, name: str) -> tuple[list[_Point], list[str]]:
 
 def _minutes(points: list[_Point]) -> tuple[FloatArray | None, str]:
     """Return when each point is reached [min], if the file knows, and a sentence."""
-    at_speed = "the speed counts for every leg."
+    at_speed = "the speed you set applies to every leg."
     times = [p.time for p in points if p.time is not None]
     if len(times) < len(points):
         some = "Only some points of the file have" if times else "The file has no"
@@ -350,5 +350,6 @@ def _minutes(points: list[_Point]) -> tuple[FloatArray | None, str]:
     if minutes[-1] > route.LONGEST_MIN:
         return None, f"The file’s times span more than 24 hours: {at_speed}"
     return minutes, (
-        "The minutes of the legs are the file’s own; without them the speed counts."
+        "The legs have the file’s own minutes; delete them and the speed you set "
+        "applies."
     )

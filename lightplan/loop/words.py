@@ -31,7 +31,7 @@ FAR_KM = 50.0  # from here a file's route may well be another reserve's
 _REASONS = {
     DOWN: "the sun is down",
     LOW: "the sun is too low to light one side",
-    HIGH: "the sun stands too high for a side",
+    HIGH: "the sun is too high to light one side",
     FLAT: "the light comes evenly from the sky",
 }
 
@@ -83,7 +83,7 @@ def _no_matter(loop: Loop, zone: str) -> Parts:
     if (loop.even != DIRECTED).all():
         why = _why_even(loop, zone)
     elif spells_of(loop, LEFT, loop.wanted):
-        why = "both sides have it alike"
+        why = "both sides get the same"
     else:
         none = f"neither side has {light}{_too_little(loop)}"
         return (Part(none + _no_rim(loop), "strong"),)
@@ -97,7 +97,7 @@ def _no_rim(loop: Loop) -> str:
     if SECTORS[loop.wanted].key != "rim" or not np.any(dull):
         return ""
     return (
-        f"; a rim wants the sun at {rim.BELOW_DEG:g}° or less, and a beam that "
+        f"; a rim needs the sun at {rim.BELOW_DEG:g}° or less, and a beam that "
         "outshines the sky"
     )
 
@@ -200,15 +200,15 @@ def notes(loop: Loop, place: Place, example: bool, speed_kmh: float) -> list[str
             "GPX file."
         )
     if loop.route.skipped:
-        said.append(f"Legs of no length, left out: {loop.route.skipped}.")
+        said.append(f"Legs without length, left out: {loop.route.skipped}.")
     moving = [leg for leg in loop.route.legs if leg.bearing_deg is not None]
     timed = sum(leg.minutes is not None for leg in moving)
     if timed == len(moving):
-        said.append("Every leg has minutes of its own: the speed does not count.")
+        said.append("Every leg has its own minutes: the speed is not used.")
     elif timed:
         said.append(
-            f"Legs with minutes of their own: {timed} of {len(moving)}; {speed_kmh:g} km/h "
-            "counts for the others."
+            f"Legs with their own minutes: {timed} of {len(moving)}; the others run at "
+            f"{speed_kmh:g} km/h."
         )
     return said + _ends(loop, place)
 
@@ -242,13 +242,13 @@ def _ends(loop: Loop, place: Place) -> list[str]:
     away = float(distance_km(*start, place.latitude_deg, place.longitude_deg))
     if away > FAR_KM:
         said.append(
-            f"It starts {away:,.0f} km from {place.name}: the light is the route’s, the "
-            "gates and the clock are the place’s."
+            f"It starts {away:,.0f} km from {place.name}: the light is for the route, "
+            "gates and clock are for the place."
         )
     if np.abs(laid.latitude_deg).max() > 89.9:
         said.append(
-            "Near a pole bearings count from the meridian of the start, and turn with "
-            "every step."
+            "Near a pole, bearings are measured from the meridian of the start and "
+            "change with every step."
         )
     return said
 

@@ -31,6 +31,11 @@ class Window(NamedTuple):
     lower_deg: float
     upper_deg: float
 
+    @property
+    def short(self) -> str:
+        """The label in one word, for a narrow band: ``golden``."""
+        return self.label.removeprefix("civil ").removesuffix(" light")
+
 
 class Limits(NamedTuple):
     """Where golden light begins and ends, and hard light begins. [°]
@@ -84,7 +89,7 @@ def light_windows(limits: Limits = DEFAULT_LIMITS) -> tuple[Window, ...]:
         Window("dark", "dark", -90.0, CIVIL_DEG),
         Window("twilight", "civil twilight", CIVIL_DEG, low),
         Window("golden", "golden light", low, high),
-        Window("open", "open light", high, hard),
+        Window("open", "daylight", high, hard),
         Window("hard", "hard light", hard, 90.1),
     )
 

@@ -89,7 +89,7 @@ def answer(
 
 def _counted(of: SpotYear, found: tuple[Chance, ...]) -> str:
     if not found:
-        return f"That is so on no date of {of.year}. "
+        return f"That does not happen in {of.year}. "
     by_session = {
         session: len({c.drive.date for c in found if c.drive.session == session})
         for session in SESSIONS
@@ -99,7 +99,7 @@ def _counted(of: SpotYear, found: tuple[Chance, ...]) -> str:
         for session, number in by_session.items()
         if number
     ]
-    return f"That is so on {' and '.join(counted)} of {of.year}. "
+    return f"That happens on {' and '.join(counted)} in {of.year}. "
 
 
 def _never(
@@ -115,13 +115,11 @@ def _never(
         return (
             Part(f"{name}: {wished_low(wish)}, for the last time in {of.year} on "),
             Part(day_name(found[-1].drive.date), "strong"),
-            Part(
-                f"; from {dated(since, today)} on not before the end of {last_year}. "
-            ),
+            Part(f"; not again from {dated(since, today)} to the end of {last_year}. "),
             Part(_counted(of, found)),
         )
     said = (
-        f"{name}: inside the gates there is no minute in {of.year} at which "
+        f"{name}: in {of.year} there is no minute inside the gates when "
         f"{wished_low(wish)}. "
     )
     return (Part(said), Part(_best(of, wish)))
@@ -130,12 +128,12 @@ def _never(
 def _best(of: SpotYear, wish: Wish) -> str:
     best = nearest(of, wish)
     if best is None:
-        return "The sun is never up at such a height while the gates are open. "
+        return "The sun is never up and that low while the gates are open. "
     utc, off_deg = best
     date = localtime.aware(of.place.timezone, utc).date()
     return (
-        f"Most nearly behind the animal, {off_deg:.0f}° off, it stands on "
-        f"{day_name(date)} at {clock(of, utc)}. "
+        f"It comes nearest on {day_name(date)} at {clock(of, utc)}, {off_deg:.0f}° "
+        "from straight behind. "
     )
 
 
@@ -198,11 +196,11 @@ def passages(of: SpotYear, day: int) -> str:
 
 def no_spots(place: Place, kept: bool) -> str:
     """Say how a place without spots gets one; ``kept`` tells own coordinates off."""
-    how = "with the bearing along which the camera looks"
+    how = "with the bearing the camera looks along"
     if not kept:
         return (
-            "Coordinates alone have no spots: keep them as a place of your own under "
-            f"Kit and places, and add a spot there, {how}. "
+            "Bare coordinates have no spots: save them as a place under Kit and "
+            f"places, and add a spot there, {how}. "
         )
     return f"{place.name} has no spot yet: add one under Kit and places, {how}. "
 
@@ -217,13 +215,13 @@ def notes(of: SpotYear) -> tuple[str, ...]:
         said.append(f"{name} has no skyline: the horizon is taken as level.")
     elif width == 360:
         said.append(
-            f"The skyline has one point, at {start:g}°; it is taken as that high all "
+            f"The skyline has one point, at {start:g}°; the same height is used all "
             "round."
         )
     elif width >= WIDE_GAP_DEG:
         said.append(
-            f"No skyline was given from {start:g}°{north} to {end:g}°; it is joined "
-            "straight, so times there are rough."
+            f"The skyline has no point from {start:g}°{north} to {end:g}°; a straight "
+            "line joins the ends, so times there are rough."
         )
     hidden = sum(
         day.sun.sunrise_utc is not None and passages(of, i) == NEVER
@@ -233,12 +231,12 @@ def notes(of: SpotYear) -> tuple[str, ...]:
         said.append(f"On {hidden} dates the sun rises but does not clear the skyline.")
     if any((of.light[of.inside(drive)] == TOP).any() for drive in of.drives):
         said.append(
-            f"From {TOP_DEG:g}° up the sun gives top light, and no side is named."
+            f"From {TOP_DEG:g}° up the sun gives top light, not light from a side."
         )
     if not of.place.gates:
         said.append(
-            f"{of.place.name} has no gate times: drives run for up to four hours from "
-            "civil dawn, and for four until civil dusk."
+            f"{of.place.name} has no gate times: drives run for up to four hours after "
+            "civil dawn and for the four before civil dusk."
         )
     return tuple(said)
 

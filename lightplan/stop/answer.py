@@ -17,8 +17,8 @@ from lightplan.trip.minutes import Span
 from lightplan.trip.plan import TripPlan
 from lightplan.trip.request import LETTERS, RigChoice
 
-_WANTS_LOW = f"a rim wants {rim.BELOW_DEG:g}° or less"
-_WANTS_EDGE = f"a rim wants {rim.LEAST_STOPS:g} stop"
+_WANTS_LOW = f"a rim needs {rim.BELOW_DEG:g}° or less"
+_WANTS_EDGE = f"a rim needs {rim.LEAST_STOPS:g} stop"
 
 
 def answer(plan: TripPlan, of: RimDrive, at: Stop, told_true: bool = False) -> Parts:
@@ -67,11 +67,11 @@ def _never(of: RimDrive) -> str:
     shows = of.sun_shows
     if not shows.any():
         if not np.isfinite(of.drive.apparent_deg).any():
-            return "the sun’s place is not known"
+            return "the sun’s position is not known"
         above = (of.drive.apparent_deg > 0).any()
         return "the skyline hides the sun" if above else "the sun is below the horizon"
     if daylight.sky_named(of.drive.sky).extinction is None:
-        return "under this sky there is no beam"
+        return "this sky lets no direct sun through"
     low = shows & of.low
     if not low.any():
         heights = of.drive.apparent_deg[shows]

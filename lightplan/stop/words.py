@@ -32,19 +32,21 @@ class Rule(NamedTuple):
 RULES = (
     Rule(
         "Physics",
-        "Where the sun is, the length of shadows, the angle a lens takes in, and the "
-        "beam on the edge against the light on the side that the camera sees.",
+        "Where the sun is, the length of shadows, the angle of view of a lens, and "
+        "the direct sun on the edge against the light on the side that the camera "
+        "sees.",
     ),
     Rule(
         "Practice and judgement",
-        f"Light from {180 - backlight.SECTORS[2].to_deg:.0f}–"
-        f"{180 - backlight.SECTORS[2].from_deg:.0f}° beside the aim is called rim "
-        "light, from nearer to it backlight. We count the rim as working when the "
-        f"sun is at most {rim.BELOW_DEG:.0f}° high and the edge at least "
-        f"{rim.LEAST_STOPS:.0f} stop brighter than the side that the camera sees. A silhouette is {rim.SILHOUETTE_STOPS:.0f} stops under the face’s "
-        "exposure and wants a bright background. Nearer than "
-        f"{framing.NEAR_DEG:.0f}° to the frame the sun is likely to veil the picture. "
-        "How brightly fur or feathers glow is not computed.",
+        "Light from "
+        f"{180 - backlight.SECTORS[2].to_deg:.0f}–{180 - backlight.SECTORS[2].from_deg:.0f}° "
+        "off the aim is called rim light, closer to it backlight. We count the rim as "
+        f"working when the sun is at most {rim.BELOW_DEG:.0f}° high and the edge at "
+        f"least {rim.LEAST_STOPS:.0f} stop brighter than the side that the camera "
+        f"sees. A silhouette is {rim.SILHOUETTE_STOPS:.0f} stops under the face’s "
+        f"exposure and needs a bright background. Closer than {framing.NEAR_DEG:.0f}° "
+        "to the frame the sun is likely to cause flare. How brightly fur or feathers "
+        "glow is not computed.",
     ),
 )
 
@@ -88,18 +90,18 @@ def iso_text(iso: float) -> str:
 # What stands in the way of a rim, by `Stop.trouble`.
 _TROUBLES = {
     "": "",
-    "unknown": "The sun’s place is not known for this minute, so no bearing can be "
+    "unknown": "The sun’s position is not known for this minute, so no bearing can be "
     "given.",
     "zenith": "The sun stands overhead and has no bearing: no side of the animal is "
     "its shadow side.",
     "down": "The sun is below the horizon, so nothing has a lit edge{glow}.",
     "skyline": "The skyline, {skyline} high towards {bearing}, hides the sun, which "
     "stands at {altitude}.",
-    "overcast": "Under this sky there is no beam, so no side has a lit edge; the sun "
-    "stands behind the cloud at {bearing}, {altitude} high.",
-    "pole": "At the pole every way is {away}: bearings are counted so that {noon}° "
-    "follows the meridian of {longitude}°.",
-    "high": "The sun, at {bearing}, is {altitude} high, a rim wants {limit}° or less.",
+    "overcast": "This sky lets no direct sun through, so no side has a lit edge; the "
+    "sun stands behind the cloud at {bearing}, {altitude} high.",
+    "pole": "At the pole every direction is {away}: bearings are counted so that "
+    "{noon}° follows the meridian of {longitude}°.",
+    "high": "The sun, at {bearing}, is {altitude} high; a rim needs {limit}° or less.",
 }
 
 
@@ -133,8 +135,8 @@ def notes(plan: TripPlan, of: RimDrive, at: Stop) -> tuple[str, ...]:
     if cover.beam_share < 1 and sky.extinction is not None:
         said.append(
             f"Under {cover.label} only about {naming.percent(cover.beam_share)} of the "
-            "beam comes through, in flecks: where one meets the edge the rim is that "
-            "of open ground."
+            "direct sun comes through, in flecks: where one falls on the edge, the rim "
+            "is as on open ground."
         )
     return tuple(said)
 
@@ -150,8 +152,8 @@ def _in_frame(at: Stop) -> list[str]:
     *others, last = letters
     all_of = f"{', '.join(others)} and {last}" if others else last
     return [
-        f"Along this aim the sun stands in the frame of {all_of}: keep your eye from "
-        "the finder, and use the screen."
+        f"Along this aim the sun is in the frame of {all_of}: keep your eye away from "
+        "the finder and use the screen."
     ]
 
 
@@ -159,10 +161,10 @@ def _weaker(plan: TripPlan, of: RimDrive, at: Stop) -> str:
     sky = daylight.sky_named(of.drive.sky)
     clear = rim.clear_stops(plan, of)[at.minute]
     text = (
-        f"{sky.label.capitalize()} weakens the beam: the edge is "
-        f"{at.stops:.1f} stops over the shadow side, {clear:.1f} under a clear sky"
+        f"{sky.label.capitalize()} weakens the sun: the edge is {at.stops:.1f} stops "
+        f"over the shadow side, {clear:.1f} under a clear sky"
     )
-    cloud = ", and a cloud before the sun takes the rim at once"
+    cloud = ", and a cloud in front of the sun ends the rim at once"
     return text + (cloud if sky.key == "broken" else "") + "."
 
 
@@ -175,8 +177,8 @@ def picture(of: RimDrive, at: Stop, spot: str = "") -> str:
         return f"Seen from above, north up, the animal in the middle. {path}"
     stand = backlight.stand_deg(at.look_deg)
     return (
-        "Seen from above, north up: the animal in the middle, round it where the "
-        f"vehicle stands for each kind of light, {at.distance_m:g} m off. The numbers "
+        "Seen from above, north up: the animal in the middle, round it the positions "
+        f"of the vehicle for each kind of light, {at.distance_m:g} m away. The numbers "
         "on the ring are the bearings to look along from there. Outside are the sky "
         "and the sun’s path, broad where the rim works. The vehicle is drawn "
         f"{backlight.side_name(stand)} of the animal, looking along "

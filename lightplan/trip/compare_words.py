@@ -43,7 +43,7 @@ def _buys(plan: TripPlan, gain: Gain, span: str) -> Parts:
             Part(f" are usable in the same minutes of {span}. "),
         )
     held = any(drive.session == "night" for drive in plan.drives)
-    nights = ", nights counted in" if held else ""
+    nights = ", nights included" if held else ""
     return (
         *_named(plan, gain.rig),
         Part(" instead of "),
@@ -61,8 +61,8 @@ def _for_the_same(plan: TripPlan, gain: Gain) -> str:
     ceiling = plan.request.rigs[gain.over].iso_ceiling
     needed = exposure.iso_text(gain.iso_to_match)
     return (
-        f"for the same {LETTERS[gain.over]} would need {needed}, more than its ceiling "
-        f"of ISO {ceiling:g}. "
+        f"for the same {LETTERS[gain.over]} would need {needed}, above its ceiling of "
+        f"ISO {ceiling:g}. "
     )
 
 
@@ -78,8 +78,8 @@ def _leave(plan: TripPlan, span: str) -> Parts:
         Part("Leaving "),
         Part(letter, letter),
         Part(
-            " behind costs no golden light: at every minute that it can use another "
-            f"works too; {reach}. "
+            " behind costs no golden light: whenever it works, another rig does too; "
+            f"{reach}. "
         ),
     )
     if len(rigs) < 3 or not most.lost_min:

@@ -83,7 +83,7 @@ def moon_phrase(plan: TripPlan, drive: DrivePlan) -> str:
     first, last = np.flatnonzero(up)[[0, -1]]
     first_dark, last_dark = np.flatnonzero(dark)[[0, -1]]
     if first == first_dark and last == last_dark:
-        return f"{lit}, up in all the dark"
+        return f"{lit}, up throughout"
     if first == first_dark:
         return f"{lit}, up until {plan.clock(drive.utc[last])}"
     if last == last_dark:
@@ -187,7 +187,7 @@ def outcome_parts(plan: TripPlan, drive: DrivePlan, outcome: Outcome) -> list[Pa
     start = [Part(first, "strong"), *_spread(first_spread(plan, drive, outcome))]
     end = [Part(last, "strong"), *_spread(last_spread(plan, drive, outcome))]
     if outcome.first.utc == drive.opens_utc:
-        return [Part("is finished at "), *end]
+        return [Part("runs out of light at "), *end]
     if outcome.last.utc == drive.closes_utc:
         return [Part("can start at "), *start]
     return [Part("works from "), *start, Part(" to "), *end]
@@ -251,8 +251,8 @@ def picture(plan: TripPlan, drive: DrivePlan) -> str:
         for s in drive.windows
     )
     rigs = "; ".join(
-        f"{rig_name(plan, rig)} needs {exposure.iso_text(iso[0])} at first, "
-        f"{exposure.iso_text(iso[-1])} at last"
+        f"{rig_name(plan, rig)} needs {exposure.iso_text(iso[0])} at the start, "
+        f"{exposure.iso_text(iso[-1])} at the end"
         for rig, iso in enumerate(drive.iso[:, facing])
     )
     low, high = drive.altitude_deg.min(), drive.altitude_deg.max()
@@ -270,7 +270,9 @@ def _zone_doubt(plan: TripPlan) -> list[str]:
     if 9 <= int(noon[:2]) < 16:  # the widest real zone has its noon before 15:30
         return []
     zone = plan.request.place.timezone
-    return [f"The sun is highest at {noon} on the clock of {zone}: is that the zone?"]
+    return [
+        f"By the clock of {zone} the sun is highest at {noon}: is that the right zone?"
+    ]
 
 
 def _clock_changes(plan: TripPlan) -> list[str]:
@@ -296,8 +298,8 @@ def notes(plan: TripPlan) -> tuple[str, ...]:
     said: list[str] = []
     if not place.gates:
         said.append(
-            f"{place.name} has no gate times: drives run for up to four hours from "
-            "civil dawn, and for four until civil dusk."
+            f"{place.name} has no gate times: drives run for up to four hours after "
+            "civil dawn and for the four before civil dusk."
         )
     suns = [day.sun for day in plan.days]
     up = [s.sunrise_utc is None and s.noon_altitude_deg > 0 for s in suns]
@@ -312,8 +314,8 @@ def notes(plan: TripPlan) -> tuple[str, ...]:
     said += _zone_doubt(plan)
     if daylight.sky_named(plan.request.sky).extinction is None:
         said.append(
-            "Under this sky no light turns golden or hard; the windows then only "
-            "tell how high the sun stands."
+            "Under this sky the light is never golden or hard; those names then only "
+            "show how high the sun is."
         )
     for row in plan.drives:
         said += [f"{row.name}: {note}." for note in row.notes]

@@ -105,7 +105,7 @@ def _shown(raw: Raw, page: str) -> str:
     """Say what the page shows as long as a value is wrong."""
     if page == "loop":
         # Wrong legs stay in a link, so perhaps no loop has been drawn as yet.
-        return "The loop is drawn again as soon as it can be."
+        return "The drawing comes back once this is right."
     return "Showing the last valid plan."
 
 

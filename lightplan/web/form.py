@@ -55,7 +55,7 @@ def folded(page: str, raw: Raw, catalog: Catalog) -> html.Details:
     for choice in table.CHOICES:
         if page in choice.folded:
             _add(found, choice, field(choice, raw, catalog))
-    return html.Details([html.Summary("What the proposed shutter assumes"), *found])
+    return html.Details([html.Summary("Assumed for the shutter"), *found])
 
 
 def _add(found: list[Component], choice: Choice[Any], control: Component) -> None:
@@ -71,7 +71,7 @@ def place(raw: Raw, catalog: Catalog) -> html.Div:
     position: list[Component] = []
     for choice in (table.LATITUDE, table.LONGITUDE, table.ZONE):
         _add(position, choice, field(choice, raw, catalog))
-    rounded = "The plan and its links take these to 0.01°, about 1 km."
+    rounded = "Plan and links round these to 0.01°, about 1 km."
     position.append(html.P(rounded, className="muted"))
     own = raw[table.PLACE.name] == OWN
     return html.Div(
@@ -84,7 +84,7 @@ def place(raw: Raw, catalog: Catalog) -> html.Div:
 
 def drive_sky() -> html.Div:
     """Return the control for the selected drive's own sky."""
-    options = [("", "as for the trip")]
+    options = [("", "same as the trip")]
     options += [(sky.key, sky.label) for sky in daylight.SKIES.values()]
     return html.Div(
         select(ids.DRIVE_SKY, "Sky on this drive", options, ""), className="narrow"

@@ -24,11 +24,11 @@ DEEPEST = 20  # lists within lists of a request; a page's own reach nine
 # longest catalogs, of nothing but skylines, 375,000.
 MOST_SIGNS = 500_000
 
-MALFORMED = "This request is not one that a page of lightplan makes."
+MALFORMED = "This request did not come from a lightplan page."
 _SENTENCES = {
     400: MALFORMED,
-    404: "There is nothing at this address; the plan of a trip is at /.",
-    405: "This address does not take requests of that kind.",
+    404: "There is no page at this address; the trip plan is at /.",
+    405: "This address does not accept requests of that kind.",
     413: f"That is too much at once: at most {LARGEST_REQUEST // 2**20} MB can be sent.",
     415: MALFORMED,
     500: "Something went wrong in lightplan itself; nothing you entered is lost.",

@@ -180,7 +180,7 @@ def replaced_values(visit: Visit) -> list[html.P]:
     if not sentences:
         return []
     if visit.said:
-        sentences.append("Replaced by the usual values; everything else is as linked.")
+        sentences.append("Replaced by the usual values; the rest is as in the link.")
     return [html.P(sentence, className="problem") for sentence in sentences]
 
 

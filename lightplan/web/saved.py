@@ -105,8 +105,8 @@ def both(wanted: Record, base: object, newer: object, served: Loaded) -> Wanted:
     return Wanted(
         text=dumps(merged),
         base=revision_of(newer),
-        said="Both are kept; what both tabs changed is there twice, this tab’s under "
-        "a name with a number.",
+        said="Both are saved; entries changed in both tabs appear twice, this tab’s "
+        "with a number in its name.",
         kind=str(wanted.get("kind", "")),
         name=str(wanted.get("name", "")),
         draft=str(wanted.get("draft", "")),
@@ -127,12 +127,12 @@ def answer(record: object, served: Loaded) -> str:
     now = loaded(record, served)
     if not text_of(record):
         return (
-            "This browser holds nothing of your own yet: the pages plan with the "
-            f"built-in file, {counted(now.catalog)}."
+            "This browser has no entries of yours yet: the pages use the built-in "
+            f"file, {counted(now.catalog)}."
         )
     if now.problem:
         return (
-            f"{as_sentence(now.problem)} The pages plan with the built-in file; what "
-            "you kept is still here and can be downloaded."
+            f"{as_sentence(now.problem)} The pages use the built-in file; what you "
+            "saved is still here and can be downloaded."
         )
-    return f"This browser holds {counted(now.catalog)} of your own."
+    return f"This browser has {counted(now.catalog)} of yours."

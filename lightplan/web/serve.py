@@ -80,7 +80,7 @@ def _listening(host: str, port: int) -> socket.socket:
         said = "that is neither an address nor a name"
     except OSError as error:
         if error.errno == errno.EADDRINUSE:
-            said = "another program does already; end it or choose another port"
+            said = "another program is using it; stop that one or choose another port"
         else:
             said = os.strerror(error.errno or 0)
     raise ValueError(f"cannot listen on {host}, port {port}: {said}")

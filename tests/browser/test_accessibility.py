@@ -89,7 +89,7 @@ def test_the_whole_job_can_be_done_by_keyboard(visit, link, in_address, shows):
     keys.press("Space")
     in_address(page, "drive", "2027-09-09-evening")
     shows(page)
-    tab_to(page, "Minute of the drive to read off")
+    tab_to(page, "Minute of the drive")
     time = page.locator("#readout .time")
     before = time.inner_text()
     keys.press("ArrowRight")

@@ -43,7 +43,7 @@ def test_pace_changes_the_shutter_and_the_answer(page, press, carries):
 
 
 def test_the_side_of_the_sun_changes_the_answer_and_the_table(page, press, carries):
-    press(page, "Lit from the", "back")
+    press(page, "Lit from", "back")
     carries(page, "side", "back")
     expect(page.locator("#answer")).to_contain_text("lit from behind")
     expect(page.locator("#tables .caption").last).to_contain_text("Lit from behind")
@@ -65,7 +65,7 @@ def test_the_way_back_changes_when_to_turn(page, carries):
 
 
 def test_distance_and_blur_change_the_proposed_shutter(page, carries):
-    page.get_by_text("What the proposed shutter assumes").click()
+    page.get_by_text("Assumed for the shutter").click()
     shutter = page.locator("#slot-0-summary")
     before = shutter.inner_text()
     field(page, "Distance, m").fill("8")

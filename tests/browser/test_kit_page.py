@@ -162,7 +162,7 @@ def test_what_was_typed_and_not_saved_outlasts_a_reload_and_another_entry(at_kit
     expect(page.locator("#kit-lists")).to_contain_text("Mopane Loop · not saved")
     opened(page, "Places", "Mopane Loop · not saved")
     expect(field(page, "Name")).to_have_value("Mopane Bend")
-    page.get_by_role("button", name="Undo what is not saved").click()
+    page.get_by_role("button", name="Undo unsaved changes").click()
     expect(field(page, "Name")).to_have_value("Mopane Loop")
     assert kept(page) is None
 
@@ -267,7 +267,7 @@ def test_the_built_in_file_comes_back_after_asking(at_kit):
     expect(page.get_by_role("alert")).to_contain_text("Remove 1 place and 1 rig")
     assert kept(page).places[0].name == "Otter Pan"
     page.get_by_role("button", name="Remove them").click()
-    say(page, "The pages plan with the built-in file again.")
+    say(page, "The pages use the built-in file again.")
     expect(page.locator("#kit-title")).to_have_text("Mopane Loop")
     assert kept(page) is None
     page.get_by_role("link", name="Trip").click()
@@ -320,7 +320,7 @@ def test_the_newer_save_can_be_loaded_instead(two):
     page.get_by_role("button", name="Load the newer one").click()
     say(page, "This is the newer one")
     expect(page.locator("#kit-lists")).to_contain_text("Mopane Loop · not saved")
-    page.get_by_role("button", name="Undo what is not saved").click()
+    page.get_by_role("button", name="Undo unsaved changes").click()
     expect(field(page, "Height above the sea, m")).to_have_value("777")
 
 

@@ -76,7 +76,7 @@ def test_a_folder_gives_a_sentence_and_a_row_for_each_group(learned):
     expect(answer).to_contain_text("(20 frames in 20 bursts)")
     row = learned.get_by_role("row", name="Riverine forest")
     expect(row).to_contain_text("+3.40")
-    expect(row).to_contain_text("good to keep")
+    expect(row).to_contain_text("good enough")
     expect(learned.locator("#learn-progress")).to_have_text(READ)
     account = learned.locator("#learn-account")
     expect(account).to_contain_text("40 of 42 files or rows used; 2 dropped")
@@ -103,9 +103,9 @@ def test_a_cover_is_kept_and_the_trip_page_plans_under_it(learned, choose, in_ad
     )
     field.fill("Fig forest")
     item = page.locator("#learn-keeps li", has_text="Riverine forest costs you")
-    item.get_by_role("button", name="Keep as a cover").click()
-    expect(page.locator("#kit-said")).to_contain_text("Kept: Fig forest.")
-    expect(item).to_contain_text("Kept as Fig forest")
+    item.get_by_role("button", name="Save as a cover").click()
+    expect(page.locator("#kit-said")).to_contain_text("Saved: Fig forest.")
+    expect(item).to_contain_text("Saved as Fig forest")
     page.get_by_role("link", name="Trip", exact=True).click()
     choose(page, "Over the animal", "Fig forest")
     in_address(page, "cover", "Fig forest")
@@ -117,9 +117,9 @@ def test_a_cover_is_kept_and_the_trip_page_plans_under_it(learned, choose, in_ad
 def test_a_kept_cover_is_on_the_page_of_kit_and_can_be_removed(learned):
     page = learned
     item = page.locator("#learn-keeps li", has_text="Riverine forest costs you")
-    item.get_by_role("button", name="Keep as a cover").click()
-    expect(page.locator("#kit-said")).to_contain_text("Kept: Riverine forest.")
-    expect(item).to_contain_text("Kept as Riverine forest")  # nothing is under way
+    item.get_by_role("button", name="Save as a cover").click()
+    expect(page.locator("#kit-said")).to_contain_text("Saved: Riverine forest.")
+    expect(item).to_contain_text("Saved as Riverine forest")  # nothing is under way
     page.get_by_role("link", name="Kit and places").click()
     expect(page.locator("#kit-title")).to_have_text("Riverine forest")
     page.get_by_role("button", name="Remove this cover").click()
@@ -185,16 +185,16 @@ def test_wrong_files_are_counted_and_said(visit, folder):
     page = visit("learn")
     wrong = [folder / "Pan" / "letter.docx", folder / "Pan" / "broken.jpg"]
     choose_files(page, "Choose files", wrong)
-    said = "None of these files can be learned from."
+    said = "None of these files can be used."
     expect(page.locator("#learn-answer")).to_have_text(said)
     account = page.locator("#learn-account")
-    expect(account).to_contain_text("not a kind of image file that is read")
+    expect(account).to_contain_text("not a supported kind of image file")
     expect(account).to_contain_text("such as broken.jpg")
 
 
 def test_a_wrong_line_of_groups_is_told_and_nothing_is_lost(learned):
     page = learned
-    page.get_by_label("Groups of their own, one a line").fill("Pan:colour=red")
+    page.get_by_label("Settings by group, one per line").fill("Pan:colour=red")
     expect(page.locator("#learn-problem")).to_contain_text("Setting 'colour' of")
     expect(page.locator("#learn-table tbody tr")).to_have_count(2)
 
@@ -210,10 +210,10 @@ def test_bursts_selected_on_the_picture_become_a_group(learned):
     page.mouse.down()
     page.mouse.move(x + box["width"] / 2, y + box["height"] - 2, steps=5)
     page.mouse.up()
-    page.get_by_label("Name of their group").fill("Late")
-    page.get_by_role("button", name="Make them a group").click()
+    page.get_by_label("Name of the group").fill("Late")
+    page.get_by_role("button", name="Make a group").click()
     expect(page.get_by_role("row", name="Late")).to_be_visible()
-    lines = page.get_by_label("Groups of their own, one a line").input_value()
+    lines = page.get_by_label("Settings by group, one per line").input_value()
     assert lines.startswith("Late:from=2025-08-12T1")
 
 
@@ -238,7 +238,7 @@ def _tabled(visit, tmp_path, choose):
     page = visit("learn")
     choose_files(page, "Choose files", file)
     expect(page.locator("#learn-account")).to_contain_text("0 of 40")
-    choose(page, "Camera’s clock, where frames do not tell", "the place’s time")
+    choose(page, "Camera’s clock, if frames lack a zone", "the place’s time")
     # Made from the model less 3.4 stops, and the meter was told one stop less.
     expect(forest(page)).to_contain_text("+4.40")
     return page
@@ -256,7 +256,7 @@ def unfold(page, title):
     ("label", "typed", "found"),
     [
         ("Habit, stops (−0.7: darker)", "-0.7", "+5.10"),
-        ("Count from this group, on open ground", "Pan", "+3.40"),
+        ("Reference group, on open ground", "Pan", "+3.40"),
     ],
 )
 def test_how_frames_were_exposed_is_counted_in(label, typed, found, tabled):

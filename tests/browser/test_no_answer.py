@@ -37,7 +37,7 @@ def test_a_refused_request_is_told_until_the_same_is_answered(page):
     page.route(UPDATE, refuse)
     set_minutes(page, "45")
     said = page.get_by_role("alert").filter(has_text=SENTENCE)
-    expect(said).to_have_text(f"{SENTENCE} What is shown is from before.")
+    expect(said).to_have_text(f"{SENTENCE} Showing the last answer.")
     assert page.locator("#answer").inner_text() == before
     page.unroute(UPDATE)
     set_minutes(page, "50")

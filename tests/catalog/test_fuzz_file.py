@@ -133,7 +133,7 @@ def test_the_nearest_zone_is_looked_for_once(monkeypatch):
     ]
     with pytest.raises(PlacesError, match=r"did you mean Africa/Lusaka\?") as refused:
         places.read(wild.document({**TABLES, "places": places_}), "mine.toml")
-    assert "49 more to mend" in str(refused.value)
+    assert "49 more problems" in str(refused.value)
     assert len(asked) == 1
 
 

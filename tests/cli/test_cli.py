@@ -672,7 +672,10 @@ def test_output_that_cannot_be_written_is_told_in_a_sentence(tmp_path):
             stdout=closed, stderr=subprocess.PIPE, check=False,
         )  # fmt: skip
     assert done.returncode == 2
-    assert done.stderr == b"lightplan: cannot write it all: Bad file descriptor\n"
+    assert (
+        done.stderr
+        == b"lightplan: cannot write all of the output: Bad file descriptor\n"
+    )
 
 
 @pytest.mark.parametrize("port", ["abc", "0", "65536", "-1", ""])

@@ -147,7 +147,7 @@ def test_a_track_at_a_pole_is_read():
 def test_times_in_order_are_the_minutes_of_the_legs():
     found = read(track(times=TIMES))
     assert [leg.minutes for leg in found.route.legs] == [9, 11, 20]
-    assert "minutes of the legs are the file’s own" in found.said[-1]
+    assert "the file’s own minutes" in found.said[-1]
 
 
 @pytest.mark.parametrize("bare", [1, 4], ids=["some", "all"])
@@ -182,7 +182,7 @@ def test_other_times_are_told_and_the_speed_counts(times, said):
     found = read(track(times=times))
     assert [leg.minutes for leg in found.route.legs] == [None] * 3
     assert said in found.said[-1]
-    assert found.said[-1].endswith("the speed counts for every leg.")
+    assert found.said[-1].endswith("the speed you set applies to every leg.")
 
 
 def recorded(jitter_m: float, every_s: int = 60) -> gpx.Read:

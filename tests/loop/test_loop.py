@@ -168,7 +168,7 @@ def test_rim_light_is_on_the_other_side_of_front_light():
 def test_a_rim_wants_a_low_sun_and_a_beam():
     high = drive("330 30 min", "rim")  # at 16:00, two hours before sunset, 30°
     assert set(high.seat) == {EITHER}
-    text = "neither side has rim light on this loop; a rim wants the sun at 15° or less"
+    text = "neither side has rim light on this loop; a rim needs the sun at 15° or less"
     assert text in said(high)
     assert loop_words.seen_on(high, LEFT, 0) == "backlit, no rim"
     # Under broken cloud the edge is a stop at best, as the page of stops says.
@@ -377,7 +377,7 @@ def test_with_the_sun_at_the_zenith_it_does_not_matter():
     found = drive("N 30 min", start=(12, 0))
     assert found.altitude_deg.max() > 88
     assert set(found.even) == {HIGH}
-    assert "the sun stands too high for a side" in said(found)
+    assert "the sun is too high to light one side" in said(found)
 
 
 def test_just_risen_the_sun_lights_no_side_yet():
@@ -394,7 +394,7 @@ def test_under_a_clear_sky_the_side_matters(altitude):
 
 def test_where_both_sides_are_lit_across_either_will_do():
     text = said(drive("W 30 min", "side"))
-    assert "it does not matter where you sit, both sides have it alike" in text
+    assert "it does not matter where you sit, both sides get the same" in text
 
 
 def test_where_neither_side_has_it_that_is_said():
@@ -408,7 +408,7 @@ def test_where_neither_side_has_it_for_a_minute_that_is_said():
 
 
 @pytest.mark.parametrize(
-    ("gated", "where"), [(True, "inside the gates"), (False, "in the drive")]
+    ("gated", "where"), [(True, "inside the gates"), (False, "during the drive")]
 )
 def test_where_neither_side_has_it_while_the_drive_lasts_that_is_said(gated, where):
     short = Drive(EQUINOX, "evening", clock(15), clock(16, 10), gated)
@@ -487,7 +487,7 @@ def test_the_suns_way_is_told_with_what_is_seen_of_its_height():
 
 def test_legs_left_out_and_an_open_end_are_told():
     notes = loop_words.notes(drive("N 5 km\nE 0 km"), EQUATOR, False, 20)
-    assert "Legs of no length, left out: 1." in notes
+    assert "Legs without length, left out: 1." in notes
     assert "It ends 5.0 km from where it starts." in notes
 
 
@@ -501,10 +501,7 @@ def test_minutes_of_their_own_are_counted():
     notes = loop_words.notes(
         drive("N 5 km 9 min\nS 5 km\nstop 5 min"), EQUATOR, False, 20
     )
-    assert (
-        "Legs with minutes of their own: 1 of 2; 20 km/h counts for the others."
-        in notes
-    )
+    assert "Legs with their own minutes: 1 of 2; the others run at 20 km/h." in notes
 
 
 def test_an_unknown_light_is_refused():

@@ -360,8 +360,8 @@ CASES = {
     "zenith": (stood(89.6, 10.0), "overhead"),
     "down": (stood(-3.0, 285.0), "below the horizon"),
     "skyline": (stood(4.0, 285.0, horizon=((285, 9.0),)), "hides the sun"),
-    "overcast": (stood(8.0, 285.0, sky="overcast"), "no beam"),
-    "high": (stood(40.0, 285.0), "40.0° high, a rim wants 15° or less"),
+    "overcast": (stood(8.0, 285.0, sky="overcast"), "no direct sun"),
+    "high": (stood(40.0, 285.0), "40.0° high; a rim needs 15° or less"),
     "pole": (stood(10.0, 285.0, place=POLE), "every way is south"),
     "unknown": (stood(np.nan, np.nan), "not known"),
 }
@@ -416,7 +416,7 @@ def test_a_sun_too_high_all_the_drive_is_told_with_its_heights():
     of, found = made()
     heights = np.linspace(34.2, 20.4, len(found.drive.utc))
     high = rim.make(of, under(found.drive, heights))
-    assert "the sun is 20–34° high, a rim wants 15° or less" in said((of, high), 10)
+    assert "the sun is 20–34° high, a rim needs 15° or less" in said((of, high), 10)
 
 
 @pytest.mark.parametrize(
@@ -430,7 +430,7 @@ def test_a_sun_over_the_limit_is_never_written_as_at_it(heights, text):
 def test_a_minute_without_a_rim_says_so_first_and_then_when_there_is_one():
     text = said(made(), 70)  # 16:40: the sun 17.1° high, by SPA
     assert text.startswith("No rim light at 16:40, Thu 12 Aug, evening: the sun, at")
-    assert "17.1° high, a rim wants 15° or less. The rim works from 16:50" in text
+    assert "17.1° high, a rim needs 15° or less. The rim works from 16:50" in text
     assert "stop north" not in text
 
 

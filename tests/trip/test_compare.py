@@ -556,7 +556,7 @@ def test_minutes_of_night_drives_alone_are_not_told_as_nothing():
     assert nights.usable_min(1, 1) > nights.usable_min(0, 1) > 0
     gained = nights.usable_min(1, 1) - nights.usable_min(0, 1)
     assert gained < 60
-    expected = f"f/6.3 buys {gained} min over the trip, nights counted in; "
+    expected = f"f/6.3 buys {gained} min over the trip, nights included; "
     assert expected in said(nights)
     assert "nothing" not in said(nights)
 

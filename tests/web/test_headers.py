@@ -28,7 +28,7 @@ from lightplan.web.trip import page as trip_page
 from lightplan.web.year import page as year_page
 
 UPDATE = "/_dash-update-component"
-MALFORMED = "This request is not one that a page of lightplan makes.\n"
+MALFORMED = "This request did not come from a lightplan page.\n"
 PATHS = [page.path for page in PAGES if page.in_header]
 
 

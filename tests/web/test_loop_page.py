@@ -101,7 +101,7 @@ def test_legs_too_long_for_a_link_leave_the_links_as_they_were(usual, catalog):
 
 def test_the_caption_names_gates_only_where_there_are_some(content, own, walk, text_of):
     assert "Inside the gates, while" in text_of(content()["tables"])
-    assert "In the drive, while" in text_of(content(own)["tables"])
+    assert "During the drive, while" in text_of(content(own)["tables"])
 
 
 def test_legs_survive_the_address(usual):

@@ -22,8 +22,8 @@ PACKAGE = Path(lightplan.__file__).parent
 def test_a_place_without_gates_says_how_its_drives_run(own, usual, catalog):
     of = planning.make(state.read(usual(own), catalog))
     assert words.notes(of)[0] == (
-        "24.5° S 31.25° E has no gate times: drives run for up to four hours from "
-        "civil dawn, and for four until civil dusk."
+        "24.5° S 31.25° E has no gate times: drives run for up to four hours after "
+        "civil dawn and for the four before civil dusk."
     )
 
 

@@ -402,5 +402,5 @@ def test_two_catalogs_that_are_too_much_together_are_one_sentence():
     with pytest.raises(PlacesError) as refused:
         merge(base, many_covers("a", 150), many_covers("b", 150))
     assert str(refused.value) == (
-        "the two catalogs cannot be made one: covers must hold at most 200, got 300"
+        "the two catalogs cannot be merged: covers must hold at most 200, got 300"
     )

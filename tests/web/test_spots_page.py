@@ -271,7 +271,7 @@ NOTES = {
     "none": ((), NO_SKYLINE),
     "one point": (
         ((120, 4),),
-        "The skyline has one point, at 120°; it is taken as that high all round.",
+        "The skyline has one point, at 120°; the same height is used all round.",
     ),
     "a gap in the south": (
         ((0, 1), (90, 3), (240, 1), (300, 4)),
@@ -382,7 +382,7 @@ def test_week_says_the_answer_before_the_rest(content, text_of):
     weeks = content(EBONY)["weeks"]
     (table,) = [c.children for c in weeks if isinstance(c.children, html.Table)]
     head = [text_of(cell) for cell in table.children[0].children.children]
-    assert head[:3] == ["Week", "Chances", "Together"]
+    assert head[:3] == ["Week", "Chances", "Total"]
 
 
 # ----------------------------------------------------------------------- the picture
@@ -619,7 +619,7 @@ def test_strokes_join_chances_of_the_same_half_of_a_night():
 def test_legend_has_the_hatching_in_its_colour(content, text_of, key):
     shown = content(EBONY | {"wait": key})
     (item,) = [i for i in shown["key"] if "the light waited for" in text_of(i)]
-    assert text_of(item) == "slanted lines: the light waited for"
+    assert text_of(item) == "slanted lines: the light you wait for"
     ink = shown["figure"]["data"][1]["line"]["color"]
     assert ink in item.children[0].style["background"]
 

@@ -559,7 +559,7 @@ def test_the_table_by_time_says_why_the_rim_does_not_work(by_time):
     rim_of = {time: row[1] for time, row in by_time().items()}
     assert rim_of["15:30–16:40"] == "sun too high"
     assert rim_of["17:00"] == "works"
-    assert rim_of["17:50"] == "too little beam"
+    assert rim_of["17:50"] == "too little sun"
     assert rim_of["18:00–18:30"] == "sun is down"
 
 
@@ -617,7 +617,7 @@ def test_the_first_minute_shown_is_one_in_which_the_rim_works(usual, catalog, co
 
 def test_the_first_minute_is_the_middle_of_the_rims_spell_and_says_so(usual, catalog):
     found = stop_page.drive(usual(DAY, drive=EVENING), catalog, None, 0)
-    assert found["why"] == "Shown first: 17:16, the middle of the rim’s spell."
+    assert found["why"] == "Shown first: 17:16, the middle of the spell of rim light."
     lines = found["readings"]["lines"]
     works = [time for time, rest in lines if "rim: works" in rest]
     assert works[(len(works) - 1) // 2] == lines[found["minute"]][0] == "17:16"
@@ -663,7 +663,7 @@ def test_a_links_minute_does_not_follow_to_another_drive(usual, catalog):
     evening = stop_page.drive(usual(DAY, drive=EVENING), catalog, None, 0)
     raw = usual({**DAY, "at": "06:10"}, drive=MORNING)
     found = stop_page.drive(raw, catalog, evening["readings"], 33)
-    assert found["why"].endswith("the middle of the rim’s spell.")
+    assert found["why"].endswith("the middle of the spell of rim light.")
 
 
 @pytest.mark.parametrize("text", ["25:00", "5:57", "17.30", "minute", "17:60"])

@@ -62,8 +62,8 @@ def test_an_evening_tells_light_sunset_gate_last_minute_and_the_way_back(told):
     # 15:30 and 109, 151, 137, 124, 122, 126 and 155 (25 before the gate) minutes.
     assert told((0, 124, 0, 0, 122, 126)) == (
         "Evening drive, Thu 12 Aug: golden light 17:19–18:01, sun down at 17:47, "
-        "gates shut at 18:30. For an animal walking, lit from the side: "
-        f"{A} is finished at 17:34 (17:32–17:36). Turn back by 18:05."
+        f"gates shut at 18:30. For an animal walking, lit from the side: {A} runs out "
+        "of light at 17:34 (17:32–17:36). Turn back by 18:05."
     )
 
 
@@ -105,7 +105,7 @@ def test_a_rig_usable_between_tells_both_ends(told):
 
 
 def test_rigs_alike_share_their_words_in_the_order_of_their_letters(told):
-    assert f"{A} and {C} last to the gate; {B} is finished at 17:10." in told(
+    assert f"{A} and {C} last to the gate; {B} runs out of light at 17:10." in told(
         (0, 180), (0, 100), (0, 180)
     )
 
@@ -123,25 +123,25 @@ def test_a_spread_that_reaches_the_gate_names_it(told):
     assert "can start at 06:02 (gate–06:07)." in told(
         (2, 240, 0, 7, 240, 240), session="morning"
     )
-    assert "is finished at 18:25 (18:20–gate)." in told((0, 175, 0, 0, 170, 180))
+    assert "runs out of light at 18:25 (18:20–gate)." in told((0, 175, 0, 0, 170, 180))
 
 
 def test_without_gates_a_spread_reaches_the_drives_start_or_end(told):
     said = told((2, 240, 0, 7, 240, 240), session="morning", gated=False)
     assert "can start at 06:02 (start–06:07)." in said
     said = told((0, 175, 0, 0, 170, 180), gated=False)
-    assert "is finished at 18:25 (18:20–end)." in said
+    assert "runs out of light at 18:25 (18:20–end)." in said
 
 
 def test_a_spread_whose_dark_end_has_no_usable_minute_says_perhaps_never(told):
     said = told((100, 240, 60, None, None, 240), session="morning")
     assert "can start at 07:40 (07:00 at best, perhaps not at all)." in said
     said = told((0, 40, 0, None, None, 70))
-    assert "is finished at 16:10 (16:40 at best, perhaps not at all)." in said
+    assert "runs out of light at 16:10 (16:40 at best, perhaps not at all)." in said
 
 
 def test_without_a_spread_there_are_no_brackets(told):
-    assert f"{A} is finished at 17:34." in told((0, 124))
+    assert f"{A} runs out of light at 17:34." in told((0, 124))
 
 
 # ------------------------------------------------------------- light
@@ -161,7 +161,7 @@ def test_without_golden_light_that_is_said(told):
 
 def test_without_golden_light_nor_gates_the_drive_is_named(told):
     said = told((0, 180), golden=(), gated=False)
-    assert ": no golden light in the drive, sun down at " in said
+    assert ": no golden light during the drive, sun down at " in said
 
 
 def test_under_midnight_sun_an_evening_has_no_sunset(told):

@@ -117,7 +117,7 @@ function use(drive, minute, rig, side) {
   if (!expected.length)
     return { kind: "slow", said: "too slow", more: [hope || later || "all this drive"] };
   const since = clockOf(drive, expected[expected.length - 1] - 1);
-  return { kind: "finished", said: "finished", more: those(`at ${since}`, hope || later) };
+  return { kind: "finished", said: "out of light", more: those(`at ${since}`, hope || later) };
 }
 
 function lightAt(drive, minute) {

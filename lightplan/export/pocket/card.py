@@ -21,7 +21,7 @@ from lightplan.trip.drives import Closed, Day
 from lightplan.trip.plan import DrivePlan, TripPlan
 
 FIRST = "Times are estimates; the guide and gate come first."
-EYES = "While the animal is there, watch it, not the pictures: look at them later."
+EYES = "Watch the animal while it is there; look at the pictures later."
 
 
 def cards(plan: TripPlan) -> str:

@@ -45,7 +45,7 @@ function apart(labels) {
 function lightNames(drive, across) {
   const ends = [...drive.windows.slice(1).map(([at]) => at), drive.last];
   return drive.windows.flatMap(([at, window], i) => {
-    const name = plan.windows[window][0];
+    const name = plan.windows[window][1].replace(/^civil | light$/g, "");
     if (across(ends[i] - at) < name.length * LETTER) return [];
     return drawn("text", { class: "tick", x: across((at + ends[i]) / 2),
       y: FLOOR + STRIP + 12 }, name);

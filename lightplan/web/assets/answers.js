@@ -15,7 +15,7 @@
       document.body.append(line);
     }
     const [sentence] = unanswered.values();
-    line.textContent = sentence ? `${sentence} What is shown is from before.` : "";
+    line.textContent = sentence ? `${sentence} Showing the last answer.` : "";
   }
 
   const output = (options) => {

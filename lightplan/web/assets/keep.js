@@ -8,14 +8,14 @@
 (() => {
   const SAYS =
     "the colours you choose and the frames you add last until you leave this page, " +
-    "and places and kit of your own cannot be saved. A trip stays in its address.";
+    "and your own places and kit cannot be saved. A trip stays in its address.";
 
   function tell(nothing) {
     if (document.getElementById("keeps-nothing")) return;
     const line = document.createElement("p");
     line.id = "keeps-nothing";
     line.setAttribute("role", "status");
-    line.textContent = `This browser keeps ${nothing}: ${SAYS}`;
+    line.textContent = `This browser saves ${nothing}: ${SAYS}`;
     document.body.prepend(line);
   }
 

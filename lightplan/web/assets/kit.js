@@ -138,7 +138,7 @@
         : null;
       if (!record) window.localStorage.removeItem(KEY);
       else if (!window.localStorage.keeps(KEY, JSON.stringify(record)))
-        return done("This browser could not keep it: its storage is full or off.", "problem");
+        return done("This browser could not save it: its storage is full or off.", "problem");
       shown = wanted.text;
       say(KEY, { data: record });
       if (wanted.draft) draft(wanted.draft, null);

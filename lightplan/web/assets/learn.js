@@ -193,7 +193,7 @@
             return;
           }
           done += 1;
-          if (answer.more) account.drop(item.name, "its header is all over the file");
+          if (answer.more) account.drop(item.name, "its header is scattered over the file");
           else {
             account.take(answer.frames);
             answer.dropped.forEach(([name, reason]) => account.drop(name, reason));

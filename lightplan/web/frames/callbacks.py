@@ -67,7 +67,7 @@ def register(app: Dash, served: Loaded) -> None:
                 raw, choices, kept, catalog, typed.text(theme), clock.now()
             )
         except ValueError as error:
-            said = f"{as_sentence(str(error))} What is shown is from before."
+            said = f"{as_sentence(str(error))} Showing the last results."
             return {**dict.fromkeys(_OUTPUTS, no_update), "problem": said}
         return {**written(content, "table"), "problem": ""}
 

@@ -108,8 +108,8 @@ def content(
 
 
 _WELCOME = (
-    "Your own frames tell how dark that forest really is: what your camera metered "
-    "there, set against the light of that minute."
+    "Your own frames show how dark that forest really is: they compare what your "
+    "camera metered with the light expected at that minute."
 )
 
 
@@ -129,11 +129,11 @@ def _nothing(place: Place) -> dict[str, Any]:
 def _no_frame(dropped: tuple[tuple[str, int, str], ...]) -> str:
     without_zone = sum(n for reason, n, _ in dropped if reason == frames.NO_ZONE)
     if not without_zone:
-        return "None of these files can be learned from."
+        return "None of these files can be used."
     many = "The frame does" if without_zone == 1 else f"{without_zone:,} frames do"
     return (
-        f"To which time zone was the camera’s clock set? {many} not tell, and without "
-        "it the sun’s altitude is not known. Choose it at “Camera’s clock”."
+        f"Which time zone was the camera’s clock set to? {many} not say, and without "
+        "it the sun’s altitude is not known. Choose it under “Camera’s clock”."
     )
 
 
@@ -151,9 +151,7 @@ def read(choices: Texts, place: Place, now: dt.datetime) -> Asked:
     text = {name: typed.text(choices.get(name)) for name in ids.LEARN_CHOICES}
     groups = typed.text(choices.get(ids.LEARN_GROUPS), _LONGEST_GROUPS + 1)
     if len(groups) > _LONGEST_GROUPS:
-        raise ValueError(
-            f"what is said of groups must be at most {_LONGEST_GROUPS} characters"
-        )
+        raise ValueError(f"group settings must be at most {_LONGEST_GROUPS} characters")
     zone = text[ids.LEARN_CLOCK_ZONE]
     shift = text[ids.LEARN_CLOCK] or "0"
     habit = (text[ids.LEARN_HABIT] or "0").replace("−", "-")
@@ -206,13 +204,14 @@ def _best_first(found: Learned) -> tuple[Fit, ...]:
 
 def _answer(found: Learned, said: Mapping[str, str]) -> str:
     if not found.fits:
-        return "Beside the reference there is no group to learn from."
+        return "Apart from the reference there is no group to learn from."
     best, *others = found.fits
     usable = sum(fit.usable for fit in others)
     more = ""
     if usable:
         more = (
-            f" {usable} more {'group is' if usable == 1 else 'groups are'} told below."
+            f" {usable} more {'group is' if usable == 1 else 'groups are'} listed "
+            "below."
         )
     return said[best.group.name] + more
 
@@ -221,7 +220,7 @@ def sentence(fit: Fit, found: Learned, asked: Asked, request: Request) -> str:
     """Return what a group's cover takes, and what that means of an evening."""
     if fit.too_few:
         lacking = FEWEST_BURSTS - fit.bursts
-        return f"{calibrate_words.learned(fit)} {lacking} more would do."
+        return f"{calibrate_words.learned(fit)} {lacking} more would be enough."
     place = request.place
     against = asked.preset or learning.usual_preset(fit, place)
     date = found.dates[fit.group.name]

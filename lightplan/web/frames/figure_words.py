@@ -25,7 +25,7 @@ def _shown(groups: list[Points], preset: Cover) -> str:
     levels, _ = curve(groups[0].fit, preset, np.linspace(low, high, 60))
     return (
         f"Sun {_span(_degrees(low), _degrees(high))}. {named}{more}; {preset.label}, "
-        f"the preset, {_levels(levels.min(), levels.max())} over the same."
+        f"the preset, {_levels(levels.min(), levels.max())} over the same range."
     )
 
 
@@ -63,14 +63,14 @@ def _key(found: Learned, groups: list[Points]) -> str:
     counted = " and the reference" if found.reference else ""
     set_aside = (
         f"{aside:,} hollow {'mark was' if aside == 1 else 'marks were'} set aside as "
-        "outliers, marks at the rim lie beyond it. "
+        "outliers, marks at the edge lie outside the chart. "
         if aside
         else ""
     )
     each = "1 burst" if bursts == 1 else f"{bursts:,} bursts"
     return (
-        f"{each} over the sun’s altitude. The line at 0 is what is expected "
-        f"under the cover that stops are counted from{counted}; a burst below it was "
-        "metered darker. Each group’s line is its middle, its band the ± to plan "
-        f"with. {set_aside}The dotted curve is the preset."
+        f"{each} over the sun’s altitude. The line at 0 is the light expected under "
+        f"the base cover{counted}; a burst below it was metered darker. Each group’s "
+        f"line is its middle, its band the ± to plan with. {set_aside}The dotted curve "
+        "is the preset."
     )

@@ -102,13 +102,13 @@ def unpacked(body: bytes) -> list[Part]:
     """Return the files of a request; ValueError if it is none of ours."""
     at = 4 + int.from_bytes(body[:4], "big")
     if len(body) < at:
-        raise ValueError("an index that is cut short")
+        raise ValueError("a truncated index")
     try:
         index = json.loads(body[4:at])
     except RecursionError as error:
-        raise ValueError("lists within lists") from error
+        raise ValueError("an index nested too deeply") from error
     if not isinstance(index, list) or len(index) > _MOST_FILES:
-        raise ValueError("no index, or too long a one")
+        raise ValueError("no index, or one that is too long")
     parts = []
     try:
         for name, size, pieces in index:
@@ -118,14 +118,14 @@ def unpacked(body: bytes) -> list[Part]:
             for offset, length in pieces:
                 # Back and forth, a small request would be copied without end.
                 if int(length) < 0:
-                    raise ValueError("a piece of less than nothing")
+                    raise ValueError("a piece of negative length")
                 known.append((int(offset), body[at : at + int(length)]))
                 at += int(length)
             parts.append(Part(str(name)[:_LONGEST_NAME], int(size), tuple(known)))
             if len(parts) > 1 and any(map(_is_table, parts)):
                 raise ValueError("a table beside other files")
     except (TypeError, OverflowError) as error:
-        raise ValueError("an index of another form") from error
+        raise ValueError("a malformed index") from error
     return parts
 
 
@@ -178,7 +178,7 @@ def frame(part: Part) -> Frame | Dropped | list[int]:
 def _table(part: Part) -> Answer:
     data = b"".join(piece for _, piece in part.pieces)
     if len(data) < part.size:
-        reason = "a table longer than 4 MB: part it in several"
+        reason = "a table longer than 4 MB: split it"
         return {"frames": [], "dropped": [[one_line(part.name), reason]]}
     rows = max(data.count(b"\n"), data.count(b"\r"))
     if rows > _MOST_ROWS:

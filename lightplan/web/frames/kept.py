@@ -106,7 +106,7 @@ def _moment(text: object) -> np.datetime64:
     """Return what `packed` wrote as text; numpy would read more, and warn of some."""
     moment = dt.datetime.fromisoformat(str(text))
     if moment.tzinfo is not None:
-        raise ValueError("a time with a zone of its own")
+        raise ValueError("a time with a zone")
     return np.datetime64(moment, "s")
 
 

@@ -64,8 +64,8 @@ def page(visit: Visit) -> dmc.MantineProvider:
 
 def sides(place: Place) -> Options:
     """Return what the light may come from: a side, or as at a spot of the place."""
-    looks = [(SPOT + s.name, f"as seen from {s.name}") for s in place.spots]
-    return [*((f.key, f"the {f.key}") for f in FACINGS), *looks]
+    looks = [(SPOT + s.name, f"as at {s.name}") for s in place.spots]
+    return [*((f.key, f"{f.key}") for f in FACINGS), *looks]
 
 
 def data(options: Options) -> list[dict[str, str]]:
@@ -79,7 +79,7 @@ def _drop() -> html.Section:
         [
             html.P(
                 "Drop frames, whole folders or a CSV table here. They are added to "
-                "those that are here; a file that comes again counts once."
+                "the ones already here; duplicates count once."
             ),
             html.Div(
                 [
@@ -96,10 +96,11 @@ def _drop() -> html.Section:
             ),
             html.P(id=ids.LEARN_PROGRESS, role="status"),
             html.P(
-                "Only headers are read, mostly the first 16 kB of a file, by the "
-                "lightplan you have open here, which keeps nothing. The exposures stay "
-                "in this tab until you close it. A table has columns time, f, shutter "
-                "and ISO; compensation, UTC offset, flash and group if you know them.",
+                "Only the headers are read, mostly the first 16 kB of a file, by the "
+                "lightplan you have open here, which stores nothing. The exposures "
+                "stay in this tab until you close it. A table needs the columns time, "
+                "f, shutter and ISO; compensation, UTC offset, flash and group are "
+                "optional.",
                 className="muted",
             ),
         ],
@@ -149,11 +150,11 @@ def _pick() -> html.Div:
                 [
                     dmc.TextInput(
                         id=ids.LEARN_PICK_NAME,
-                        label="Name of their group",
+                        label="Name of the group",
                         placeholder="Riverine forest",
                     ),
                     html.Button(
-                        "Make them a group",
+                        "Make a group",
                         id=ids.LEARN_PICKED_DONE,
                         className="quiet",
                         n_clicks=0,
@@ -182,7 +183,7 @@ def _controls(raw: Raw, loaded: Loaded) -> list[Component]:
         form.place(raw, catalog),
         _select(
             ids.LEARN_CLOCK_ZONE,
-            "Camera’s clock, where frames do not tell",
+            "Camera’s clock, if frames lack a zone",
             [("", "not known"), (PLACES_OWN, "the place’s time"), *zones],
             searchable=True,
         ),
@@ -203,7 +204,7 @@ def _controls(raw: Raw, loaded: Loaded) -> list[Component]:
         _select(ids.LEARN_BY, "Group frames by", list(_GROUPINGS), "folder"),
         dmc.Textarea(
             id=ids.LEARN_GROUPS,
-            label="Groups of their own, one a line",
+            label="Settings by group, one per line",
             placeholder="Forest:base=woodland,side=back\n"
             "Pan:from=2027-08-12T06:00,to=2027-08-12T09:00",
             value="",
@@ -226,7 +227,7 @@ def _controls(raw: Raw, loaded: Loaded) -> list[Component]:
                         ),
                         dmc.TextInput(
                             id=ids.LEARN_REFERENCE,
-                            label="Count from this group, on open ground",
+                            label="Reference group, on open ground",
                             placeholder="none",
                             value="",
                             debounce=600,
@@ -237,7 +238,7 @@ def _controls(raw: Raw, loaded: Loaded) -> list[Component]:
                 ),
             ]
         ),
-        html.Details([html.Summary("The rig to tell of"), rig_form.rigs(raw, catalog)]),
+        html.Details([html.Summary("Example rig"), rig_form.rigs(raw, catalog)]),
     ]
 
 
@@ -246,7 +247,7 @@ _KEPT: dict[str, Any] = {"persistence": True, "persistence_type": "session"}
 
 
 def _plain_sides() -> Options:
-    return [(f.key, f"the {f.key}") for f in FACINGS]
+    return [(f.key, f"{f.key}") for f in FACINGS]
 
 
 def _select(

@@ -55,7 +55,7 @@ def doubt(found: Learned) -> list[Component]:
 def groups(found: Learned) -> list[Component]:
     """Return a row for every group."""
     heads = (
-        "Group", "Stops", "Two thirds within", "Middle sure to", "Frames", "Bursts",
+        "Group", "Stops", "Two thirds within", "Middle within", "Frames", "Bursts",
         "Set aside", "Counted from", "Sky", "Verdict",
     )  # fmt: skip
     reference = [found.reference] if found.reference else []
@@ -64,8 +64,8 @@ def groups(found: Learned) -> list[Component]:
         *(_row(fit, "the reference") for fit in reference),
     ]
     caption = (
-        "Stops that a group was metered darker than its base under the same sky and "
-        "sun; a burst of frames counts once."
+        "How many stops darker each group was metered than its base under the same "
+        "sky and sun; a burst of frames counts once."
     )
     return [html.H2("Group by group"), *captioned(caption, "Groups", heads, rows)]
 
@@ -94,7 +94,7 @@ def verdict(fit: Fit, doubted: bool) -> str:
         return "too wide a spread"
     if fit.implausible:
         return "no cover does that"
-    return calibrate_words.CHECK_CLOCK if doubted else "good to keep"
+    return calibrate_words.CHECK_CLOCK if doubted else "good enough"
 
 
 def _signed(stops: float) -> str:
@@ -114,7 +114,7 @@ def keeps(
     first = as_sentence(calibrate_words.CHECK_CLOCK)
     doubted = [html.P(first, className="problem")] if found.misfit else []
     return [
-        html.H2("Keep what was learned"),
+        html.H2("Save what was learned"),
         *doubted,
         html.Ul(items),
         html.Div(limits, className="notes"),
@@ -129,7 +129,7 @@ def _keep(fit: Fit, number: int, raw: Raw, catalog: Catalog) -> html.Div:
                 id=ids.learn_name(number), label="Name of the cover", value=own.name
             ),
             html.Button(
-                "Keep as a cover",
+                "Save as a cover",
                 id=ids.learn_keep(number),
                 className="save",
                 n_clicks=0,
@@ -146,10 +146,10 @@ def _kept(own: OwnCover, raw: Raw, catalog: Catalog) -> list[Component | str]:
         if cover.model_copy(update={"name": own.name}) == own:
             to_trip = raw.replaced({table.COVER.name: cover.name}).search()
             return [
-                f"Kept as {cover.name}: ",
-                html.A("plan a trip under it", href=f"/{to_trip}"),
+                f"Saved as {cover.name}: ",
+                html.A("plan a trip with it", href=f"/{to_trip}"),
                 ".",
             ]
     if before := next((c for c in catalog.covers if c.name == own.name), None):
-        return [f"A cover of that name is kept, with {before.stops:g} stops."]
+        return [f"A cover of that name is already saved, with {before.stops:g} stops."]
     return []

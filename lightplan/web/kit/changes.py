@@ -44,7 +44,7 @@ def _unused(catalog: Catalog, kind: str, name: str) -> str:
     part = PARTS.get(kind)
     if part is None or any(getattr(rig, part) == name for rig in catalog.rigs):
         return ""
-    return " No rig uses it yet, and trips are planned with rigs: add one."
+    return " No rig uses it yet: add one to plan with it."
 
 
 def removed(original: Sent, base: object, served: Loaded) -> Sent:
@@ -77,8 +77,8 @@ def from_file(contents: str, name: str, base: object, served: Loaded) -> Sent:
         return _refused(str(error), _KEPT)
     now = own.counted(own.catalog(base, served))
     ask = (
-        f"This browser holds {now} of your own. Put the {own.counted(found)} of {name} "
-        "in their place?"
+        f"This browser has {now} of yours. Replace them with the {own.counted(found)} "
+        f"in {name}?"
     )
     return _wanted(
         Wanted(
@@ -98,9 +98,9 @@ def without_own(base: object, served: Loaded) -> Sent:
         Wanted(
             text="",
             base=own.revision_of(base),
-            said="The pages plan with the built-in file again.",
-            ask=f"Remove {now} of your own from this browser? Download them first if "
-            "you may want them again.",
+            said="The pages use the built-in file again.",
+            ask=f"Remove your {now} from this browser? Download them first if you may "
+            "want them again.",
             yes="Remove them",
         )
     )
@@ -138,13 +138,13 @@ def learned(name: object, cover: Sent, base: object, served: Loaded) -> Sent:
         changed = edit.put(catalog, "covers", before, table)
     except PlacesError as error:
         return _refused(str(error), _KEPT)
-    ask = f"A cover {called} is kept already. Put this one in its place?"
+    ask = f"A cover {called} is already saved. Replace it?"
     return _wanted(
         Wanted(
             text=dumps(changed),
             base=own.revision_of(base),
-            said=f"Kept: {called}. Every page that asks what is over the animal now "
-            "offers it.",
+            said=f"Saved: {called}. You can now choose it under “Over the animal” on "
+            "every page.",
             kind="covers",
             name=called,
             ask=ask if before else "",

@@ -97,6 +97,5 @@ def _check_not_over(catalog: Catalog, kind: str, name: str) -> None:
     for place in catalog.places:
         if name in (place.cover, *(spot.cover for spot in place.spots)):
             raise PlacesError(
-                f"cover {name!r} is what {place.name} has over the animal: change that "
-                "first"
+                f"cover {name!r} is the usual cover of {place.name}: change that first"
             )

@@ -51,13 +51,13 @@ FIELDS: dict[str, tuple[Field, ...]] = {
         ),
         Field("elevation_m", "Height above the sea, m", "number", like="0"),
         Field("sky", "Usual sky", "choice", _SKIES),
-        Field("cover", "Usually over the animal", "choice", _COVERS),
+        Field("cover", "Usual cover", "choice", _COVERS),
     ),
     "covers": (
         _NAME,
-        Field("stops", "Stops it takes", "number", like="3.4"),
+        Field("stops", "Darker by, stops", "number", like="3.4"),
         Field("spread_stops", "± stops", "number", like="0.5"),
-        Field("base", "More than", "choice", _COVERS),
+        Field("base", "Darker than", "choice", _COVERS),
         Field("bursts", "Learned from bursts", "number", like="0"),
         Field("frames", "Learned from frames", "number", like="0"),
     ),
@@ -85,7 +85,7 @@ FIELDS: dict[str, tuple[Field, ...]] = {
     ),
     "lenses": (
         _NAME,
-        Field("transmission", "Share of light let through", "number", like="1"),
+        Field("transmission", "Transmission, 0 to 1", "number", like="1"),
     ),
     "converters": (_NAME, Field("factor", "Factor", "number", like="1.4")),
 }
@@ -101,9 +101,9 @@ PARTS: dict[str, tuple[Part, ...]] = {
             "gates",
             "Gate times by season",
             "season",
-            "Times like 06:00, or sunrise-00:30 and sunset+00:15; after midnight hours "
-            "run on: 25:30. Days are month-day, the first season that fits counts. "
-            "Without any season, drives follow civil twilight.",
+            "Times like 06:00, or sunrise-00:30 and sunset+00:15; after midnight keep "
+            "counting: 25:30. Days are month-day; the first season that fits applies. "
+            "Without seasons, drives follow civil twilight.",
             (
                 Field("from", "First day", like="01-01"),
                 Field("to", "Last day", like="12-31"),
@@ -139,18 +139,18 @@ PARTS: dict[str, tuple[Part, ...]] = {
                     "choice",
                     (("", "all day"), *((s, s) for s in SESSIONS)),
                 ),
-                Field("reason", "What the page says", like="closed", wide=True),
+                Field("reason", "Reason shown", like="closed", wide=True),
             ),
         ),
         Part(
             "spots",
             "Spots",
             "spot",
-            "Bearings run clockwise from true north. A skyline is written as bearing "
-            "and altitude in degrees, pair by pair: 60 2, 90 4, 120 5.",
+            "Bearings run clockwise from true north. Write a skyline as pairs of "
+            "bearing and altitude in degrees: 60 2, 90 4, 120 5.",
             (
                 _NAME,
-                Field("bearing_deg", "Camera looks to, °", "number", like="115"),
+                Field("bearing_deg", "Camera bearing, °", "number", like="115"),
                 Field("cover", "Over the animal", "choice", _COVERS),
                 Field("horizon", "Skyline", like="60 2, 90 4, 120 5", wide=True),
             ),

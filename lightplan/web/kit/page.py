@@ -34,13 +34,16 @@ def page(visit: Visit) -> Component:
                     own.answer(record, served), id=ids.KIT_ANSWER, className="answer"
                 ),
                 html.P(
-                    "What you change here is kept in this browser alone. As a file it can "
-                    "be kept elsewhere, and loaded on another device; comments in a file "
-                    "do not outlast a change made here.",
+                    "Changes are saved in this browser only. Download them as a file "
+                    "for a copy, or to load on another device; a change made here "
+                    "drops the comments in a file.",
                     className="muted",
                 ),
                 html.P(
-                    f"A file holds the positions of your places. {positions.CAUTION}",
+                    (
+                        "The file contains the positions of your places. "
+                        f"{positions.CAUTION}"
+                    ),
                     className="muted",
                 ),
                 _files(bool(base["text"])),
@@ -129,7 +132,7 @@ def _foot() -> html.Div:
     return html.Div(
         [
             html.Button("Save", id=ids.KIT_SAVE, className="save"),
-            _button("Undo what is not saved", ids.KIT_DISCARD, hidden=True),
+            _button("Undo unsaved changes", ids.KIT_DISCARD, hidden=True),
             _button("Remove", ids.KIT_REMOVE, hidden=True),
             html.Span(id=ids.KIT_UNSAVED, className="muted"),
         ],

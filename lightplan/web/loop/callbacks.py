@@ -114,4 +114,4 @@ def _bytes(contents: str, name: str) -> bytes:
     try:
         return base64.b64decode(data, validate=True)
     except (binascii.Error, ValueError):
-        raise GpxError(f"{name} did not arrive whole") from None
+        raise GpxError(f"{name} did not arrive complete") from None

@@ -29,13 +29,14 @@ from lightplan.web.parts import Row, aria, captioned, picture, spans
 from lightplan.web.trip import page as trip
 
 _NOTATION = (
-    "One leg a line: a bearing from true north or a point like NE, then a length in "
-    "km or m, a time in min, or both. “stop 10 min” is a stop. A first line like “from "
-    "-18.25 25.50” is where the loop starts, else it is the place above."
+    "One leg per line: a bearing from true north or a point like NE, then a length in "
+    "km or m, a time in min, or both. “stop 10 min” is a stop. A first line like "
+    "“from -18.25 25.50” sets the start; without it the loop starts at the place "
+    "above."
 )
 _START = (
-    "The legs are in the page’s address; a start “from” coordinates counts and goes "
-    "there to 0.01°, about 1 km. "
+    "The legs are part of the page’s address. A start “from” coordinates is rounded "
+    "to 0.01°, about 1 km. "
 )
 _SHOWN = 4  # drives seen without scrolling; `loop.css` sets the height
 
@@ -80,7 +81,7 @@ def _controls(raw: Raw, catalog: Catalog) -> list[Component]:
     gpx = [
         html.Button("Read a GPX file", id=ids.LOOP_LOAD, className="quiet"),
         html.P(
-            "It is written above as legs; the file itself is not kept.",
+            "Its legs appear above; the file itself is not stored.",
             id=ids.LOOP_SAID,
             role="status",
             className="muted loop-help",
@@ -175,7 +176,7 @@ def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
     return {
         "answer": spans(loop_words.answer(driven, zone)),
         "notes": [html.P(note) for note in notes],
-        "title": "What the chosen seat looks at",
+        "title": "Light seen from the chosen seat",
         "figure": loop_figure(driven, zone, THEMES.get(theme, PAPER)),
         "text": loop_words.picture(driven),
         "tables": [
@@ -206,7 +207,7 @@ def leg_table(driven: Loop, zone: str) -> list[Component]:
     sides = (f"From the {side}" for side in SIDES)
     head = ["Leg", "Time", "Seat", *sides, "Heading", "Length"]
     rows = [_leg_row(driven, zone, i) for i in range(len(driven.route.legs))]
-    caption = f"By the clock of {zone}; headings from true north."
+    caption = f"Local time, {zone}; headings from true north."
     return captioned(caption, "Leg by leg", head, rows)
 
 

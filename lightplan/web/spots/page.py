@@ -191,7 +191,7 @@ def _key(of: SpotYear, wish: Wish, theme: Theme) -> list[html.Li]:
     index = INDEX[wish.key]
     ground, line = colours(theme)[index][0], hatch_ink(wish, theme)
     leaning = f"repeating-linear-gradient(115deg, {ground} 0 5px, {line} 5px 6px)"
-    drawn.append(("slanted lines: the light waited for", leaning))
+    drawn.append(("slanted lines: the light you wait for", leaning))
     return kinds + [_key_item("", text, {"background": fill}) for text, fill in drawn]
 
 
@@ -223,7 +223,7 @@ def _next(
     if not coming:
         return []
     since, today = dates
-    head = ["Date", "From – to", "Lasts", "Sun’s altitude", "Sun off straight behind"]
+    head = ["Date", "From – to", "Length", "Sun’s altitude", "Sun off straight behind"]
     rows = [_chance_row(of, wish, chance, today, raw) for chance in coming]
     caption = (
         f"From {naming.day_name(since)} {since.year} on, inside the gates, for at least "
@@ -262,12 +262,12 @@ def _week_table(
     of: SpotYear, wish: Wish, found: tuple[Chance, ...], raw: Raw
 ) -> list[Component]:
     label = LIGHTS[INDEX[wish.key]].label
-    head = ["Week", "Chances", "Together", "Skyline, mid-week"]
+    head = ["Week", "Chances", "Total", "Skyline, mid-week"]
     head += [light.label.capitalize() for light in LIGHTS]
     caption = (
-        f"Dates with a chance of {label}, and how long all are together; when the sun "
-        "clears and leaves the skyline on the week’s middle day; then the time inside "
-        "the gates by kind of light. A week opens as a trip."
+        f"Dates with a chance of {label}, and their total length; when the sun clears "
+        "and leaves the skyline on the week’s middle day; then the time inside the "
+        "gates by kind of light. A week opens as a trip."
     )
     rows = [_week_row(of, wish, week, raw) for week in chances.weeks(of, found)]
     return captioned(caption, "Week by week", head, rows)

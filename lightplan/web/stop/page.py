@@ -87,7 +87,7 @@ def _picture() -> html.Div:
                 [
                     html.H2("Before you stop"),
                     *(html.P(caution) for caution in cautions),
-                    html.H2("What this rests on"),
+                    html.H2("How this is worked out"),
                     *(
                         html.P([html.Strong(f"{rule.kind}. "), rule.text])
                         for rule in stop_words.RULES
@@ -183,7 +183,9 @@ def _first(of: RimDrive) -> tuple[int, str]:
     if of.windows:
         first, last = of.windows[0].first.utc, of.windows[0].last.utc
         spell = (
-            "the first spell of rim light" if len(of.windows) > 1 else "the rim’s spell"
+            "the first spell of rim light"
+            if len(of.windows) > 1
+            else "the spell of rim light"
         )
         return of.drive.minute(first + (last - first) // 2), f"the middle of {spell}"
     worth = answer.worth_stopping(of)

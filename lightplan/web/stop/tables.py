@@ -195,7 +195,7 @@ def rim_word(of: RimDrive, i: int) -> str:
         return "sun too high"
     if not of.behind[i]:
         return "sun not behind it"
-    return "too little beam"
+    return "too little sun"
 
 
 def readings(plan: TripPlan, of: RimDrive) -> list[list[str]]:

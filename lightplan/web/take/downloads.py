@@ -17,9 +17,9 @@ from lightplan.web import cache, ids
 from lightplan.web.parts import aria
 
 _POSITION = (
-    "Without it the files hold no coordinates, and their times and angles are for the "
-    "position to 0.01° (about 1 km); the place’s name stays in them, unless that is its "
-    "coordinates. "
+    "Otherwise the files contain no coordinates, and times and angles are for the "
+    "position rounded to 0.01° (about 1 km). The name of the place stays in, unless "
+    "it is its coordinates. "
 )
 
 

@@ -13,8 +13,8 @@ from lightplan.web.parts import aria
 
 # Of a frame a browser prints what one sheet shows of it.
 _ON_PAPER = (
-    "This sheet holds no card. Press “Print the cards” at the end of the pocket plan: "
-    "it prints the card of every drive, on A5 or on A4."
+    "There is no card on this sheet. Press “Print the cards” at the end of the pocket "
+    "plan: it prints the card of every drive, on A5 or on A4."
 )
 
 

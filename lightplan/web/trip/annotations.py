@@ -52,7 +52,7 @@ def window_names(drive: DrivePlan, theme: Theme) -> list[Figure]:
                 "y": 1.0,
                 "xref": "x",
                 "yref": "paper",
-                "text": s.window.key,
+                "text": s.window.short,
                 "showarrow": False,
                 "textangle": -90 if share < _NARROW else 0,
                 "yanchor": "top",

@@ -25,7 +25,7 @@ def total_sentence(plan: TripPlan, marked: frozenset[str]) -> str:
     """Sum up the marked drives."""
     drives = [d for d in plan.drives if d.key in marked]
     if not drives:
-        return "Mark the drives to book; their minutes are summed up here."
+        return "Mark the drives to book; their totals appear here."
     facing = FACING_INDEX[plan.request.facing]
     found = compare.totals(drives, plan.request.rigs, facing)
     usable = ", ".join(
@@ -53,7 +53,7 @@ def table(plan: TripPlan, want: str, marked: frozenset[str]) -> list[Component]:
         ]
         for score, drive in ordered(plan, want)
     ]
-    caption = "With the best of the rigs, best drive first."
+    caption = "By the best rig, best drive first."
     columns = [text[:1].upper() + text[1:] for text in head]
     return captioned(caption, "Which drives", columns, rows)
 

@@ -86,8 +86,8 @@ def _table(plan: TripPlan, found: tuple[RigTotal, ...], span: str) -> list[Compo
         )
         rows.append([name, *cells])
     caption = (
-        f"Over {span}. “Over B” is what a rig has more than B, in minutes, and the "
-        "ISO ceiling at which B would have the same."
+        f"Over {span}. “Over B”: how many more minutes than B, and the ISO ceiling "
+        "that B would need for as many."
     )
     return captioned(caption, "Which lens", [*head, *over], rows)
 

@@ -39,10 +39,10 @@ def _main(visit: Visit) -> html.Main:
                 [
                     html.H2("Drives"),
                     html.P(
-                        "Light within each drive, by the sun’s altitude. A mark shows "
-                        "the minute from which a rig can start (▸) or at which it is "
-                        "finished (◂), a dotted line when to turn back for the gate; "
-                        "usable minutes count to the drive’s end, a way back with them.",
+                        "Light within each drive, by the sun’s altitude. Marks show "
+                        "when a rig can start (▸) and when it runs out of light (◂), "
+                        "a dotted line when to turn back for the gate. Usable minutes "
+                        "run to the end of the drive and include the way back.",
                         className="muted",
                     ),
                     Markup(id=ids.DRIVES),
@@ -58,9 +58,7 @@ def _main(visit: Visit) -> html.Main:
                         ids.CHART,
                         ids.CHART_TEXT,
                         html.Div(
-                            minute_slider(
-                                ids.MINUTE, "Minute of the drive to read off"
-                            ),
+                            minute_slider(ids.MINUTE, "Minute of the drive"),
                             className="minute",
                         ),
                     ),

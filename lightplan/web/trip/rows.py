@@ -128,14 +128,14 @@ def _light_names(plan: TripPlan, drive: DrivePlan, axis: _Axis) -> list[html.Spa
     for stretch in drive.windows:
         share = stretch.minutes / axis.span_min
         middle = opens + drive.minute(stretch.start_utc) + stretch.minutes / 2
-        half = len(stretch.window.key) * _CHAR_SHARE / 2
+        half = len(stretch.window.short) * _CHAR_SHARE / 2
         at = (middle - axis.start_min) / axis.span_min
         if share >= _NAME_SHARE and at - half >= taken:
             taken = at + half
             narrow = " narrow" if share < _NARROW_SHARE else ""
             names.append(
                 html.Span(
-                    stretch.window.key,
+                    stretch.window.short,
                     className=f"tick light-name{narrow}",
                     style={"left": axis.percent(middle)},
                 )

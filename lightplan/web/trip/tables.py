@@ -32,7 +32,7 @@ def rig_table(plan: TripPlan, drive: DrivePlan) -> list[Component]:
     ]
     caption = "Usable from – to, earliest–latest in brackets, and for how long"
     if drive.gated:
-        caption += "; the way back to the gate is counted in"
+        caption += "; the way back to the gate is included"
     head = ["Rig", *(f.label for f in FACINGS)]
     return captioned(caption, "Rigs by side of the sun", head, rows)
 
@@ -79,8 +79,8 @@ def minute_table(plan: TripPlan, drive: DrivePlan) -> list[Component]:
     lit = FACINGS[facing].label.capitalize()
     caption = (
         f"{lit}; an ISO above its rig’s ceiling is struck through. Altitudes are "
-        "geometric, as sunrise and golden light are counted; a low sun looks up to "
-        "half a degree higher, and Where to stop has it so"
+        "geometric, as for sunrise and golden light; a low sun looks up to half a "
+        "degree higher, as Where to stop shows it"
     )
     return captioned(caption, "By the minute", head, rows)
 

@@ -88,9 +88,9 @@ def week_table(season: Season, raw: Raw) -> list[Component]:
     caption = (
         "Minutes inside the gates, mornings + evenings"
         + (" + nights" if _has_nights(season) else "")
-        + ", the way back counted in"
-        + f"; the golden ones that {letter} can use are all of the week. "
-        "A week opens as a trip."
+        + ", including the way back"
+        + f"; golden minutes that {letter} can use are for the whole week. A week "
+        "opens as a trip."
     )
     return captioned(caption, "Week by week", [*head[:3], *rigs, *head[3:]], rows)
 
