@@ -43,7 +43,7 @@ _GATES = Said(
 )  # fmt: skip
 _NO_GATES = Said(
     "the drive begins", "the drive ends", "the drive begins", "the drive ends",
-    "in the drive", "start", "end",
+    "during the drive", "start", "end",
 )  # fmt: skip
 
 
