@@ -11,7 +11,7 @@ from lightplan.trip.request import MAX_RIGS
 
 LONGEST_LINK = 8000  # characters that are read of one
 LONGEST_TEXT = 8001  # characters of one text; the readers refuse less
-OWN = "own coordinates"  # the place that is none of the catalog
+OWN = "own coordinates"  # a place that is not in the catalog
 OWN_FIELDS = ("lat", "lon", "zone")  # such a place's; others bring their own
 RIG, DRIVE = "rig", "drive"  # beside the choices in a link
 
@@ -72,7 +72,7 @@ class Raw:
         return cls(fields, tuple(rig_texts(rig) for rig in slots if rig[0]), drive)
 
     def __getitem__(self, field: str) -> str:
-        """Return the text of a field, empty if it is not there."""
+        """Return the text of a field, empty if missing."""
         return dict(self.fields).get(field, "")
 
     def replaced(self, changes: Mapping[str, str]) -> "Raw":

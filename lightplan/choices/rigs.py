@@ -14,7 +14,7 @@ def rigs(raw: Raw, catalog: Catalog) -> tuple[RigChoice, ...]:
 
 
 def mended(raw: Raw, catalog: Catalog, said: list[str]) -> tuple[RigTexts, ...]:
-    """Return the rigs with wrong settings left out, and wrong rigs; ``said`` grows."""
+    """Return the rigs without wrong settings or wrong rigs; adds to ``said``."""
     kept = []
     for rig in raw.rigs[:MAX_RIGS]:
         trial = list(rig)

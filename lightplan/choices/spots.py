@@ -10,7 +10,7 @@ def spot(name: str, raw: Raw, catalog: Catalog) -> Spot | None:
     """Return the spot of the place chosen, None if it has none.
 
     A spot of another place stays behind when the place changes: the first of this
-    place is then meant, as it is where none is named.
+    place is then meant, as when none is named.
 
     Raises
     ------

@@ -79,7 +79,7 @@ def fills_a_link(raw: Raw) -> bool:
 
 
 def mended(raw: Raw, catalog: Catalog, now: dt.datetime) -> tuple[Raw, tuple[str, ...]]:
-    """Fill what is missing and replace what is wrong, value by value.
+    """Fill in missing values and replace wrong ones, one by one.
 
     A link with coordinates but no place means the coordinates.
 

@@ -62,7 +62,7 @@ def date(text: str, what: str) -> dt.date:
 
 
 def skies(text: str) -> tuple[tuple[str, str], ...]:
-    """Read ``2027-08-12-evening:haze,…``, the drives with a sky of their own."""
+    """Read ``2027-08-12-evening:haze,…``, the drives with another sky than the trip."""
     pairs = [part.partition(":") for part in text.split(",") if part]
     return tuple((key, daylight.sky_named(sky).key) for key, _, sky in pairs)
 

@@ -30,7 +30,7 @@ def number(text: str, what: str, low: float, high: float, unit: str = "") -> flo
 
 
 def refusal(text: str, what: str, allowed: str) -> str:
-    """Return the sentence on a text that is not what is allowed."""
+    """Return the error sentence for a text that is not allowed."""
     got = repr(text[:40]) if text else "nothing"
     return f"{what} must be {allowed}, got {got}"
 

@@ -171,7 +171,7 @@ def _read(source: Path) -> Reading:
 
 
 def _bar(paths: Sequence[Path]) -> Iterable[Path]:
-    # None: no bar where nobody looks at one.
+    # None: no progress bar if the output is not a terminal.
     bar: Iterable[Path] = tqdm(paths, unit=" files", file=sys.stderr, disable=None)
     return bar
 

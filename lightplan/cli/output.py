@@ -16,7 +16,7 @@ from lightplan.trip.plan import TripPlan
 class Asked(NamedTuple):
     """What was asked for: a file or the table, as ``--csv`` or not, and where to.
 
-    A table that is only printed has its position: whoever reads it has typed it.
+    A printed table includes the position: its reader typed it.
     """
 
     file: files.File | None
@@ -110,7 +110,7 @@ def _written(path: Path, name: str, content: bytes) -> Path:
 
 
 def put(content: str | bytes) -> None:
-    """Write to standard output: a file as it is, text as far as a terminal can."""
+    """Write to standard output: files unchanged, text as far as the terminal can show it."""
     if isinstance(content, bytes):
         sys.stdout.buffer.write(content)
     else:

@@ -1,6 +1,6 @@
 """A trip as an iCalendar file (RFC 5545): an event for every drive.
 
-Times are UTC, which every reader understands alike and which needs no VTIMEZONE;
+Times are UTC, which every calendar program reads the same and which needs no VTIMEZONE;
 the place's own clock and its zone stand in the text. Alarms are counted from the
 start of their event, the form of trigger that RFC 5545 takes for granted and that
 is read most widely.
@@ -29,7 +29,7 @@ from lightplan.trip import words
 from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import FACING_INDEX
 
-LEAVE_MIN = 30  # what is taken where nobody said
+LEAVE_MIN = 30  # the default
 MAX_LEAVE_MIN = 600
 
 # Any fixed UUID will do; with another one, all events would arrive twice.
@@ -265,7 +265,7 @@ def _clean(text: str) -> str:
     """Write every end of line as one, and drop what RFC 5545 has no room for.
 
     Left as they are, a carriage return would end the line for some readers and
-    start a property of its own; other control characters are not text there.
+    start a new property; other control characters are not text there.
     """
     lines = _LINE_END.sub("\n", text)
     return "".join(c for c in lines if c in "\n\t" or unicodedata.category(c) != "Cc")

@@ -7,7 +7,7 @@ new version.
 Keys carry their unit: ``_deg``, ``_m``, ``_mm``, ``_s``, ``_min``, ``_lux``,
 ``_stops``; ``_utc`` is an instant as RFC 3339 writes it, ``2027-08-12T13:30:00Z``,
 those of the sun to the nearest second. Dates are local,
-ISO 8601. null stands for what does not exist: a sunset under the midnight sun, the
+ISO 8601. null marks what does not exist: a sunset under the midnight sun, the
 first minute of a rig that is never usable. Angles by the minute are to 0.0001°,
 lux, ISO and settings to six digits. The place's latitude_deg and longitude_deg are
 null unless the position was asked for, and then as they were given.
@@ -20,7 +20,7 @@ null unless the position was asked for, and then as they were given.
       first, last        dates
       pace, facing, sky, cover, travel_min
       limits             golden_low_deg, golden_high_deg, hard_deg
-      skies              sky by drive key, where a drive has one of its own
+      skies              sky by drive key, for drives with another sky than the trip
       rigs[]             letter, focal_mm, f_number, shutter_s, iso_ceiling, and
                          name, body, lens, converter as in locations.example.toml
     facings[]            key, label, angle_deg between camera and sun at the animal
@@ -46,7 +46,7 @@ null unless the position was asked for, and then as they were given.
         altitude_deg[], apparent_deg[], azimuth_deg[]
                          of the sun: geometric, refracted, from true north
         light_lux[facing][], needed_iso[rig][facing][]
-    notes[], cautions[]  sentences, the ones that page and table show
+    notes[], cautions[]  sentences, as page and table show them
 
 turn_back_utc is closes_utc less travel_min, also where there is no gate or it is
 before opens_utc.

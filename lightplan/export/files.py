@@ -22,7 +22,7 @@ class Options(NamedTuple):
     """What a file needs to know beside the plan.
 
     ``stamp`` is when it is made (aware); the clock is the caller's. Without
-    ``with_position`` the plan is one of what `told` returns.
+    ``with_position`` the plan is made from what `told` returns.
     """
 
     stamp: dt.datetime

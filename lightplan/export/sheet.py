@@ -41,7 +41,7 @@ class _Line(NamedTuple):
     with_position: bool
 
     def position(self, axis: int) -> float | None:
-        """Latitude or longitude, if it may be told."""
+        """Latitude or longitude, empty unless the position was asked for."""
         place = self.plan.request.place
         both = (place.latitude_deg, place.longitude_deg)
         return both[axis] if self.with_position else None

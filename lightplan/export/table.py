@@ -162,7 +162,7 @@ def catalog_text(catalog: Catalog) -> str:
 
 
 def _covers(catalog: Catalog) -> list[str]:
-    """Return the table of covers of one's own, none where there are none."""
+    """Return the table of the user's covers, nothing if there are none."""
     rows = [
         (
             own.name,

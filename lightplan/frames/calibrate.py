@@ -1,6 +1,6 @@
 """How many stops a cover takes, learned from a photographer's own frames.
 
-A frame tells what its photographer metered and chose, not lux. Metered EV₁₀₀ is
+A frame records what its photographer metered and set, not lux. Metered EV₁₀₀ is
 set against the model's for that minute, place, sky and side of the sun, under
 a known cover; the robust middle of the difference is what the cover takes
 beyond that one. Arrays in, numbers out; `frames` reads the files.
@@ -28,7 +28,7 @@ WIDEST_STOPS = 1.5  # the spread of the widest preset: then it knows no less
 LEAST_STOPS, MOST_STOPS = -1.0, 10.0  # beyond open ground; past it something is off
 
 _OUTLIER = 3.0  # times the spread: what lies as far has no weight
-_FINEST_STOPS = 1 / 6  # half a step of a camera's dials: frames tell no finer
+_FINEST_STOPS = 1 / 6  # half a step of a camera's dials: frames are no finer
 _MAD_TO_SIGMA = 1.4826  # of a normal distribution
 _SETTLED_STOPS = 1e-6
 _MOST_ROUNDS = 100  # it settles in ten or so
@@ -89,7 +89,7 @@ class Fit:
 
     @property
     def usable(self) -> bool:
-        """Whether the result may be kept and planned with."""
+        """Whether the result is good enough to save and plan with."""
         return not (self.too_few or self.too_wide or self.implausible)
 
     @property
@@ -289,8 +289,8 @@ def fit(
 def less(found: Fit, reference: Fit) -> Fit:
     """Return a fit counted from what frames on open ground say.
 
-    Whatever a photographer and a meter do alike in both, a habit, a filter or
-    a slow lens, is then out of it; the doubts add in quadrature.
+    Whatever photographer and meter do the same way in both, a habit, a filter or
+    a slow lens, then cancels; the doubts add in quadrature.
     """
     return replace(
         found,

@@ -1,4 +1,4 @@
-"""What is said of groups of frames, as people write it, each on a line or several.
+"""Settings of groups of frames, as people write them: one or more lines each.
 
 ``Riverine forest:base=woodland,side=back``; the same for the command line and
 for a page.
@@ -24,7 +24,7 @@ _LIT_FROM = ("side", "spot")  # two ways to say one thing
 
 
 class Told(NamedTuple):
-    """What is said of groups, by name, and the stretches of time that make some."""
+    """Settings by group name, and the spans of time that define some groups."""
 
     group_of: dict[str, Group]
     stretches: tuple[Stretch, ...]

@@ -44,7 +44,7 @@ class Exposure(NamedTuple):
     """How one frame was exposed.
 
     ``wall`` is what the camera's clock said (naive datetime64[s]),
-    ``offset_min`` its distance from UTC where the frame tells it, ``gps_utc``
+    ``offset_min`` its distance from UTC if the frame records it, ``gps_utc``
     the satellites' time. ``compensation_stops`` is positive where more light
     was given than the meter wanted.
     """
@@ -303,7 +303,7 @@ def _gps_utc(
     except ValueError:
         return None
     utc = np.datetime64(day + np.timedelta64(int(seconds), "s"))
-    # A receiver without a fix tells its last one, or a date 1,024 weeks off.
+    # A receiver without a fix reports its last one, or a date 1,024 weeks off.
     if offset is not None:
         stated = wall - np.timedelta64(offset, "m")
         return utc if abs(utc - stated) <= _SLOW_CLOCK else None

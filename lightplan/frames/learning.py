@@ -74,7 +74,7 @@ class Metering(NamedTuple):
     ``habit_stops`` is negative for one who makes every frame darker than the
     meter wants without setting a compensation for it. With ``as_exposed`` the
     compensation set is taken as made for pale and dark animals, so that the
-    frame as exposed tells the light.
+    frame as exposed shows the light.
     """
 
     habit_stops: float = 0.0
@@ -95,9 +95,9 @@ class Learned(NamedTuple):
 
 
 class End(NamedTuple):
-    """When a rig is finished of an evening.
+    """When a rig runs out of light in the evening.
 
-    ``utc`` is None where it is never usable; ``dusk`` tells that it lasts to the
+    ``utc`` is None if it is never usable; ``dusk`` is true if it lasts to the
     end of civil twilight.
     """
 
@@ -175,7 +175,7 @@ def learn(
     place : Place
         Where they were taken.
     group_of : mapping of str to Group
-        What is said of some groups; the others are as ``usual``.
+        Settings of some groups; the others are as ``usual``.
     usual : Group
         Its name does not matter.
     how : Metering
@@ -186,7 +186,7 @@ def learn(
     Raises
     ------
     ValueError
-        If a group that is said something of, or the reference, has no frame.
+        If a group with settings, or the reference, has no frame.
     """
     wanted = [*group_of, *([reference] if reference is not None else [])]
     for name in wanted:
@@ -262,7 +262,7 @@ def evening_end(
     sky: str,
     cover: str | Cover,
 ) -> End:
-    """Return when a rig is finished of an evening, by the plan for it.
+    """Return when a rig runs out of light in the evening, by its plan.
 
     The gates are left out, so that they hide nothing. Names are those of
     `Request`, and so are the errors.

@@ -1,4 +1,4 @@
-"""A photographer's own frames: what is in a folder, and when each was taken.
+"""The user's frames: what is in a folder, and when each was taken.
 
 Files are opened for reading only and never changed; links are not followed.
 Every file ends up either as a frame or as dropped with a reason, so that an
@@ -44,7 +44,7 @@ FUTURE = "taken in the future"
 class Frame(NamedTuple):
     """A frame with its exposure; ``name`` is its path below the folder read.
 
-    ``group`` is what it says it belongs to; files say nothing.
+    ``group`` is the table's group column; empty for image files.
     """
 
     name: str
@@ -77,8 +77,8 @@ class Timed(NamedTuple):
 class Clock(NamedTuple):
     """How to read the camera's clock.
 
-    ``zone`` is the IANA zone it was set to, for frames that do not tell;
-    ``correction_s`` is added to what it said; ``now`` is an aware moment that
+    ``zone`` is the IANA zone it was set to, for frames that do not record it;
+    ``correction_s`` is added to its time; ``now`` is an aware moment that
     no frame can be later than.
     """
 
@@ -196,7 +196,7 @@ def account(dropped: Iterable[Dropped]) -> tuple[tuple[str, int, str], ...]:
 
 
 def _utc(frames: Sequence[Frame], clock: Clock) -> Instants:
-    """Return when each frame was taken, NaT where nothing tells. Shape (n,)."""
+    """Return when each frame was taken, NaT if unknown. Shape (n,)."""
     # All at once: a zone takes long to ask for each of thousands.
     every = [frame.exposure for frame in frames]
     walls = np.array([e.wall for e in every], "datetime64[s]")

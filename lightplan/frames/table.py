@@ -25,7 +25,7 @@ _MOST_COLUMNS = 1000  # Exif has a few hundred tags
 # What a column holds, and the headings it goes by.
 COLUMNS = {
     "time": ("time", "datetime", "datetimeoriginal", "timestamp", "taken"),
-    "date": ("date",),  # where the time stands in a column of its own
+    "date": ("date",),  # if the time has a separate column
     "f-number": ("fnumber", "f", "aperture", "fstop"),
     "shutter": ("shutter", "shutters", "shutterspeed", "exposuretime"),
     "ISO": ("iso", "isospeed", "sensitivity", "isospeedratings"),
@@ -186,7 +186,7 @@ _GROUPED = re.compile(r"\d{1,3}([.,]\d{3})+")
 
 
 def _ungrouped(text: str) -> str:
-    """Take the thousands' mark out of ``12,800``: no ISO or 1/s has three decimals."""
+    """Drop the thousands separator of ``12,800``: no ISO or 1/s has three decimals."""
     return re.sub(r"[.,]", "", text) if _GROUPED.fullmatch(text) else text
 
 

@@ -15,7 +15,9 @@ from lightplan.naming import day_month, duration
 from lightplan.sky import localtime
 from lightplan.trip.request import RigChoice
 
-CHECK_CLOCK = "check the clock first"  # before anything is kept that it may have moved
+CHECK_CLOCK = (
+    "check the clock first"  # before saving results that a wrong clock may have shifted
+)
 LIMITS = (
     "A frame records what was metered and set, not the light itself: pale or dark "
     "animals, compensation and exposing for the highlights shift it. Enter your habit "
@@ -80,11 +82,11 @@ def evening(
     place : Place
         Where.
     date : datetime.date
-        The evening's; of a year that cannot be planned nothing is said.
+        The evening's; nothing is added for a year outside the planned range.
     rig : RigChoice
-        The rig to tell of.
+        The example rig.
     against : Cover
-        The preset that the learned one is set against.
+        The preset to compare the learned cover with.
     """
     said = learned(found)
     plannable = localtime.FIRST_YEAR <= date.year <= localtime.LAST_YEAR
@@ -117,9 +119,9 @@ def consequence(
     date : datetime.date
         The evening's.
     preset : Cover
-        What the learned cover is set against.
+        What the learned cover is compared with.
     ends : tuple of End
-        When the rig is finished under the learned one, and under the preset.
+        When the rig runs out of light under the learned cover and the preset.
     """
     now, before = ends
     said = f"with the {preset.label} preset"

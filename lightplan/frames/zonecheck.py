@@ -17,8 +17,8 @@ from lightplan.frames.calibrate import Group
 
 SHIFTS_MIN = np.arange(-14 * 60, 14 * 60 + 1, 30)  # zones run from UTC−12 to +14
 FEWEST_BURSTS = 12
-MOST_BURSTS = 400  # of a group; more tell no more
-MOST_IN_ALL = 8000  # of all groups alike: each is tried at 57 settings of the clock
+MOST_BURSTS = 400  # of a group; more add nothing
+MOST_IN_ALL = 8000  # of all groups together: each is tried at 57 settings of the clock
 NO_LIGHT_STOPS = 4.0  # what a frame counts that far off, or taken in the dark
 
 # Both must hold, so that chance seldom warns: over 1,700 made-up trips of 12 to 200

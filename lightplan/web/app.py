@@ -41,7 +41,7 @@ or use the command line, which gives the same plan: <code>python -m lightplan pl
 
 
 class _Titled(Dash):
-    """Gives each page a title of its own, there before any script runs."""
+    """Gives each page its title before any script runs."""
 
     def interpolate_index(self, *parts: Any, **named: Any) -> str:
         named["title"] = f"{pages.at(flask.request.path).title} · lightplan"
@@ -92,7 +92,7 @@ def create_app(file: str | None = None) -> Dash:
     fixed.keep(app)
     guard.guard(app)
     # Dash knows its scripts once it has made a page; a browser that came meanwhile, or
-    # to another worker, would be told that there are none.
+    # to another worker, would be answered that there are none.
     server.test_client().get("/")
     return app
 

@@ -74,7 +74,7 @@ def register(app: Dash, served: Loaded, page_of: Page) -> None:
 
 
 def choices(raw: Raw, catalog: Catalog, page: object) -> dict[str, Any]:
-    """Return what the page says of the choices, or the sentence on a wrong one."""
+    """Return what the choices change on the page, or the sentence on a wrong one."""
     at = typed.text(page)
     try:
         request = state.read(raw, catalog)
@@ -89,7 +89,7 @@ def choices(raw: Raw, catalog: Catalog, page: object) -> dict[str, Any]:
             "summary": no_update,
             "slots": [no_update] * MAX_RIGS,
             "link": no_update,
-            # An emptied field would come back as the usual value without a word.
+            # An emptied field would silently come back as the usual value.
             "typed": raw.search() if state.fills_a_link(raw) else no_update,
         }
     return {
@@ -102,9 +102,9 @@ def choices(raw: Raw, catalog: Catalog, page: object) -> dict[str, Any]:
 
 
 def _shown(raw: Raw, page: str) -> str:
-    """Say what the page shows as long as a value is wrong."""
+    """Say what the page shows while a value is wrong."""
     if page == "loop":
-        # Wrong legs stay in a link, so perhaps no loop has been drawn as yet.
+        # Wrong legs stay in a link, so there may be no drawing yet.
         return "The drawing comes back once this is right."
     return "Showing the last valid plan."
 

@@ -1,4 +1,4 @@
-"""The present moment, in a place of its own so that tests can put another there."""
+"""The present moment, in one place so that tests can replace it."""
 
 import datetime as dt
 

@@ -1,4 +1,4 @@
-"""Files that stay the same while the server runs: compressed once, kept by browsers.
+"""Files that stay the same while the server runs: compressed once, cached by browsers.
 
 Their addresses name a version (``x.v4_4_1m1796061015.js``, ``x.css?m=1796061076``), so
 that a browser which has a file never asks for it again; another version is another
@@ -30,7 +30,7 @@ ENDPOINTS = (
 )
 VERSIONS = {"m", "v"}  # arguments that name one
 FOREVER = "public, max-age=31536000, immutable"
-# More than a visit asks for; whoever invents addresses cannot fill the memory.
+# More than a visit needs; made-up addresses cannot fill the memory.
 MOST_FILES = 128
 
 # In order of liking. Each file is compressed once, so a step above the answers' level.

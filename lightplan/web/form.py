@@ -163,7 +163,7 @@ def data(options: Options) -> list[str | dict[str, str]]:
 
 
 def numeric(text: str) -> float | str:
-    """Return a text as the value of a field for a number; one that is none stays."""
+    """Return a text as the value of a number field; other text stays as typed."""
     try:
         return float(text)
     except ValueError:

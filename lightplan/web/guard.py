@@ -69,7 +69,7 @@ def guard(app: Dash) -> None:
             if request.method == "POST" and not (known and _is_asked(app)):
                 flask.abort(400)
         elif request.endpoint == "/<path:path>" and not _is_page(request.path):
-            flask.abort(404)  # Dash would answer with the page all the same
+            flask.abort(404)  # Dash would answer with the page anyway
 
     @server.after_request
     def headers(response: flask.Response) -> flask.Response:
@@ -90,7 +90,7 @@ def guard(app: Dash) -> None:
 
 
 def _policy(app: Dash) -> str:
-    """Return what tells the browser to ask no other host and run no other script."""
+    """Return the policy: the browser may ask no other host and run no other script."""
     return "; ".join(
         (
             "default-src 'self'",
@@ -114,7 +114,7 @@ def _said(error: HTTPException) -> flask.Response:
     answer = flask.Response(sentence + "\n", code, mimetype="text/plain")
     for name, value in error.get_headers():
         if name != "Content-Type":
-            answer.headers[name] = value  # a 405 says what is allowed
+            answer.headers[name] = value  # a 405 lists the methods allowed
     return answer
 
 

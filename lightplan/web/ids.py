@@ -64,7 +64,7 @@ def nav_link(page: Any) -> dict[str, Any]:
     return {"type": "nav", "page": page}
 
 
-# The page of one's own places and kit. OWN_CATALOG is also its key in the
+# The page Kit and places. OWN_CATALOG is also its key in the
 # browser's storage.
 OWN_CATALOG, VISIT, ROOT = "lightplan-catalog", "visit", "root"
 KIT_BASE, KIT_AT, KIT_VIEW = "kit-base", "kit-at", "kit-view"
@@ -122,7 +122,7 @@ def mark_button(key: str) -> dict[str, Any]:
     return {"data-mark": key}
 
 
-# The page of fixed spots. The list stands for the field, which every page has.
+# The page of fixed spots. The list sets a field that every page has.
 SPOT_CHOICE, SPOTS_OF = "spot-choice", "spots-of"
 SPOTS_ANSWER, SPOTS_NOTES, SPOTS_SHOWN = "spots-answer", "spots-notes", "spots-shown"
 SPOTS_RUNS, SPOTS_KEY = "spots-runs", "spots-key"
@@ -134,7 +134,7 @@ STOP_MINUTE, STOP_AT, STOP_READINGS = "stop-minute", "stop-at", "stop-readings"
 STOP_READOUT, STOP_CHART, STOP_TEXT = "stop-readout", "stop-chart", "stop-text"
 STOP_TABLES, STOP_TIMES = "stop-tables", "stop-times"
 STOP_ENDS, STOP_WHY = "stop-ends", "stop-why"
-# Learning from one's own frames. Frames are kept by the tab, not in the URL.
+# The page Your frames. Frames are stored in the tab, not in the URL.
 LEARN_FRAMES, LEARN_COVERS = "learn-frames", "learn-covers"
 LEARN_DROP, LEARN_FOLDER, LEARN_FILES = "learn-drop", "learn-folder", "learn-files"
 LEARN_FORGET, LEARN_PROGRESS = "learn-forget", "learn-progress"
@@ -157,7 +157,7 @@ LEARN_CHOICES = (
 
 
 def learn_name(index: Any) -> dict[str, Any]:
-    """Return the id of the name that a cover is kept under; may be `dash.ALL`."""
+    """Return the id of the field for a cover's name; ``number`` may be `dash.ALL`."""
     return {"type": "learn-name", "index": index}
 
 

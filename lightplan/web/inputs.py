@@ -28,7 +28,7 @@ def form_of(page: str, *more: str) -> dict[str, Input | State]:
 
 
 def or_nothing(content: Callable[[], dict[str, Any]]) -> dict[str, Any]:
-    """Leave the page as it is where `choices` says what is wrong."""
+    """Leave the page unchanged if `choices` already reports what is wrong."""
     try:
         return content()
     except ValueError:

@@ -28,7 +28,7 @@ def cards(plan: TripPlan) -> str:
     """Return a section for each day, in it a card for each drive, as HTML.
 
     A session without a drive is a line on the cards of its day; a day without
-    any drive has a card of its own that says why.
+    any drive has a card that says why.
     """
     days = []
     for day in plan.days:

@@ -29,7 +29,7 @@ _DAY = np.timedelta64(1, "D")
 _MARGIN = np.timedelta64(370, "D")
 _DIGITS = "0123456789abcdefghijklmnopqrstuvwxyz"
 
-# Needed ISO as people read it; the last stands for all beyond the scale.
+# Needed ISO as people read it; the last one is for all values beyond the scale.
 ISO_TEXTS = tuple(
     exposure.iso_text(iso) for iso in (*exposure.ISO_SPEEDS, float("inf"))
 )

@@ -11,7 +11,7 @@ class Theme(NamedTuple):
 
     ``light`` runs from dark to hard light; ``usable`` from little ISO to the
     ceiling and ``over`` beyond it, in even steps of OKLab lightness, so that
-    they read alike to every kind of colour vision. ``sides`` follow
+    they look the same to every kind of colour vision. ``sides`` follow
     `spots.LIGHTS`: from front light to backlight ever darker, then top light.
     """
 

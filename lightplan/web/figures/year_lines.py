@@ -63,7 +63,7 @@ def _unjoined(values: list[float | None]) -> list[float | None]:
 def _line(
     days: Days, values: list[float | None], theme: Theme, dash: str, width: float
 ) -> list[Figure]:
-    """Return a line that shows on light and dark alike: ink with a pale rim."""
+    """Return a line that shows on light and dark grounds: ink with a pale rim."""
     line = {
         "type": "scatter",
         "mode": "lines",

@@ -1,4 +1,4 @@
-"""What happens on the page of one's own frames.
+"""Callbacks of the page Your frames.
 
 The script ``assets/learn.js`` reads files and puts their exposures into a store
 of the tab; all else follows from that store and the choices.

@@ -1,4 +1,4 @@
-"""What the page of one's own frames says, for frames and choices."""
+"""What the page Your frames shows for the frames and choices."""
 
 import datetime as dt
 from collections.abc import Mapping
@@ -28,9 +28,9 @@ from lightplan.web.frames import figure, figure_words, tables
 from lightplan.web.frames import kept as learn_frames
 from lightplan.web.frames.page import PLACES_OWN, SPOT, data, sides
 
-_LONGEST_GROUPS = 8000  # characters of what is said of groups
-_MOST_GROUPS = 100  # more take long, and nobody reads them
-_MOST_SENTENCES = 8  # groups whose evening is told too: each takes two plans
+_LONGEST_GROUPS = 8000  # characters of group settings
+_MOST_GROUPS = 100  # more take long and are of no use
+_MOST_SENTENCES = 8  # groups with a sentence on the evening: each takes two plans
 
 Texts = Mapping[str, Any]
 

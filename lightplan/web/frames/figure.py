@@ -34,7 +34,7 @@ _SIGNS = dict(zip(SYMBOLS, "●■◆▲✚✖", strict=True))
 class Points(NamedTuple):
     """A group's bursts, shape (n,): altitude of the sun, stops darker, when.
 
-    ``aside`` tells which were set aside, ``frames`` how many each has; ``first``
+    ``aside`` marks outliers, ``frames`` how many each has; ``first``
     and ``last`` are times of the place's clock.
     """
 
@@ -76,7 +76,7 @@ def _points(
         calibrate.bursts(utc), return_index=True, return_counts=True
     )
     stops = calibrate.votes(utc, taken) - shift
-    # Those that were kept are the nearest to the middle.
+    # The kept ones are the nearest to the middle.
     aside = np.ones(len(stops), dtype=bool)
     nearest = np.argsort(np.abs(stops - fit.stops), kind="stable")
     aside[nearest[: fit.bursts - fit.outliers]] = False

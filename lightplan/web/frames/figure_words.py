@@ -1,4 +1,4 @@
-"""What the picture of measured against expected says, in words."""
+"""The picture of measured against expected, in words."""
 
 import numpy as np
 
@@ -10,7 +10,7 @@ from lightplan.web.frames.figure import MOST_NAMES, Points, curve
 
 
 def picture(found: Learned, groups: list[Points], preset: Cover | None) -> str:
-    """Return what the picture shows and how to read it; the arguments are its own."""
+    """Return what the picture shows and how to read it, from the same arguments."""
     if not groups or preset is None:
         return ""
     return f"{_shown(groups, preset)} {_key(found, groups)}"

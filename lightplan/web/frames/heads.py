@@ -1,4 +1,4 @@
-"""Headers of frames as the browser sends them: exposures go back, nothing is kept.
+"""Headers of frames as the browser sends them: exposures go back, nothing is stored.
 
 A request is a length, an index in JSON and bytes: for each file its name, its
 size and the pieces of it that are sent. Where a header goes on elsewhere, the
@@ -99,7 +99,7 @@ def register(server: flask.Flask) -> None:
 
 
 def unpacked(body: bytes) -> list[Part]:
-    """Return the files of a request; ValueError if it is none of ours."""
+    """Return the files of a request; ValueError if it is malformed."""
     at = 4 + int.from_bytes(body[:4], "big")
     if len(body) < at:
         raise ValueError("a truncated index")
@@ -130,7 +130,7 @@ def unpacked(body: bytes) -> list[Part]:
 
 
 def answer(part: Part) -> Answer:
-    """Return what a file says.
+    """Return the exposures in a file, or why there are none.
 
     Returns
     -------
@@ -170,7 +170,7 @@ def frame(part: Part) -> Frame | Dropped | list[int]:
         found = Dropped(name, headers.NO_HEADER)
     if file.missing is None:
         return found
-    # The parser may have gone on without the piece; what it says then is half told.
+    # The parser may have gone on without the piece; its result is then incomplete.
     start, end = file.missing
     return [start, min(max(end - start, PIECE_BYTES), part.size - start)]
 

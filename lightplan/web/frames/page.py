@@ -1,4 +1,4 @@
-"""The page of one's own frames: where they are dropped, and what is said of them."""
+"""The page Your frames: the drop area and the settings of groups."""
 
 from typing import Any
 
@@ -34,7 +34,7 @@ Options = list[tuple[str, str]]
 
 
 def page(visit: Visit) -> dmc.MantineProvider:
-    """Return the page; its callbacks fill it from the frames that the tab keeps."""
+    """Return the page; its callbacks fill it from the frames stored in the tab."""
     raw, loaded, record = visit.raw, visit.loaded, visit.record
     base = {"text": saved.text_of(record), "revision": saved.revision_of(record)}
     main = html.Main(
@@ -74,7 +74,7 @@ def data(options: Options) -> list[dict[str, str]]:
 
 
 def _drop() -> html.Section:
-    """Return where files are dropped; the script reads what it may do from here."""
+    """Return the drop area for files; the script reads its limits from here."""
     return html.Section(
         [
             html.P(
@@ -137,7 +137,7 @@ def _found() -> list[Component]:
 
 
 def _pick() -> html.Div:
-    """Return the way from points on the picture to a group of their own."""
+    """Return the controls that turn points on the picture into a group."""
     return html.Div(
         [
             html.Button(

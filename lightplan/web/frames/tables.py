@@ -87,7 +87,10 @@ def _row(fit: Fit, said: str) -> tuple[str, ...]:
 
 
 def verdict(fit: Fit, doubted: bool) -> str:
-    """Return in a few words whether a group can be kept; ``doubted`` is the clock."""
+    """Return in a few words whether a group is good enough to save.
+
+    ``doubted`` is true if the camera's clock may be wrong.
+    """
     if fit.too_few:
         return "too few bursts"
     if fit.too_wide:
@@ -104,9 +107,9 @@ def _signed(stops: float) -> str:
 def keeps(
     found: Learned, said: Mapping[str, str], raw: Raw, catalog: Catalog
 ) -> list[Component]:
-    """Return what each group says, and for a good one the way to keep it."""
+    """Return a sentence for each group, and a button to save a good one."""
     items: list[Component] = []
-    for number, fit in enumerate(found.fits):  # those to keep go first
+    for number, fit in enumerate(found.fits):  # good ones first
         text = said.get(fit.group.name) or calibrate_words.learned(fit)
         keep = _keep(fit, number, raw, catalog) if fit.usable else ""
         items.append(html.Li([html.P(text, className="said"), keep]))
@@ -141,7 +144,7 @@ def _keep(fit: Fit, number: int, raw: Raw, catalog: Catalog) -> html.Div:
 
 
 def _kept(own: OwnCover, raw: Raw, catalog: Catalog) -> list[Component | str]:
-    """Return whether it is kept already, under whatever name, and where to plan."""
+    """Return whether it is already saved, under any name, with a link to plan."""
     for cover in catalog.covers:
         if cover.model_copy(update={"name": own.name}) == own:
             to_trip = raw.replaced({table.COVER.name: cover.name}).search()

@@ -1,4 +1,4 @@
-"""What happens on the page of one's own places and kit.
+"""Callbacks of the page Kit and places.
 
 The server checks and writes catalogs and keeps none: a change (`kit_changes`) is
 handed to the browser, which compares revisions and keeps it.

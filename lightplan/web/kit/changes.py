@@ -17,7 +17,7 @@ Sent = dict[str, Any]
 
 
 def saved(original: Sent, lines: form.Flat, base: object, served: Loaded) -> Sent:
-    """Return the catalog with the typed entry in it, or what is wrong with that."""
+    """Return the catalog with the typed entry added, or what is wrong with it."""
     kind, name = original["kind"], original["name"]
     texts = form.unflat(kind, lines)
     table = catalog_texts.table(kind, texts)
@@ -121,7 +121,7 @@ def _wanted(wanted: Wanted, left: form.Flat | None = None) -> Sent:
 
 
 def both(wanted: Sent, base: object, newer: Sent, served: Loaded) -> Sent:
-    """Return the change and what another tab has kept since, made one."""
+    """Return the change merged with what another tab has saved since."""
     try:
         return _wanted(own.both(wanted, base, newer.get("record"), served))
     except ValueError as error:

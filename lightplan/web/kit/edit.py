@@ -20,7 +20,7 @@ ONE_OF = {
 
 
 def entry(catalog: Catalog, kind: str, name: str) -> Entry | None:
-    """Return the entry of that kind and name, None if there is none."""
+    """Return the entry of that kind and name, None if missing."""
     found: tuple[Entry, ...] = getattr(catalog, kind)
     return next((e for e in found if getattr(e, "name", "") == name), None)
 

@@ -24,7 +24,7 @@ Flat = list[list[Any]]
 
 
 def saved(catalog: Catalog, kind: str, name: str) -> Texts:
-    """Return the texts of an entry as it is kept, blank ones if it is not."""
+    """Return the texts of a saved entry, blank ones for a new entry."""
     entry = edit.entry(catalog, kind, name) if name else None
     if entry is None:
         return catalog_texts.blank(kind)
@@ -127,7 +127,7 @@ def _control(
     text = row.get(field.key, "")
     name = ids.kit_field(part, number, field.key)
     if field.control in ("choice", "search"):
-        # What is not among the choices, an unknown lens, is shown all the same.
+        # A value that is not among the choices, an unknown lens, is still shown.
         listed = options if text in ("", *dict(options)) else (*options, (text, text))
         control: Component = dmc.Select(
             id=name,

@@ -1,4 +1,4 @@
-"""The page of one's own places and kit: what there is, and a form for each entry."""
+"""The page Kit and places: the lists, and a form for each entry."""
 
 import datetime as dt
 from collections.abc import Mapping
@@ -104,12 +104,12 @@ def _files(has_own: bool) -> html.Div:
 
 
 def status() -> html.Div:
-    """Return what is said of a change, and asked; every page with changes has it."""
+    """Return the line and question about a change; every page with changes has it."""
     return html.Div(
         [
             # The page's button opens it: a keyboard and a screen reader know what
             # to do with that one. It takes any file, since it would pass over one of
-            # another kind without a word.
+            # another kind silently.
             html.Div(dcc.Upload(id=ids.KIT_UPLOAD), className="hidden"),
             html.P(id=ids.KIT_SAID, role="status"),
             html.Div(
@@ -185,7 +185,7 @@ def content(
 def _at(
     at: Mapping[str, Any], base: object, served: Loaded, drafts: Mapping[str, Any]
 ) -> tuple[str, str]:
-    """Return the entry asked for, the first of its kind if there is none of it."""
+    """Return the entry asked for, the first of its kind if it is missing."""
     kind = at.get("kind") if at.get("kind") in ONE_OF else "places"
     name = at.get("name")
     catalog = own.catalog(base, served)

@@ -122,7 +122,7 @@ def _folded(part: Part, row: dict[str, Any]) -> Any:
 
 
 def _number(text: str) -> int | float | str:
-    """Return the number that was typed, or the text if it is none."""
+    """Return the typed number, or the text if it is not a number."""
     for kind in (int, float):
         try:
             return kind(text)

@@ -1,4 +1,4 @@
-"""Where a rig starts and is finished on a drive, and how such marks are named."""
+"""Where a rig starts and runs out of light on a drive, and how marks are named."""
 
 from collections.abc import Sequence
 from typing import Literal, NamedTuple

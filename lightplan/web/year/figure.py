@@ -61,7 +61,7 @@ def thirds(season: Season) -> NDArray[np.int8]:
     """Return thirds of a stop from the ceiling, shape (clock steps, dates)."""
     ceiling = season.plan.request.rigs[season.rig].iso_ceiling
     stops = exposure.stops_over(season.picture.iso, ceiling)
-    # Rounded up: a cell past the edge is a minute at which the rig is finished.
+    # Rounded up: a cell past the edge is a minute without enough light for the rig.
     value = np.ceil(np.clip(stops * 3, -BELOW, _NONE))
     return value.astype(np.int8)
 
