@@ -1,4 +1,4 @@
-"""One clear sentence out of what pydantic found wrong with a file."""
+"""Turn pydantic's errors on a file into one clear sentence."""
 
 import datetime as dt
 from collections.abc import Iterable, Mapping

@@ -1,4 +1,4 @@
-"""Covers of one's own beside the presets, as the TOML file keeps them."""
+"""The user's covers beside the presets, as stored in the TOML file."""
 
 from dataclasses import replace
 from typing import Annotated
@@ -16,9 +16,9 @@ def _preset(name: str) -> str:
 
 
 class OwnCover(Entry):
-    """A cover of one's own: so many stops darker than a preset.
+    """A user's cover: a number of stops darker than a preset.
 
-    ``bursts`` and ``frames`` tell what it was learned from, if it was.
+    ``bursts`` and ``frames`` count what it was learned from, if it was.
     """
 
     name: Name
@@ -62,7 +62,7 @@ def named(name: str, own: tuple[OwnCover, ...]) -> str | Cover:
 
 
 def check_names(own: tuple[OwnCover, ...]) -> None:
-    """Raise ValueError if a cover of one's own is called like a preset."""
+    """Raise ValueError if a user's cover has the name of a preset."""
     for cover in own:
         if cover.name in daylight.COVERS:
             raise ValueError(f"cover {cover.name!r} must not have the name of a preset")

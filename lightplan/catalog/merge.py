@@ -1,4 +1,4 @@
-"""Two catalogs that grew out of one, made one again; nothing of either is lost."""
+"""Merge two catalogs with a common origin; nothing in either is lost."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -19,7 +19,7 @@ Named = dict[str, Any]  # entries by their names, in order
 def merge(base: Catalog, mine: Catalog, newer: Catalog) -> Catalog:
     """Return ``newer`` with what ``mine`` changed since ``base``.
 
-    An entry that both changed, each in its own way, is kept twice: mine under
+    An entry that both changed differently is kept twice: mine under
     a name with a number, ``Mopane Loop (2)``, which the rigs that I changed then
     follow. What I removed goes only if the others left it as it was, no rig needs
     it and it is not the last of its kind.
@@ -32,7 +32,7 @@ def merge(base: Catalog, mine: Catalog, newer: Catalog) -> Catalog:
     Returns
     -------
     Catalog
-        Theirs first, in their order, then what is mine alone.
+        Theirs first, in their order, then those only mine has.
 
     Raises
     ------

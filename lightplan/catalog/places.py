@@ -1,7 +1,7 @@
 """Places and kit from one TOML file, checked key by key.
 
-`load` alone reads a file, and `wanted` says which. What is wrong with one is told
-in a sentence that names file, place, key, value and what would be right.
+Only `load` reads a file, and `wanted` says which. An error in one is reported in a
+sentence that names file, place, key, value and what would be right.
 """
 
 import os
@@ -59,7 +59,7 @@ MOST, MOST_OF_A_PLACE, MOST_COVERS, MOST_POINTS = 1000, 200, 200, 1000
 
 
 def _at_most(most: int) -> BeforeValidator:
-    """Refuse a longer list before its entries are looked at, each wrong one told."""
+    """Refuse a list that is too long before checking each of its entries."""
 
     def check(entries: Any) -> Any:
         if isinstance(entries, list | tuple) and len(entries) > most:
@@ -385,6 +385,6 @@ def find(named: str | None = None) -> Loaded:
     try:
         return Loaded(load(path), path)
     except PlacesError as error:
-        # Shown to whoever opens the page, so without the folders on the way.
+        # Anyone who opens the page sees this, so it names no folders.
         problem = str(error).replace(str(path), path.name)
         return Loaded(load(built_in), built_in, problem)

@@ -1,4 +1,4 @@
-"""How exactly a position is told, and the caution that goes with telling one.
+"""How exactly a position is given, and the caution about sharing one.
 
 Links keep two decimals of a degree, and so do files unless the position is asked
 for: 0.01° is about 1 km on the ground and moves the sun by as little, which is
@@ -11,7 +11,9 @@ import re
 from lightplan.catalog.places import Place
 
 DECIMALS = 2  # of a degree
-UNNAMED = "Unnamed place"  # what a file calls coordinates that it must not tell
+UNNAMED = (
+    "Unnamed place"  # what a file calls a place whose coordinates it must not give
+)
 
 # Common practice among guides, reserves and photographers.
 CAUTION = (
@@ -30,7 +32,7 @@ def coarse_deg(deg: float) -> float:
 
 
 def coarse_text(text: str) -> str:
-    """Return a text whose numbers have at most two decimals; all else stays as it is.
+    """Return a text whose numbers have at most two decimals; the rest is unchanged.
 
     A text that is one number reads as what `coarse_deg` makes of it.
     """
@@ -61,9 +63,9 @@ def name(latitude_deg: float, longitude_deg: float) -> str:
 
 
 def withheld(place: Place) -> Place:
-    """Return a place as a file has it that must not tell where it is.
+    """Return a place for a file that must not give its position.
 
-    Its position is rounded, since the sun's altitude by the minute would tell the
+    Its position is rounded, since the sun's altitude by the minute would reveal the
     exact one, and a name that is the position is replaced.
     """
     latitude, longitude = place.latitude_deg, place.longitude_deg

@@ -16,7 +16,7 @@ def dumps(catalog: Catalog) -> str:
 
 
 def document(catalog: Catalog) -> dict[str, Any]:
-    """Return the catalog as the tables of its file, without what is usual anyway."""
+    """Return the catalog as the tables of its file, without default values."""
     tables = {
         kind: [table(entry) for entry in getattr(catalog, kind)]
         for kind in ("places", "covers", "bodies", "lenses", "converters", "rigs")
@@ -32,7 +32,7 @@ def table(entry: Entry) -> dict[str, Any]:
     """Return one entry as a table of its file."""
     dumped = entry.model_dump(by_alias=True, exclude_defaults=True)
     if isinstance(entry, Body) and entry.format is not None:
-        width, height = FORMATS[entry.format]  # only others are told
+        width, height = FORMATS[entry.format]  # only other values are written
         if (entry.width_mm, entry.height_mm) == (width, height):
             del dumped["width_mm"], dumped["height_mm"]
     plain: dict[str, Any] = _plain(dumped)

@@ -47,7 +47,7 @@ def facing_deg(look_deg: ArrayLike, sun_azimuth_deg: ArrayLike) -> FloatArray:
     -------
     ndarray, shape (...)
         0 where the sun stands behind the camera, 180 where behind the animal;
-        left and right of it are not told apart. [°]
+        left and right of it are the same. [°]
     """
     apart = np.asarray(look_deg, np.float64) - np.asarray(sun_azimuth_deg, np.float64)
     result: FloatArray = 180.0 - np.abs((apart + 180.0) % 360.0 - 180.0)

@@ -43,7 +43,7 @@ def sun_lux(altitude_deg: ArrayLike) -> FloatArray:
     Parameters
     ----------
     altitude_deg : array_like, shape (...)
-        Apparent altitude of the sun. [°] Below −18° the value at −18° is kept.
+        Apparent altitude of the sun. [°] Below −18° the value at −18° is used.
 
     Returns
     -------

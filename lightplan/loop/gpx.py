@@ -23,7 +23,7 @@ from lightplan.sky import sphere
 
 LARGEST_BYTES = 8_000_000
 MOST_POINTS = 50_000  # a point a second for 14 hours
-# Tags in all, ends too: eight elements a point. Attributes alike, of which it has two.
+# Tags in all, ends too: eight elements a point. The same for attributes, of which it has two.
 MOST_TAGS = 800_000
 MOST_ATTRIBUTES = 200_000
 TOLERANCE_KM = 0.015  # a track's own width, and what a receiver is off by
@@ -136,7 +136,7 @@ def simplified(
     longitude_deg: FloatArray,
     stood: Collection[Stand] = (),
 ) -> NDArray[np.intp]:
-    """Return the indices of the points that tell the shape of a line.
+    """Return the indices of the points that define the shape of a line.
 
     Douglas and Peucker's rule, the farthest point first: it goes on until no
     point is more than 15 m off, or there are 60 legs.
@@ -294,7 +294,7 @@ class _Parsed:
 
 
 def _moment(text: str) -> dt.datetime | None:
-    """Read an XML Schema dateTime, which GPX has its times in; None if it is none."""
+    """Read an XML Schema dateTime, the form of GPX times; None if it is malformed."""
     try:
         return dt.datetime.fromisoformat(text.strip()) if ":" in text else None
     except ValueError:

@@ -32,7 +32,7 @@ LEAST_GAP_STOPS = 0.5
 # downward part is tan 60° = 1.7 times the level one).
 HIGH_DEG = 60.0
 
-# Why the side does not matter, in the order in which `even` tells them apart.
+# Why the side does not matter, in the order in which `even` checks them.
 # The last is not even: it is where a rim wants the sun, but none stands out.
 DIRECTED, DOWN, LOW, HIGH, FLAT, NO_RIM = range(6)
 EVEN = ("", "sun down", "sun too low", "sun too high", "even light", "backlit, no rim")
@@ -59,7 +59,7 @@ class Loop:
 
     ``minute`` [min] is the middle of each step, ``leg`` its leg, ``even`` an
     index in `EVEN`; ``sector`` of shape (2, n) is what left and right see, an
-    index in `SECTORS`; ``glows`` of shape (2, n) tells where a rim would stand out;
+    index in `SECTORS`; ``glows`` of shape (2, n) is true where a rim would stand out;
     ``seat`` is `LEFT`, `RIGHT` or `EITHER`. ``step_min`` [min]
     is the length of a step; ``wanted`` an index in `SECTORS`.
     """
@@ -87,7 +87,7 @@ class Loop:
         return self.at(float(self.track.minutes[-1]))
 
     def at(self, minute: float) -> np.datetime64:
-        """Return the instant so many minutes after the start, to the second."""
+        """Return the instant a number of minutes after the start, to the second."""
         return self.start_utc + np.timedelta64(round(minute * 60), "s")
 
     @property
@@ -151,13 +151,13 @@ def make(
     way : Route
         The legs.
     place : Place
-        Where it begins, unless the route has a start of its own.
+        Where it begins, unless the route gives a start.
     drive : Drive
         Whose gates it must keep to.
     start_utc : datetime64
         When it begins.
     speed_kmh : float
-        On legs without minutes of their own. [km/h]
+        On legs without minutes. [km/h]
     wanted : str
         The light wanted: "front", "side", "rim" or "back".
     sky, cover : str, or `daylight.Cover` for the latter

@@ -126,7 +126,7 @@ def write_legs(route: Route) -> str:
 
 
 def coarse_start(text: str) -> str:
-    """Return legs as typed, with at most two decimals where they tell a position.
+    """Return legs as typed, with at most two decimals in positions.
 
     That is every line that is no leg: the start, or what was meant to be one.
     """

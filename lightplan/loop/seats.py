@@ -6,7 +6,7 @@ from numpy.typing import NDArray
 SIDES = ("left", "right")
 LEFT, RIGHT, EITHER = 0, 1, -1
 
-# Judgement: so many minutes of the light wanted make one change of seats worth the
+# Judgement: this many minutes of the light wanted make a change of seats worth the
 # trouble to people who have bags, lenses and neighbours.
 CHANGE_MIN = 2.0
 
@@ -52,7 +52,7 @@ def choose(light: NDArray[np.bool_], step_min: float) -> NDArray[np.int64]:
 
 
 def _last_side(score: NDArray[np.float64], light: NDArray[np.bool_]) -> int:
-    """Return the side to end on; of two as good the one that has its light first."""
+    """Return the side to end on; of two equal ones the one whose light comes first."""
     if score[LEFT] != score[RIGHT]:
         return int(np.argmax(score))
     return int(np.argmin([np.append(side, True).argmax() for side in light]))

@@ -1,4 +1,4 @@
-"""What a `Loop` says, in sentences."""
+"""A `Loop` in sentences."""
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,7 +26,7 @@ from lightplan.sky.sphere import distance_km
 from lightplan.stop import rim
 
 MOST_SEATS = 4  # more would not be a sentence; the table has them all
-TURNED_DEG = 10.0  # by so much two arrows are told apart; judgement
+TURNED_DEG = 10.0  # less than this apart, two arrows look like one; judgement
 FAR_KM = 50.0  # from here a file's route may well be another reserve's
 _REASONS = {
     DOWN: "the sun is down",
@@ -78,7 +78,7 @@ def _seats(loop: Loop, zone: str) -> Parts:
 
 
 def _no_matter(loop: Loop, zone: str) -> Parts:
-    """Return why any seat is as good."""
+    """Return why any seat will do."""
     light = SECTORS[loop.wanted].label
     if (loop.even != DIRECTED).all():
         why = _why_even(loop, zone)
@@ -92,7 +92,7 @@ def _no_matter(loop: Loop, zone: str) -> Parts:
 
 
 def _no_rim(loop: Loop) -> str:
-    """Return why a side that looks the right way has no rim all the same."""
+    """Return why a side that looks the right way still has no rim."""
     dull = [(loop.kinds(side) == -NO_RIM) & loop.inside for side in (LEFT, RIGHT)]
     if SECTORS[loop.wanted].key != "rim" or not np.any(dull):
         return ""
@@ -192,7 +192,7 @@ def _turn(loop: Loop, zone: str) -> Parts:
 
 
 def notes(loop: Loop, place: Place, example: bool, speed_kmh: float) -> list[str]:
-    """Return what else is to be known, a sentence each."""
+    """Return what else a reader must know, a sentence each."""
     said = []
     if example:
         said.append(
@@ -276,7 +276,7 @@ def sun_shown(loop: Loop) -> list[int]:
 
 
 def picture(loop: Loop) -> str:
-    """Return what the drawing shows, in words."""
+    """Return a description of the drawing."""
     arrow = (
         "",
         " The arrow in the corner points to the sun.",

@@ -20,7 +20,7 @@ from lightplan.sky import localtime, skyline, sun, windows
 from lightplan.trip import drives
 from lightplan.trip.drives import Drive
 
-# From here up the sun lights back and sides alike, and at the zenith it has no
+# From here up the sun lights back and sides equally, and at the zenith it has no
 # bearing. Judgement: at 60° a shadow is little more than half as long as its animal.
 TOP_DEG = 60.0
 STEP_MIN = 5  # between two rows of the picture
@@ -28,7 +28,7 @@ _MINUTE = np.timedelta64(1, "m")
 
 
 class Light(NamedTuple):
-    """A kind of light on the animal; its letter stands for it in the picture."""
+    """A kind of light on the animal; the picture uses its letter."""
 
     key: str
     label: str
@@ -94,7 +94,7 @@ class Picture(NamedTuple):
     """Light by date and local clock, shape (clock steps, dates).
 
     ``light`` as in `SpotYear`; ``known`` is False at clock times that a clock
-    change, or a zone's own calendar, leaves out; ``inside`` tells of the gates.
+    change, or a zone's own calendar, leaves out; ``inside`` is about the gates.
     """
 
     light: NDArray[np.int8]

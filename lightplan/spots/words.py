@@ -1,4 +1,4 @@
-"""What a spot's year says: the next chance, the runs of dates, what to know of it."""
+"""A spot's year in sentences: the next chance, the runs of dates, the notes."""
 
 import datetime as dt
 
@@ -195,7 +195,7 @@ def passages(of: SpotYear, day: int) -> str:
 
 
 def no_spots(place: Place, kept: bool) -> str:
-    """Say how a place without spots gets one; ``kept`` tells own coordinates off."""
+    """Say how a place without spots gets one; ``kept`` is false for coordinates."""
     how = "with the bearing the camera looks along"
     if not kept:
         return (
@@ -242,7 +242,7 @@ def notes(of: SpotYear) -> tuple[str, ...]:
 
 
 def picture(of: SpotYear, wish: Wish) -> str:
-    """Say what the picture shows, for those who cannot see it."""
+    """Describe the picture for people who cannot see it."""
     dates = len({c.drive.date for c in chances(of, wish)})
     return (
         f"Light on an animal at {of.spot.name} for every date (across) and local time "

@@ -1,4 +1,4 @@
-"""What the page of where to stop says first: the verdict, the place, the ISO."""
+"""The answer of the page Where to stop: the verdict, the place, the ISO."""
 
 import math
 from typing import NamedTuple
@@ -39,7 +39,7 @@ def answer(plan: TripPlan, of: RimDrive, at: Stop, told_true: bool = False) -> P
 
 
 def worth_stopping(of: RimDrive) -> NDArray[np.bool_]:
-    """Tell when a rim may be had, if need be along another aim; shape (n,)."""
+    """Tell at which minutes a rim is possible, along any aim; shape (n,)."""
     return np.asarray(of.works[2] | (of.sun_shows & of.low & ~of.behind))
 
 

@@ -1,4 +1,4 @@
-"""What is said of a place to stop: one minute, its drive's rim, its doubts."""
+"""Sentences on a place to stop: one minute, its drive's rim, its doubts."""
 
 from typing import NamedTuple
 
@@ -64,7 +64,7 @@ def range_text(look: backlight.Look, declination_deg: float = 0.0) -> str:
 
 
 def sun_side(at: Stop) -> str:
-    """Say where the sun stands for one who looks along the aim."""
+    """Say where the sun is, seen along the aim."""
     off = (at.azimuth_deg - at.look_deg + 180.0) % 360.0 - 180.0
     if abs(off) < 0.5:
         return "straight ahead"
@@ -81,7 +81,7 @@ def has_edge(at: Stop) -> bool:
 def iso_text(iso: float) -> str:
     """Return ``ISO 3200``; beyond either end of the scale only that."""
     lowest = exposure.ISO_SPEEDS[0]
-    # What the next lower third-stop would do for is not there to be set.
+    # What the next lower third-stop would serve cannot be set.
     if iso < lowest * 2 ** (-1 / 3):
         return f"below ISO {lowest}"
     return exposure.iso_text(iso)

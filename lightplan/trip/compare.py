@@ -136,7 +136,7 @@ def _gain(
 
 
 def leaves(plan: TripPlan) -> tuple[Leave, ...]:
-    """Return what leaving each rig costs, the one that is missed least first.
+    """Return what leaving each rig costs, the least missed first.
 
     Among equals that is the one without which the reach is longest, then the one
     with fewest usable minutes, then the last. Empty for a single rig.

@@ -1,4 +1,4 @@
-"""What a comparison of lenses says, in sentences."""
+"""A comparison of lenses in sentences."""
 
 import math
 
@@ -13,7 +13,7 @@ from lightplan.trip.request import FACING_INDEX, LETTERS
 def lens_answer(plan: TripPlan, span: str) -> Parts:
     """Say what the fastest rig has over the first, what a stop buys, what to leave.
 
-    ``span`` says over what: "the trip", "the year".
+    ``span`` is the time compared over: "the trip", "the year".
     """
     rigs = plan.request.rigs
     found = totals(plan.drives, rigs, FACING_INDEX[plan.request.facing])

@@ -1,4 +1,4 @@
-"""Dates and gate times to drives in UTC, and the reasons why there is none."""
+"""Dates and gate times to drives in UTC, and the reasons for having none."""
 
 import datetime as dt
 from collections.abc import Sequence

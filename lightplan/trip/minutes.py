@@ -32,7 +32,7 @@ class Outcome:
 
     ``first`` and ``last`` are None where the rig is never usable; minutes
     count whole minutes within the gates at which needed ISO ≤ ceiling.
-    ``possible`` tells whether the bright end of the spread has a usable minute.
+    ``possible`` is true if the bright end of the spread has a usable minute.
     """
 
     first: Span | None

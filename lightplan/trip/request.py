@@ -16,7 +16,7 @@ LETTERS = "ABCDEF"
 # At least and at most of what the proposed shutter goes by.
 DISTANCES_M, BLURS_PX = (1.0, 2000.0), (0.5, 50.0)
 
-# What is taken where nobody said: rigs of the file, days, minutes to the gate.
+# Defaults: rigs of the file, days, minutes to the gate.
 USUAL_RIGS, USUAL_DAYS, USUAL_TRAVEL_MIN = 3, 7, 25
 
 
@@ -87,7 +87,7 @@ def choose(
     distance_m: float = DISTANCE_M,
     blur_px: float = BLUR_PX,
 ) -> RigChoice:
-    """Return a rig as it will be used, filling in what is left open.
+    """Return a rig as it will be used, filling in the defaults.
 
     Parameters
     ----------

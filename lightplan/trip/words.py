@@ -1,4 +1,4 @@
-"""What a `TripPlan` says, in sentences; the same ones on every surface."""
+"""A `TripPlan` in sentences; the same on pages, in files and on the terminal."""
 
 from itertools import pairwise
 
@@ -142,7 +142,7 @@ def rig_name(plan: TripPlan, rig: int) -> str:
 def _outcomes(
     plan: TripPlan, drive: DrivePlan, facing: int
 ) -> list[tuple[list[int], list[Part]]]:
-    """What is to be said, and of which rigs: those alike share their words."""
+    """Return the text for each group of rigs: those with the same result share one."""
     groups: dict[str, list[int]] = {}
     single: list[tuple[list[int], list[Part]]] = []
     for rig, outcomes in enumerate(drive.outcomes):
@@ -179,7 +179,7 @@ def _kind(drive: DrivePlan, outcome: Outcome) -> str:
 
 
 def outcome_parts(plan: TripPlan, drive: DrivePlan, outcome: Outcome) -> list[Part]:
-    """Say what a rig can do on a drive: when it starts, when it is finished."""
+    """Say what a rig can do on a drive: when it starts, when its light runs out."""
     kind = _kind(drive, outcome)
     if kind != "times" or outcome.first is None or outcome.last is None:
         return [Part(_WHOLE[kind][0].format(drive.said.end))]
@@ -244,7 +244,7 @@ def _to_minute(plan: TripPlan, utc: np.datetime64) -> str:
 
 
 def picture(plan: TripPlan, drive: DrivePlan) -> str:
-    """Say what the drive's picture shows, for those who cannot see it."""
+    """Describe the drive's picture for people who cannot see it."""
     facing = FACING_INDEX[plan.request.facing]
     windows = ", ".join(
         f"{s.window.label} {plan.clock(s.start_utc)}–{plan.clock(s.end_utc)}"
@@ -276,7 +276,7 @@ def _zone_doubt(plan: TripPlan) -> list[str]:
 
 
 def _clock_changes(plan: TripPlan) -> list[str]:
-    """Tell of all changes of the clock in one sentence."""
+    """Name all changes of the clock in one sentence."""
     zone = plan.request.place.timezone
     changes = []
     for day, following in pairwise(plan.days):

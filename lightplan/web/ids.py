@@ -157,10 +157,10 @@ LEARN_CHOICES = (
 
 
 def learn_name(index: Any) -> dict[str, Any]:
-    """Return the id of the field for a cover's name; ``number`` may be `dash.ALL`."""
+    """Return the id of the field for a cover's name; ``index`` may be `dash.ALL`."""
     return {"type": "learn-name", "index": index}
 
 
 def learn_keep(index: Any) -> dict[str, Any]:
-    """Return the id of the button that keeps a cover; may be `dash.ALL`."""
+    """Return the id of the button that saves a cover; ``index`` may be `dash.ALL`."""
     return {"type": "learn-keep", "index": index}

@@ -1,4 +1,4 @@
-"""What a `Season` says: its best weeks for a rig, and what the gates cost."""
+"""A `Season` in sentences: its best weeks for a rig, and what the gates cost."""
 
 import datetime as dt
 from collections.abc import Iterator
@@ -16,7 +16,7 @@ from lightplan.year.plan import Season, Week
 
 # A week counts among the best from this share of the best one on.
 _BEST = 0.95
-# Of runs of best weeks, so many of the longest are named.
+# How many of the longest runs of best weeks are named.
 _AT_MOST = 3
 # Shorter waits at the gate than this are not worth a sentence.
 _WORTH_MIN = 5
@@ -45,8 +45,8 @@ def answer(season: Season) -> Parts:
 def _scores(season: Season) -> list[float]:
     """Return what weeks are ranked by: golden minutes that the rig can use.
 
-    Those of a week cut at the ends of the year are as if it went on, drive for
-    drive, for as many drives as the whole week beside it has.
+    A week cut short by the end of the year is scaled up to the number of drives
+    in the whole week beside it.
     """
     weeks = season.weeks
     beside = [weeks[1], *weeks[1:-1], weeks[-2]]
@@ -62,7 +62,7 @@ def _whole(week: Week) -> bool:
 
 
 def _open_weeks(season: Season) -> list[int]:
-    """Return whole weeks with drives: those with minutes of their own to name."""
+    """Return whole weeks with drives: those with minutes to report."""
     return [i for i, week in enumerate(season.weeks) if week.drives and _whole(week)]
 
 
@@ -210,7 +210,7 @@ def _outside(season: Season, drive: DrivePlan, i: int) -> float:
 
 
 def picture(season: Season) -> str:
-    """Say what the year's picture shows, for those who cannot see it."""
+    """Say what the year's picture shows, for people who cannot see it."""
     request = season.plan.request
     rig = words.rig_name(season.plan, season.rig)
     total = season.plan.usable_min(season.rig, FACING_INDEX[request.facing])
