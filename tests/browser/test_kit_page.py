@@ -114,16 +114,16 @@ def add_place(page, name: str) -> None:
 
 def test_a_place_that_was_added_is_there_after_a_reload_and_plans(at_kit, choose):
     page = at_kit()
-    expect(page.locator("#kit-answer")).to_contain_text("nothing of your own yet")
+    expect(page.locator("#kit-answer")).to_contain_text("no entries of yours yet")
     add_place(page, "Otter Pan")
     page.get_by_role("button", name="Add a season").click()
     field(page, "Morning opens").fill("05:45")
     field(page, "Morning closes").fill("09:15")
     save(page, "Saved: Otter Pan.")
     answer = page.locator("#kit-answer")
-    expect(answer).to_have_text("This browser holds 7 places and 8 rigs of your own.")
+    expect(answer).to_have_text("This browser has 7 places and 8 rigs of yours.")
     page.reload()
-    expect(answer).to_have_text("This browser holds 7 places and 8 rigs of your own.")
+    expect(answer).to_have_text("This browser has 7 places and 8 rigs of yours.")
     expect(page.locator("#kit-title")).to_have_text("Otter Pan")
     expect(field(page, "Morning closes")).to_have_value("09:15")
     page.get_by_role("link", name="Trip").click()
@@ -216,7 +216,7 @@ def test_a_loaded_file_is_kept_word_for_word_and_downloaded_the_same(at_kit, tmp
     load(page, FILE)
     say(page, "Loaded: mine.toml.")
     expect(page.locator("#kit-answer")).to_have_text(
-        "This browser holds 1 place and 1 rig of your own."
+        "This browser has 1 place and 1 rig of yours."
     )
     with page.expect_download() as download:
         page.get_by_role("button", name="Download as a file").click()
@@ -249,7 +249,7 @@ def test_a_file_takes_the_place_of_ones_own_only_after_asking(at_kit):
     load(page, FILE)
     say(page, "Loaded: mine.toml.")
     load(page, FILE.replace("Otter Pan", "Egret Pan"), "other.toml")
-    expect(page.get_by_role("alert")).to_contain_text("1 place and 1 rig of your own")
+    expect(page.get_by_role("alert")).to_contain_text("1 place and 1 rig of yours")
     page.get_by_role("button", name="Leave it as it is").click()
     say(page, "Nothing was changed.")
     assert kept(page).places[0].name == "Otter Pan"

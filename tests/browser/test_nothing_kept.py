@@ -42,7 +42,7 @@ def test_every_page_opens_says_so_and_changes_its_colours(
     off.goto(address.rstrip("/") + PATHS[name] + link())
     drawn(off)
     said = off.locator("#keeps-nothing")
-    expect(said).to_contain_text("This browser keeps nothing: the colours")
+    expect(said).to_contain_text("This browser saves nothing: the colours")
     changes_its_colours(off)
     if name == ids.POCKET:
         frame = off.frame_locator("iframe")
@@ -60,7 +60,7 @@ def full(visitors):
 
 def test_with_a_full_storage_it_works_on_and_says_so(full):
     said = full.locator("#keeps-nothing")
-    expect(said).to_contain_text("This browser keeps nothing more: the colours")
+    expect(said).to_contain_text("This browser saves nothing more: the colours")
     changes_its_colours(full)
 
 

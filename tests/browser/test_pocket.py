@@ -236,9 +236,9 @@ def test_each_side_says_from_when_until_when_and_how_sure(made, opened):
                 if most > final:
                     hope = f"at best {most - final} min more"
                     asked.append([d, final + 1, rig, side])
-                    wanted.append(["finished", f"at {text}", hope])
+                    wanted.append(["out of light", f"at {text}", hope])
                 asked.append([d, most + 1, rig, side])
-                wanted.append(["finished", f"at {text}"])
+                wanted.append(["out of light", f"at {text}"])
     assert len(asked) > 40
     assert opened(USUAL).evaluate(USES, asked) == wanted
 

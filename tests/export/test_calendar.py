@@ -323,7 +323,7 @@ def test_each_lens_rings_at_its_last_minute(trip):
         assert [instant for instant, _ in alarms] == expected
         for instant, said in alarms:
             clock = trip.clock(np.datetime64(instant.replace(tzinfo=None)))
-            assert f"finished at {clock}" in said
+            assert f"runs out of light at {clock}" in said
 
 
 def test_some_lens_is_finished_before_the_gate(trip):

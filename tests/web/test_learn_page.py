@@ -493,7 +493,7 @@ def test_too_few_frames_are_told_and_cannot_be_kept(shown, walk, text_of):
     found = shown({"frames": rows("Den", 2.0, 4, count=5), "dropped": []})
     assert found["covers"] == buttons(found, walk) == []
     assert "5 bursts are too few to learn from" in text_of(found["keeps"])
-    assert "3 more would do" in text_of(found["keeps"])
+    assert "3 more would be enough" in text_of(found["keeps"])
 
 
 def test_too_wide_a_spread_is_told_and_cannot_be_kept(shown, walk, text_of):
@@ -566,7 +566,7 @@ def test_what_is_kept_says_so_and_leads_to_a_trip_under_it(
 def test_a_cover_is_not_replaced_unasked(kept_forest, served_file):
     other = {"stops": 1.0, "spread_stops": 0.3}
     sent = kit_changes.learned(" Fig forest ", other, kept_forest, served_file)
-    assert sent["wanted"]["ask"].startswith("A cover Fig forest is kept already.")
+    assert sent["wanted"]["ask"].startswith("A cover Fig forest is already saved.")
     (cover,) = saved.read(sent["wanted"]["text"], "it").covers
     assert cover.stops == 1.0
 

@@ -119,7 +119,7 @@ def test_the_kit_page_shows_what_the_browser_holds(post, record):
     values = {ids.KIT_VIEW: view, ids.KIT_BASE: record, ids.KIT_LINK: ""}
     shown = post(f"{ids.KIT_ANSWER}.children", values)
     answer = shown[ids.KIT_ANSWER]["children"]
-    assert answer == "This browser holds 6 places and 8 rigs of your own."
+    assert answer == "This browser has 6 places and 8 rigs of yours."
     lines = shown[ids.KIT_ORIGINAL]["data"]["lines"]
     assert ["gates", 0, "morning_opens", "05:45"] in lines
     assert "place=Otter+Pan" in str(shown[ids.KIT_PAGES])
@@ -245,10 +245,10 @@ def test_a_file_replaces_an_own_catalog_only_after_asking(
 ):
     content = upload(example_file.read_bytes())
     sent = kit_changes.from_file(content, "mine.toml", record, served_file)
-    assert "6 places and 8 rigs of your own" in sent["wanted"]["ask"]
+    assert "6 places and 8 rigs of yours" in sent["wanted"]["ask"]
 
 
 def test_the_built_in_file_comes_back_only_after_asking(record, served_file):
     sent = kit_changes.without_own(record, served_file)
     assert sent["wanted"]["text"] == ""
-    assert sent["wanted"]["ask"].startswith("Remove 6 places and 8 rigs of your own")
+    assert sent["wanted"]["ask"].startswith("Remove your 6 places and 8 rigs")

@@ -167,7 +167,7 @@ def test_answer_where_it_never_happens_says_how_near_the_sun_comes(text_of):
     of = of_year(place("Europe/Prague", 50.0, 14.0), spot(0))
     said = naming.plain(spot_words.answer(of, Wish(), (), *TODAY))
     assert "there is no minute in 2027" in said
-    assert re.search(r"Most nearly behind the animal, \d+° off, it stands on", said)
+    assert re.search(r"It comes nearest on .*, \d+° from straight behind", said)
 
 
 def test_light_that_is_waited_for_is_named_with_how_high_the_sun_may_be():
@@ -180,7 +180,7 @@ def test_next_chance_of_a_year_without_one_is_named_with_its_own_year():
     chance = chances.chances(of_year(SOUTH, year=2028), Wish())[0]
     said = naming.plain(spot_words.answer(of, Wish(), (chance,), *TODAY))
     assert f"first on {naming.day_name(chance.drive.date)} 2028, " in said
-    assert said.endswith("That is so on no date of 2027. ")
+    assert said.endswith("That does not happen in 2027. ")
 
 
 def test_chances_of_one_date_are_that_date_and_its_time():
@@ -205,7 +205,7 @@ def test_chances_from_first_to_last_of_the_year_are_all_year():
 def test_answer_behind_a_wall_says_that_the_sun_is_never_up():
     of = of_year(place("Europe/Prague", 50.0, 14.0), spot(90, ((0, 80),)))
     said = naming.plain(spot_words.answer(of, Wish(), (), *TODAY))
-    assert "The sun is never up at such a height while the gates are open." in said
+    assert "The sun is never up and that low while the gates are open." in said
 
 
 def test_last_chance_of_all_years_is_told():
@@ -262,7 +262,7 @@ def test_place_without_spots_says_how_to_add_one(content, text_of):
 
 def test_own_coordinates_say_how_to_have_spots(content, own, text_of):
     shown = content(own)
-    assert text_of(shown["answer"]).startswith("Coordinates alone have no spots:")
+    assert text_of(shown["answer"]).startswith("Bare coordinates have no spots:")
     assert shown["shown"] == "hidden"
 
 
@@ -275,13 +275,13 @@ NOTES = {
     ),
     "a gap in the south": (
         ((0, 1), (90, 3), (240, 1), (300, 4)),
-        "No skyline was given from 90° to 240°; it is joined straight, so times there "
-        "are rough.",
+        "The skyline has no point from 90° to 240°; a straight line joins the ends, "
+        "so times there are rough.",
     ),
     "a gap": (
         RIDGE,
-        "No skyline was given from 300° through north to 60°; it is joined straight, "
-        "so times there are rough.",
+        "The skyline has no point from 300° through north to 60°; a straight line "
+        "joins the ends, so times there are rough.",
     ),
 }
 

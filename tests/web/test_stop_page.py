@@ -221,7 +221,7 @@ def test_no_shadow_is_a_dash():
     ("changes", "words"),
     [
         ({"sky": "haze"}, "Haze, dust or smoke weakens the beam"),
-        ({"sky": "broken"}, "a cloud before the sun takes the rim at once"),
+        ({"sky": "broken"}, "a cloud in front of the sun ends the rim at once"),
         ({"cover": "shade"}, "Under open shade only about 5 % of the beam"),
         (
             {"skyline": "Two Rivers Plain: Salt lick"},
@@ -245,7 +245,7 @@ def test_a_skyline_of_another_place_changes_nothing(shown, text_of):
 
 def test_a_sun_in_the_frame_is_warned_of_where_the_sentence_is(shown, text_of):
     said = text_of(shown({"aim": "286"}, at=140)["notes"])
-    assert "the sun stands in the frame of A, B and C: keep your eye from" in said
+    assert "the sun is in the frame of A, B and C: keep your eye away from" in said
     assert "in the frame" not in text_of(shown({"aim": "250"}, at=140)["notes"])
 
 

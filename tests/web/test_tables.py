@@ -237,7 +237,7 @@ def test_minutes_of_the_way_back_are_counted_as_the_caption_says(trip, text_of):
     drive = of.drives[0]
     outcome = drive.outcomes[0][0]
     assert outcome.last.utc == drive.closes_utc > drive.turn_back_utc
-    assert "the way back to the gate is counted in" in caption(
+    assert "the way back to the gate is included" in caption(
         tables.rig_table(of, drive), text_of
     )
 
