@@ -143,7 +143,7 @@ def test_what_is_wrong_with_a_cover_is_one_sentence(old, new, said):
 
 def test_a_cover_called_like_a_preset_is_refused():
     text = FILE.replace('"Riverine forest"', '"open"')
-    with pytest.raises(PlacesError, match="'open' must have a name of its own"):
+    with pytest.raises(PlacesError, match="'open' must not have the name of a preset"):
         catalog(text)
 
 

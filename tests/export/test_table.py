@@ -132,7 +132,7 @@ def test_csv_light_windows_fill_the_time_between_the_gates(trip):
         light = sum(
             int(row[f"{kind} (min)"])
             for kind in (
-                "dark", "civil twilight", "golden light", "daylight", "hard light",
+                "dark", "civil twilight", "golden light", "open light", "hard light",
             )
         )  # fmt: skip
         assert dt.timedelta(minutes=light) == closes - opens

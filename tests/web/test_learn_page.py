@@ -367,7 +367,7 @@ def test_without_frames_nothing_is_made_up(shown):
 
 def test_frames_that_do_not_tell_their_zone_are_asked_about(shown, text_of):
     said = shown(FOREST, {ids.LEARN_CLOCK_ZONE: ""})
-    assert "To which time zone was the camera’s clock set?" in said["answer"]
+    assert "Which time zone was the camera’s clock set to?" in said["answer"]
     assert "60 frames do not tell" in said["answer"]
     assert said["found"] == "hidden"
     assert frames.NO_ZONE in text_of(said["account"])
@@ -523,7 +523,7 @@ def _kept_forest(shown, served_file):
     (cover,) = shown(FOREST)["covers"]
     sent = kit_changes.learned("Fig forest", cover, None, served_file)
     assert sent["wanted"]["ask"] == ""
-    assert "Every page that asks what is over the animal" in sent["wanted"]["said"]
+    assert "choose it under “Over the animal”" in sent["wanted"]["said"]
     return {"text": sent["wanted"]["text"], "revision": "1"}
 
 
@@ -573,7 +573,7 @@ def test_a_cover_is_not_replaced_unasked(kept_forest, served_file):
 
 @pytest.mark.parametrize(
     ("name", "said"),
-    [("", "A cover needs a name."), ("woodland", "there is a preset of that name")],
+    [("", "A cover needs a name."), ("woodland", "must not have the name of a preset")],
 )
 def test_a_name_that_cannot_be_is_told(served_file, name, said):
     cover = {"stops": 1.0, "spread_stops": 0.3}

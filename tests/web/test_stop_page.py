@@ -191,7 +191,7 @@ def test_at_the_south_pole_every_way_is_north(computed):
     at = dataclasses.replace(at, trouble="pole")
     (note,) = stop_words.notes(of, found, at)
     assert note == (
-        "At the pole every way is north: bearings are counted so that 0° follows the "
+        "At the pole every direction is north: bearings are counted so that 0° follows the "
         "meridian of 31.8°."
     )
 
@@ -220,9 +220,9 @@ def test_no_shadow_is_a_dash():
 @pytest.mark.parametrize(
     ("changes", "words"),
     [
-        ({"sky": "haze"}, "Haze, dust or smoke weakens the beam"),
+        ({"sky": "haze"}, "Haze, dust or smoke weakens the sun"),
         ({"sky": "broken"}, "a cloud in front of the sun ends the rim at once"),
-        ({"cover": "shade"}, "Under open shade only about 5 % of the beam"),
+        ({"cover": "shade"}, "Under open shade only about 5 % of the direct sun"),
         (
             {"skyline": "Two Rivers Plain: Salt lick"},
             "Salt lick is not at Mopane Loop: the horizon is taken as level.",
