@@ -368,7 +368,7 @@ def test_without_frames_nothing_is_made_up(shown):
 def test_frames_that_do_not_tell_their_zone_are_asked_about(shown, text_of):
     said = shown(FOREST, {ids.LEARN_CLOCK_ZONE: ""})
     assert "Which time zone was the camera’s clock set to?" in said["answer"]
-    assert "60 frames do not tell" in said["answer"]
+    assert "60 frames do not say" in said["answer"]
     assert said["found"] == "hidden"
     assert frames.NO_ZONE in text_of(said["account"])
 
@@ -591,7 +591,9 @@ def test_places_follow_a_covers_new_name_and_hold_it_back_from_removal(
     cover = {"name": "Figs", "stops": 3.0, "spread_stops": 0.5}
     catalog = catalog_edit.put(catalog, "covers", "Fig forest", cover)
     assert catalog.places[0].cover == "Figs"
-    with pytest.raises(ValueError, match="cover 'Figs' is what Mopane Loop has"):
+    with pytest.raises(
+        ValueError, match="cover 'Figs' is the usual cover of Mopane Loop"
+    ):
         catalog_edit.without(catalog, "covers", "Figs")
 
 
