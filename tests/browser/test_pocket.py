@@ -291,7 +291,7 @@ def test_it_names_the_zone_and_says_where_the_phone_agrees(opened):
     page = opened(USUAL, phone_zone="Africa/Johannesburg")  # UTC+2 as well
     expect(page.locator("#differs")).to_be_empty()
     expect(page.locator("main")).to_contain_text(
-        "Times are of Africa/Lusaka, UTC+2. Your phone’s clock agrees."
+        "Times are local: Africa/Lusaka, UTC+2. Your phone’s clock agrees."
     )
 
 
