@@ -31,7 +31,7 @@ def asked(
     Parameters
     ----------
     page : str
-        Its key in `layout.PAGES`.
+        Its key in `pages.PAGES`.
     raw, catalog : Raw, Catalog
         The texts to fill them with, and what there is to choose from.
     after : mapping of str to sequence of Component, optional

@@ -211,8 +211,9 @@ def test_a_cover_removed_here_that_nothing_needs_goes():
 def choices(node, found):
     """Collect the values of every list of choices in a tree of components."""
     data = getattr(node, "data", None)
-    if isinstance(data, list) and data and isinstance(data[0], dict):
-        found.append([choice.get("value") for choice in data])
+    if isinstance(data, list) and data:
+        # A value that is its own label stands there as a text.
+        found.append([c["value"] if isinstance(c, dict) else c for c in data])
     children = getattr(node, "children", None)
     for child in children if isinstance(children, list | tuple) else [children]:
         if child is not None and not isinstance(child, str):

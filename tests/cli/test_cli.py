@@ -524,8 +524,8 @@ def _taken_port():
         (["--port", "65536"], "port must be 1 to 65535, got '65536'"),
         (["--port", ""], "port must be 1 to 65535, got ''"),
         (["--port", "-1"], "port must be 1 to 65535, got '-1'"),
-        ([], "cannot listen on 127.0.0.1, port {taken}: another program does already; "
-         "end it or choose another port"),
+        ([], "cannot listen on 127.0.0.1, port {taken}: another program is using it; "
+         "stop that one or choose another port"),
         (["--host", "a..b"], "cannot listen on a..b, port {taken}: that is neither an "
          "address nor a name"),
         (["--file", "nowhere.toml"], "nowhere.toml cannot be read: No such file or "
