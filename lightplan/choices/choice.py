@@ -57,7 +57,8 @@ class Choice(Generic[T]):
     empty : bool
         Whether it may be left empty.
     pages, folded : tuple of str
-        The pages whose answer depends on it; those that fold its control away.
+        The pages that show its control and answer again when it changes; those
+        that do so with the control folded away.
     options : callable, optional
         The values and labels of a row or a list.
     step : float

@@ -1,7 +1,7 @@
 """Every choice a person can make, in the order of the pages.
 
 A choice is one entry here. Form, link, usual values, mending, command line and
-tests are made from these entries, so adding one is its entry and its use.
+tests are made from these entries, so adding one is its entry, its place in `CHOICES` and its use.
 """
 
 import datetime as dt

@@ -2,6 +2,6 @@
 
 `headers` and `containers` read exposures out of picture files, `read` a folder,
 `table` a CSV file; `calibrate`, `zonecheck` and `learning` work out what a cover
-takes, `groups` and `words` say it. Imports `trip` and what stands below it. Start
+takes, `groups` and `words` say it. Imports `trip` and what stands before it. Start
 with `learning`.
 """

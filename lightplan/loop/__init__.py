@@ -2,5 +2,5 @@
 
 `gpx` reads a recorded drive, `route` turns it or typed legs into a path, `loop`
 puts the light on either side of it, `seats` chooses a side, `words` say it.
-Imports `stop`, `trip` and what stands below them. Start with `loop`.
+Imports `stop`, `trip` and what stands before them. Start with `loop`.
 """

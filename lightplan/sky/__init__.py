@@ -2,5 +2,5 @@
 
 `sun` and `moon` give positions, `windows` and `sun_days` the moments when an
 altitude is crossed, `skyline` the height of the land, `localtime` the clocks of
-a place. Imports nothing else of lightplan. Start with `sun`.
+a place. Imports no other package of lightplan. Start with `sun`.
 """

@@ -1,4 +1,4 @@
 """Which weeks of a year hold the light: `plan` works it out, `words` say it.
 
-Imports `trip` and what stands below it. Start with `plan`.
+Imports `trip` and what stands before it. Start with `plan`.
 """

@@ -362,7 +362,7 @@ CASES = {
     "skyline": (stood(4.0, 285.0, horizon=((285, 9.0),)), "hides the sun"),
     "overcast": (stood(8.0, 285.0, sky="overcast"), "no direct sun"),
     "high": (stood(40.0, 285.0), "40.0° high; a rim needs 15° or less"),
-    "pole": (stood(10.0, 285.0, place=POLE), "every way is south"),
+    "pole": (stood(10.0, 285.0, place=POLE), "every direction is south"),
     "unknown": (stood(np.nan, np.nan), "not known"),
 }
 
@@ -430,7 +430,7 @@ def test_a_sun_over_the_limit_is_never_written_as_at_it(heights, text):
 def test_a_minute_without_a_rim_says_so_first_and_then_when_there_is_one():
     text = said(made(), 70)  # 16:40: the sun 17.1° high, by SPA
     assert text.startswith("No rim light at 16:40, Thu 12 Aug, evening: the sun, at")
-    assert "17.1° high, a rim needs 15° or less. The rim works from 16:50" in text
+    assert "17.1° high; a rim needs 15° or less. The rim works from 16:50" in text
     assert "stop north" not in text
 
 

@@ -16,27 +16,10 @@ from lightplan.web.pages import PAGES
 
 PATHS = [page.path for page in PAGES]
 RIG = ["600 prime ×1.4", "840", "5.6", "1/1600", "12800"]
-# Every field with a right value, the trip short so that it is planned at once.
+# Every choice with a right value, the trip short so that it is planned at once.
 GOOD = {
-    **{"place": "Mopane Loop", "from": "2027-08-12", "to": "2027-08-13"},
-    **{"lat": "-24.5", "lon": "31.25", "zone": "Africa/Johannesburg"},
-    **{"pace": "flying", "side": "back", "sky": "haze", "cover": "shade"},
-    **{"back": "40", "distance": "60", "blur": "2.5", "year": "2027"},
-    **{
-        "shown": "B",
-        "order": "action",
-        "book": "2027-08-12-evening,2027-08-13-morning",
-    },
-    "skies": "2027-08-12-evening:storm",
+    **{choice.name: choice.right for choice in table.CHOICES},
     ids.SELECTED: "2027-08-13-morning",
-    **{"spot": "Oxbow hide", "wait": "rim", "behind": "20", "height": "12"},
-    **{"aim": "270", "declination": "-4.5", "at": "15:45"},
-    **{"skyline": "Mopane Loop: Oxbow hide", "start": "15:45"},
-    **{
-        "speed": "20",
-        "light": "rim",
-        "legs": "from -13 31.8\nNE 3 km; stop 9 min",
-    },
     "rig": ["~".join(RIG), "400 prime~400~2.8", "150–600 zoom"],
 }
 

@@ -68,9 +68,11 @@ def test_a_place_of_the_file_brings_its_own_position_so_the_link_has_none(usual)
     assert not re.search(r"[?&](lat|lon|zone)=", search)
 
 
-def test_unknown_names_in_a_link_are_left_out():
-    raw = Raw.from_search("?place=Mopane+Loop&utm=x&javascript=alert(1)")
-    assert raw == Raw((("place", "Mopane Loop"),), ())
+def test_unknown_names_in_a_link_are_left_out(catalog, now):
+    link = "?place=Mopane+Loop&utm=x&javascript=alert(1)"
+    raw, said = state.mended(Raw.from_search(link), catalog, now)
+    assert said == ()
+    assert {name for name, _ in raw.fields} == {*table.BY_NAME}
 
 
 # ------------------------------------------------------------------ the form
