@@ -158,7 +158,7 @@ def is_plain(response, status: int) -> bool:
 def test_an_address_with_nothing_at_it_is_said_to_be_one(path, client):
     response = client.get(path)
     assert is_plain(response, 404), response.text
-    assert "There is nothing at this address" in response.text
+    assert "There is no page at this address" in response.text
 
 
 @pytest.mark.parametrize(

@@ -103,7 +103,7 @@ def test_answer_counts_the_dates_of_the_year(content, text_of):
     of = of_year(MOPANE, MOPANE.spots[1])
     dates = {c.drive.date for c in chances.chances(of, Wish())}
     said = text_of(content(EBONY)["answer"])
-    assert f"on {len(dates)} evenings of {YEAR}." in said
+    assert f"on {len(dates)} evenings in {YEAR}." in said
 
 
 def test_in_another_year_the_chances_count_from_its_first_day(content, text_of):
@@ -618,7 +618,7 @@ def test_strokes_join_chances_of_the_same_half_of_a_night():
 @pytest.mark.parametrize("key", ["back", "side"])
 def test_legend_has_the_hatching_in_its_colour(content, text_of, key):
     shown = content(EBONY | {"wait": key})
-    (item,) = [i for i in shown["key"] if "the light waited for" in text_of(i)]
+    (item,) = [i for i in shown["key"] if "the light you wait for" in text_of(i)]
     assert text_of(item) == "slanted lines: the light you wait for"
     ink = shown["figure"]["data"][1]["line"]["color"]
     assert ink in item.children[0].style["background"]
