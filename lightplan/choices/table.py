@@ -341,7 +341,7 @@ HEIGHT = Choice[float](
 )
 DISTANCE = Choice[float](
     "distance",
-    "Distance to the animal, m",
+    "Distance, m",
     _within("distance to the animal", *DISTANCES_M, " m"),
     right="60",
     kind="number",

@@ -70,7 +70,7 @@ def test_what_would_be_lost_is_not_said_to_be_saved(full):
     height.fill("555")
     expect(page.locator("#kit-unsaved")).to_have_text("Not saved yet.")
     page.locator("#kit-save").click()
-    expect(page.locator("#kit-said")).to_contain_text("could not keep it")
+    expect(page.locator("#kit-said")).to_contain_text("could not save it")
     expect(height).to_have_value("555")
 
 
