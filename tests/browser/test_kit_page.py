@@ -264,7 +264,7 @@ def test_the_built_in_file_comes_back_after_asking(at_kit):
     load(page, FILE)
     say(page, "Loaded: mine.toml.")
     page.get_by_role("button", name="Use the built-in file again").click()
-    expect(page.get_by_role("alert")).to_contain_text("Remove 1 place and 1 rig")
+    expect(page.get_by_role("alert")).to_contain_text("Remove your 1 place and 1 rig")
     assert kept(page).places[0].name == "Otter Pan"
     page.get_by_role("button", name="Remove them").click()
     say(page, "The pages use the built-in file again.")
@@ -309,7 +309,7 @@ def test_both_tabs_changes_can_be_kept_apart(two):
     page, _ = two
     page.locator("#kit-save").click()
     page.get_by_role("button", name="Keep both").click()
-    say(page, "Both are kept")
+    say(page, "Both are saved")
     assert heights(page) == {"Mopane Loop": 777, "Mopane Loop (2)": 555}
     opened(page, "Places", "Mopane Loop (2)")
     expect(field(page, "Height above the sea, m")).to_have_value("555")
