@@ -17,7 +17,7 @@ def troubled(visitors, link):
         for summary in page.locator("summary:visible").all():
             summary.click()
         page.get_by_label("Distance, m").fill("0")
-        expect(page.get_by_role("status")).to_contain_text("What is shown")
+        expect(page.get_by_role("status")).to_contain_text("Showing the last")
         yield page
 
 

@@ -29,7 +29,7 @@ def test_bad_input_is_told_in_one_sentence_and_changes_nothing(
         field = page.get_by_label(label, exact=True).and_(page.locator("input")).first
         usual = field.input_value()
         field.fill(typed)
-        problem = page.get_by_role("status").filter(has_text="What is shown")
+        problem = page.get_by_role("status").filter(has_text="Showing the last")
         expect(problem).to_have_count(1)
         for part in named:
             expect(problem).to_contain_text(part)

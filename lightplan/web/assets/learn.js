@@ -251,6 +251,14 @@
 
   const graph = () => document.querySelector("#learn-chart .js-plotly-plot");
 
+  // The picture comes after the sentences; whoever is quicker is not ignored.
+  async function drawn() {
+    for (let waits = 0; !graph()?.layout && waits < 200; waits += 1) {
+      await new Promise((resolve) => window.setTimeout(resolve, 50));
+    }
+    return graph();
+  }
+
   window.dash_clientside = window.dash_clientside || {};
   window.dash_clientside.learn = {
     forgettable(kept) {
@@ -259,10 +267,11 @@
     },
 
     // Off whenever the picture is drawn anew; a finger then scrolls the page.
-    select(clicks) {
-      const plot = graph();
-      const on = cause() === "learn-pick" && plot && plot.layout.dragmode !== "select";
-      if (cause() === "learn-pick" && plot) {
+    async select(clicks) {
+      const pressed = cause() === "learn-pick";
+      const plot = pressed && (await drawn());
+      const on = plot && plot.layout.dragmode !== "select";
+      if (plot) {
         window.Plotly.relayout(plot, { dragmode: on ? "select" : false, selections: [] });
       }
       return on

@@ -65,7 +65,7 @@ def page(visit: Visit) -> dmc.MantineProvider:
 def sides(place: Place) -> Options:
     """Return what the light may come from: a side, or as at a spot of the place."""
     looks = [(SPOT + s.name, f"as at {s.name}") for s in place.spots]
-    return [*((f.key, f"{f.key}") for f in FACINGS), *looks]
+    return [*((f.key, f.key) for f in FACINGS), *looks]
 
 
 def data(options: Options) -> list[dict[str, str]]:
@@ -247,7 +247,7 @@ _KEPT: dict[str, Any] = {"persistence": True, "persistence_type": "session"}
 
 
 def _plain_sides() -> Options:
-    return [(f.key, f"{f.key}") for f in FACINGS]
+    return [(f.key, f.key) for f in FACINGS]
 
 
 def _select(
