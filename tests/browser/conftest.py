@@ -38,7 +38,7 @@ EXAMPLE = Path(__file__).parents[2] / "locations.example.toml"
 NAMES = ("chromium", "chromium-browser", "google-chrome")
 # A Wednesday, so that the coming week begins on Thursday 12 August 2027.
 NOW = dt.datetime(2027, 8, 11, 10, tzinfo=dt.UTC)
-PATIENCE_MS = 12_000  # for a loaded machine; a page is there in two or three seconds
+PATIENCE_MS = 40_000  # for a loaded machine; a page is there in two or three seconds
 
 Visitors = AbstractContextManager[Callable[..., Page]]
 
