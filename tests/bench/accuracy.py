@@ -18,7 +18,10 @@ from lightplan.camera import exposure
 from lightplan.light import daylight
 from lightplan.sky import moon, sun, windows
 
-sys.path.append(str(Path(__file__).resolve().parent.parent))
+sys.path.extend(
+    str(Path(__file__).resolve().parents[1] / name)
+    for name in (".", "sky", "light", "camera")
+)
 
 from conftest import rows
 from test_daylight_published import STATED_LOG10
