@@ -7,8 +7,7 @@ import pytest
 from browsing import SIDEWAYS, violations
 from playwright.sync_api import expect
 
-from lightplan.web import layout
-from lightplan.web.pages import PAGES
+from lightplan.web.pages import PAGES, at
 
 PATHS = {page.key: page.path for page in PAGES}
 HERE, ELSEWHERE = "Mopane Loop", "Heron Marsh"
@@ -125,7 +124,7 @@ def test_a_link_holds_through_reload_back_and_forward_beside_another_tab(
     def settled() -> None:
         drawn(page)
         # The server gives each page its title; nothing of Dash may take it away.
-        expect(page).to_have_title(layout.title(urlsplit(page.url).path))
+        expect(page).to_have_title(f"{at(urlsplit(page.url).path).title} · lightplan")
         at_once(page, ELSEWHERE)
 
     settled()
