@@ -25,7 +25,7 @@ Timed = tuple[float, float]
 
 FIRST = dt.date(2027, 8, 2)
 RIGS = ("600 prime", "400 prime", "150–600 zoom", "100–400 zoom, APS-C",
-        "800 f/11", "70–200 zoom, APS-C")  # fmt: skip
+        "300 prime ×2", "70–200 zoom, APS-C")  # fmt: skip
 TRIPS = {7: 3, 14: 6, 62: 6}  # days: rigs
 
 ANSWERED = "() => document.querySelector('#answer')?.textContent"
