@@ -89,7 +89,7 @@ def content(
         fit.group.name: sentence(fit, found, asked, request)
         for fit in found.fits[:_MOST_SENTENCES]
     }
-    points = figure.points(timed, names, found, place, asked.how)
+    points = figure.points(timed, names, found, place)
     first = points[0].fit if points else None
     preset = asked.preset or learning.usual_preset(first, place) if first else None
     return {
