@@ -10,8 +10,8 @@ import pytest
 from pvlib import spa as nrel
 
 from lightplan.catalog.places import Place, Spot
-from lightplan.spots import chances, spots
-from lightplan.spots.chances import Wish
+from lightplan.spots import chances, spots, words
+from lightplan.spots.chances import Chance, Wish
 from lightplan.spots.spots import LIGHTS, NO_SUN, TOP
 from lightplan.trip.drives import Drive
 
@@ -443,6 +443,20 @@ def test_a_chance_of_a_few_minutes_is_left_out_of_the_next_ones():
     assert short
     date = short[0].drive.date
     assert short[0] not in chances_from(date, 400)
+
+
+@pytest.mark.parametrize(
+    ("altitudes", "offs", "height", "off_behind"),
+    [
+        ((4.2, 10.6), (5.4, 8.0), "4° to 11°", "5–8°"),
+        ((3.6, 4.4), (0.0, 0.3), "4°", "0°"),
+        ((-0.8, 0.9), (3.0, 4.0), "−1° to 1°", "3–4°"),
+    ],
+)
+def test_angles_that_round_to_one_are_written_once(altitudes, offs, height, off_behind):
+    chance = Chance(None, None, None, *altitudes, *offs)
+    assert words.height(chance) == height
+    assert words.off_behind(chance) == off_behind
 
 
 # -------------------------------------------------------------------- runs of dates
