@@ -233,7 +233,9 @@ def _controls(raw: Raw, loaded: Loaded) -> list[Component]:
                 ),
             ]
         ),
-        html.Details([html.Summary("Example rig"), rig_form.rigs(raw, catalog)]),
+        html.Details(
+            [html.Summary("Example rig"), rig_form.rigs(raw, catalog, seen=False)]
+        ),
     ]
 
 
