@@ -190,7 +190,8 @@ def offset_minutes(timezone: str, utc: ArrayLike) -> NDArray[np.int64]:
     """
     instants = np.asarray(utc, dtype="datetime64[s]")
     if instants.ndim == 0:  # a year's page asks thousands of times for one instant
-        return np.array(_offset_on_its_day(timezone, instants[()]), dtype=np.int64)
+        offset = _offset_on_its_day(timezone, instants.flat[0])
+        return np.array(offset, dtype=np.int64)
     days, inverse = np.unique(instants.astype("datetime64[D]"), return_inverse=True)
     at_start = np.array([_offset(timezone, d) for d in days], dtype=np.int64)
     at_end = np.array([_offset(timezone, d + _DAY) for d in days], dtype=np.int64)
