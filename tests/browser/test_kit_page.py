@@ -35,14 +35,10 @@ lens = "300 mm f/4"
 
 @pytest.fixture
 def at_kit(visit):
-    """Come to the page of places and kit from the trip's."""
+    """Come to the page of places and kit."""
 
     def come(search: str = "", **how):
-        page = visit(search, **how)
-        # Whoever leaves while an answer is on its way breaks a request off.
-        expect(page.locator("#summary")).not_to_be_empty()
-        expect(page.locator(".drive-row").first).to_be_visible()
-        page.get_by_role("link", name="Kit and places").click()
+        page = visit(f"kit{search}", **how)
         expect(page.locator("#kit-title")).to_have_text("Mopane Loop")
         return page
 
