@@ -1,7 +1,7 @@
 """The sun's events around a local day: noon, sunrise and sunset, dawn and dusk.
 
-They use geometric altitudes, as `windows` does. Where there is none (midnight sun,
-polar night) that is an ordinary answer: None, or NaT in arrays.
+They use geometric altitudes, as `windows` does. A day without one (midnight sun,
+polar night) is an ordinary answer: None, or NaT in arrays.
 """
 
 import datetime as dt
@@ -39,7 +39,7 @@ class SunDay(NamedTuple):
 def sun_days(
     latitude_deg: float, longitude_deg: float, timezone: str, dates: Sequence[dt.date]
 ) -> list[SunDay]:
-    """Return the sun's events around each of some local days, all at once.
+    """Return the sun's events around each of several local days, all at once.
 
     Arguments and errors as for `windows.crossings`.
     """
@@ -52,8 +52,8 @@ def sun_days(
         return sun.position(utc, latitude_deg, longitude_deg).altitude_deg
 
     def events(edge: Instants, level_deg: float) -> list[np.datetime64 | None]:
-        found = _between_low_and_noon(altitude, edge, noons, level_deg)
-        return [None if np.isnat(instant) else instant for instant in found]
+        instants = _between_low_and_noon(altitude, edge, noons, level_deg)
+        return [None if np.isnat(instant) else instant for instant in instants]
 
     rises, sets = events(before, SUNRISE_DEG), events(after, SUNRISE_DEG)
     dawns, dusks = events(before, CIVIL_DEG), events(after, CIVIL_DEG)
@@ -81,17 +81,17 @@ def _between_low_and_noon(
     noon: Instants,
     level_deg: float,
 ) -> Instants:
-    """Find where the sun passes a level between its lowest and highest; NaT if not.
+    """Return when the sun passes a level between its lowest and highest, else NaT.
 
-    In those twelve hours its altitude only rises or only falls: there is one
-    passage, also where the sun barely grazes the level.
+    In those twelve hours its altitude only rises or only falls, so it passes once,
+    even if it barely grazes the level.
     """
     exists = (altitude(edge) < level_deg) & (altitude(noon) >= level_deg)
-    found = np.full(len(noon), np.datetime64("NaT", "ms"))
-    found[exists] = passages(
+    instants = np.full(len(noon), np.datetime64("NaT", "ms"))
+    instants[exists] = passages(
         lambda utc: altitude(utc) - level_deg, edge[exists], noon[exists]
     )
-    return found
+    return instants
 
 
 def altitude_times(
