@@ -12,8 +12,8 @@ from lightplan.sky import localtime, skyline
 from lightplan.spots.chances import Chance, Wish, chances, nearest
 from lightplan.spots.spots import INDEX, LIGHTS, NO_SUN, TOP, TOP_DEG, SpotYear
 
-# A wider stretch of skyline without a point is worth a word. Judgement: four points,
-# a quarter of the round apart, are a skyline.
+# A wider stretch of skyline without a point gets a note. Judgement: four points a
+# quarter turn apart are enough for a skyline.
 WIDE_GAP_DEG = 100.0
 NEVER = "never"
 _MINUTE = np.timedelta64(1, "m")
@@ -43,7 +43,7 @@ def off_behind(chance: Chance) -> str:
 
 
 def wished(wish: Wish) -> str:
-    """Return what the sun then does: ``the sun is within 10° of …``."""
+    """Return the light waited for as a clause: ``the sun is within 10° of …``."""
     if wish.key == "back":
         return f"the sun is within {wish.within_deg:g}° of straight behind the animal"
     return f"the animal has {LIGHTS[INDEX[wish.key]].label}"
@@ -118,11 +118,11 @@ def _never(
             Part(f"; not again from {dated(since, today)} to the end of {last_year}. "),
             Part(_counted(of, found)),
         )
-    said = (
+    never = (
         f"{name}: in {of.year} there is no minute inside the gates when "
         f"{wished_low(wish)}. "
     )
-    return (Part(said), Part(_best(of, wish)))
+    return (Part(never), Part(_best(of, wish)))
 
 
 def _best(of: SpotYear, wish: Wish) -> str:
@@ -168,7 +168,7 @@ def run_sentence(of: SpotYear, wish: Wish, run: tuple[Chance, ...]) -> Parts:
 
 
 def _times_of_day(of: SpotYear, run: tuple[Chance, ...]) -> tuple[str, str]:
-    """Return earliest start and latest end by the clock, of different days mostly."""
+    """Return earliest start and latest end by the clock, mostly on different days."""
 
     def since_midnight(chance: Chance, utc: np.datetime64) -> float:
         wall = localtime.to_wall(of.place.timezone, utc)
@@ -206,20 +206,20 @@ def no_spots(place: Place, kept: bool) -> str:
 
 
 def notes(of: SpotYear) -> tuple[str, ...]:
-    """Return what a reader must know of the spot beyond its times."""
-    said: list[str] = []
+    """Return what a reader must know about the spot besides its times."""
+    sentences: list[str] = []
     name, horizon = of.spot.name, of.spot.horizon
     start, end, width = skyline.widest_gap_deg(horizon)
     north = " through north" if start > end else ""
     if not horizon:
-        said.append(f"{name} has no skyline: the horizon is taken as level.")
+        sentences.append(f"{name} has no skyline: the horizon is taken as level.")
     elif width == 360:
-        said.append(
+        sentences.append(
             f"The skyline has one point, at {start:g}°; the same height is used all "
             "round."
         )
     elif width >= WIDE_GAP_DEG:
-        said.append(
+        sentences.append(
             f"The skyline has no point from {start:g}°{north} to {end:g}°; a straight "
             "line joins the ends, so times there are rough."
         )
@@ -228,17 +228,19 @@ def notes(of: SpotYear) -> tuple[str, ...]:
         for i, day in enumerate(of.days)
     )
     if hidden:
-        said.append(f"On {hidden} dates the sun rises but does not clear the skyline.")
+        sentences.append(
+            f"On {hidden} dates the sun rises but does not clear the skyline."
+        )
     if any((of.light[of.inside(drive)] == TOP).any() for drive in of.drives):
-        said.append(
+        sentences.append(
             f"From {TOP_DEG:g}° up the sun gives top light, not light from a side."
         )
     if not of.place.gates:
-        said.append(
+        sentences.append(
             f"{of.place.name} has no gate times: drives run for up to four hours after "
             "civil dawn and for the four before civil dusk."
         )
-    return tuple(said)
+    return tuple(sentences)
 
 
 def picture(of: SpotYear, wish: Wish) -> str:
@@ -246,7 +248,7 @@ def picture(of: SpotYear, wish: Wish) -> str:
     dates = len({c.drive.date for c in chances(of, wish)})
     return (
         f"Light on an animal at {of.spot.name} for every date (across) and local time "
-        "(down); faint outside the gates, blue-grey without sun. Hatched where, inside the gates, "
-        f"{wished_low(wish)}: on {dates or 'no'} dates. Solid lines are the gates, "
+        "(down); faint outside the gates, blue-grey without sun. Hatched inside the "
+        f"gates while {wished_low(wish)}: on {dates or 'no'} dates. Solid lines are the gates, "
         "dotted ones sunrise and sunset on a level horizon."
     )

@@ -1,4 +1,4 @@
-"""The page of fixed spots: when each has the light one waits for."""
+"""The page of fixed spots: when each has the light waited for."""
 
 import datetime as dt
 from typing import Any
@@ -23,7 +23,7 @@ from lightplan.web.parts import Row, aria, captioned, picture, spans
 from lightplan.web.spots.figure import colours, faint, hatch_ink, spots_figure, striped
 
 NEXT = 10
-# The trip's plan knows three sides; rim light is nearest to its back.
+# The trip's plan knows three sides; rim light is closest to its "back".
 _FACING = {"back": "back", "rim": "back", "side": "side", "front": "front"}
 
 
@@ -88,7 +88,7 @@ def _picture() -> html.Section:
 
 
 def _weeks() -> html.Section:
-    """Return the place of the long table, shut at first; what opens it stays."""
+    """Return the box of the long table, closed at first; it stays as the user left it."""
     return html.Section(
         html.Details(
             [html.Summary(html.H2("Week by week")), Markup(id=ids.SPOTS_WEEKS)]
@@ -157,10 +157,10 @@ def _nothing(place: Place, raw: Raw) -> dict[str, Any]:
 
 
 def first_day(raw: Raw, year: int, today: dt.date) -> dt.date:
-    """Return the first date that counts: none that is past, none before the trip.
+    """Return the first date to look at: not before today, nor before the trip.
 
-    It is the latest of 1 January, today, and the trip's first day where that lies
-    in the year.
+    It is the latest of 1 January, today, and the trip's first day if that is in the
+    year.
 
     Raises
     ------
@@ -219,7 +219,7 @@ def _next(
     dates: tuple[dt.date, dt.date],
     raw: Raw,
 ) -> list[Component]:
-    """Return the table of chances; ``dates`` are the first that counts and today."""
+    """Return the table of chances; ``dates`` are the first to look at, and today."""
     if not coming:
         return []
     since, today = dates
