@@ -63,7 +63,7 @@ def _key(found: Learned, groups: list[Points]) -> str:
     counted = " and the reference" if found.reference else ""
     set_aside = (
         f"{aside:,} hollow {'mark was' if aside == 1 else 'marks were'} set aside as "
-        "outliers, marks at the edge lie outside the chart. "
+        "outliers; marks at the edge lie outside the chart. "
         if aside
         else ""
     )

@@ -1,4 +1,4 @@
-"""What was learned in numbers, what was dropped, and the way to keep a cover."""
+"""The results in numbers, the files dropped, and the buttons to save a cover."""
 
 from collections.abc import Iterable, Mapping
 
@@ -24,7 +24,7 @@ Dropped = Iterable[tuple[str, int, str]]
 
 
 def account(dropped: Dropped, used: int) -> list[Component]:
-    """Return how many frames count, and a line for each reason to drop others."""
+    """Return how many frames are used, and a line for each reason to drop others."""
     dropped = tuple(dropped)
     lost = sum(count for _, count, _ in dropped)
     head = f"{used:,} of {used + lost:,} files or rows used"
@@ -48,8 +48,7 @@ def doubt(found: Learned) -> list[Component]:
     """Return the warning that another setting of the clock fits better, if one does."""
     if found.misfit is None:
         return []
-    said = calibrate_words.clock_doubt(found.misfit)
-    return [html.P(said, className="problem")]
+    return [html.P(calibrate_words.clock_doubt(found.misfit), className="problem")]
 
 
 def groups(found: Learned) -> list[Component]:
@@ -70,7 +69,7 @@ def groups(found: Learned) -> list[Component]:
     return [html.H2("Group by group"), *captioned(caption, "Groups", heads, rows)]
 
 
-def _row(fit: Fit, said: str) -> tuple[str, ...]:
+def _row(fit: Fit, verdict: str) -> tuple[str, ...]:
     some = fit.bursts > 0
     return (
         fit.group.name,
@@ -82,7 +81,7 @@ def _row(fit: Fit, said: str) -> tuple[str, ...]:
         f"{fit.outliers:,}",
         daylight.cover_named(fit.group.base).label,
         daylight.sky_named(fit.group.sky).label,
-        said,
+        verdict,
     )
 
 
@@ -96,7 +95,7 @@ def verdict(fit: Fit, doubted: bool) -> str:
     if fit.too_wide:
         return "too wide a spread"
     if fit.implausible:
-        return "no cover does that"
+        return "not possible for a cover"
     return calibrate_words.CHECK_CLOCK if doubted else "good enough"
 
 
@@ -105,12 +104,12 @@ def _signed(stops: float) -> str:
 
 
 def keeps(
-    found: Learned, said: Mapping[str, str], raw: Raw, catalog: Catalog
+    found: Learned, sentences: Mapping[str, str], raw: Raw, catalog: Catalog
 ) -> list[Component]:
     """Return a sentence for each group, and a button to save a good one."""
     items: list[Component] = []
     for number, fit in enumerate(found.fits):  # good ones first
-        text = said.get(fit.group.name) or calibrate_words.learned(fit)
+        text = sentences.get(fit.group.name) or calibrate_words.learned(fit)
         keep = _keep(fit, number, raw, catalog) if fit.usable else ""
         items.append(html.Li([html.P(text, className="said"), keep]))
     limits = [html.P(limit) for limit in calibrate_words.LIMITS]
