@@ -1,4 +1,4 @@
-"""Components of our own; what they do in the browser is in ``assets/components.js``."""
+"""Our own components; what they do in the browser is in ``assets/components.js``."""
 
 from typing import Any
 
@@ -35,10 +35,10 @@ class Markup(Component):
 
 
 class Chart(dcc.Graph):
-    """A graph that asks for its script no sooner than it has a figure.
+    """A graph that loads its script only once it has a figure.
 
-    Until then it is an empty box, and shows the page's colour. The script is
-    large: read at the start it would keep the sentences waiting.
+    Until then it is an empty box in the page's colour. The script is large: loaded at
+    the start, it would delay the sentences.
     """
 
     _namespace = _NAMESPACE

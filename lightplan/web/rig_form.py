@@ -22,7 +22,7 @@ def rigs(raw: Raw, catalog: Catalog) -> html.Div:
 
 
 def hidden(raw: Raw, catalog: Catalog) -> html.Div:
-    """Return them for a page that asks for none: callbacks of every page name them."""
+    """Return them for a page without rigs, since callbacks of every page name them."""
     return html.Div(rigs(raw, catalog), className="hidden")
 
 
@@ -39,8 +39,8 @@ def _slot(slot: int, raw: Raw, catalog: Catalog) -> html.Fieldset:
     def field(kind: str) -> str:
         return slot_field(kind, slot)
 
-    # Settings move up with their rig when one above it is removed, so every slot
-    # lists what any of them has.
+    # When a rig above is removed, settings move up with their rig, so every slot lists
+    # the settings of all.
     def listed(known: list[str], setting: int) -> list[str]:
         set_by_hand = [rig[setting].removeprefix("1/") for rig in raw.rigs]
         return list(dict.fromkeys([*known, *filter(None, set_by_hand)]))
