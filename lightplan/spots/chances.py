@@ -130,7 +130,7 @@ def upcoming(
     return tuple(islice(good, count))
 
 
-def runs(of: SpotYear, found: Iterable[Chance]) -> tuple[tuple[Chance, ...], ...]:
+def runs(of: SpotYear, every: Iterable[Chance]) -> tuple[tuple[Chance, ...], ...]:
     """Join a year's chances into runs of neighbouring dates, in order of dates.
 
     A run belongs to one session (morning, evening or night). It continues over up to
@@ -140,7 +140,7 @@ def runs(of: SpotYear, found: Iterable[Chance]) -> tuple[tuple[Chance, ...], ...
     for drive in of.drives:
         index.setdefault(drive.session, []).append(drive.date)
     joined: list[list[Chance]] = []
-    by_session = sorted(found, key=lambda c: (c.drive.session, c.start_utc))
+    by_session = sorted(every, key=lambda c: (c.drive.session, c.start_utc))
     for chance in by_session:
         dates = index[chance.drive.session]
         if joined and _continues(of.place.timezone, dates, joined[-1][-1], chance):
@@ -150,13 +150,13 @@ def runs(of: SpotYear, found: Iterable[Chance]) -> tuple[tuple[Chance, ...], ...
     return tuple(sorted((tuple(run) for run in joined), key=lambda r: r[0].start_utc))
 
 
-def spells(of: SpotYear, found: Iterable[Chance]) -> tuple[tuple[Chance, ...], ...]:
+def spells(of: SpotYear, every: Iterable[Chance]) -> tuple[tuple[Chance, ...], ...]:
     """Return `runs`, joined where only New Year cuts them.
 
     What lasts to 31 December and from 1 January on is one spell; it comes last and
     begins in autumn.
     """
-    joined = list(runs(of, found))
+    joined = list(runs(of, every))
     for session in SESSIONS:
         own = [run for run in joined if run[0].drive.session == session]
         if len(own) > 1 and _goes_round(of, own[-1][-1], own[0][0]):
@@ -189,10 +189,10 @@ def _joins(zone: str, days: int, last: Chance, chance: Chance) -> bool:
     return days <= _BRIDGED_DAYS + 1 and bool(offsets[0] == offsets[1])
 
 
-def weeks(of: SpotYear, found: Iterable[Chance]) -> tuple[Week, ...]:
+def weeks(of: SpotYear, every: Iterable[Chance]) -> tuple[Week, ...]:
     """Return the year week by week, with its chances."""
     by_date: dict[dt.date, list[Chance]] = {}
-    for chance in found:
+    for chance in every:
         by_date.setdefault(chance.drive.date, []).append(chance)
     numbered = enumerate(of.days)
     grouped = groupby(numbered, lambda pair: _monday(pair[1].date))

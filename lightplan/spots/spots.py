@@ -165,8 +165,8 @@ def _passages(
         return apparent - skyline.altitude_deg(spot.horizon, azimuth)
 
     before = np.flatnonzero(up[1:] != up[:-1])
-    found = windows.passages(above, utc[before], utc[before + 1])
-    instants = (found + np.timedelta64(500, "ms")).astype("datetime64[s]")
+    crossed = windows.passages(above, utc[before], utc[before + 1])
+    instants = (crossed + np.timedelta64(500, "ms")).astype("datetime64[s]")
     walls = localtime.to_wall(place.timezone, instants).astype("datetime64[D]")
     by_date: dict[dt.date, list[Passage]] = {day.date: [] for day in days}
     for date, instant, clears in zip(
@@ -174,7 +174,7 @@ def _passages(
     ):
         if date in by_date:  # not in a drive's last hours, after New Year
             by_date[date].append(Passage(instant, bool(clears)))
-    return tuple(tuple(found) for found in by_date.values())
+    return tuple(tuple(of_day) for of_day in by_date.values())
 
 
 def picture(of: SpotYear) -> Picture:

@@ -74,24 +74,24 @@ def answer(
     a later year than that of ``of``.
     """
     name = f"{of.spot.name}, looking {bearing(of.spot.bearing_deg)}"
-    found = chances(of, wish)
+    in_year = chances(of, wish)
     if not coming:
-        return _never(of, wish, name, found, (since, today))
+        return _never(of, wish, name, in_year, (since, today))
     first = coming[0]
     nth = "first" if (since.month, since.day) == (1, 1) else "next"
     return (
         Part(f"{name}: {wished(wish)} {nth} on "),
         Part(f"{dated(first.drive.date, today)}, {span(of, first)}", "strong"),
         Part(f", with the sun at {height(first)}, if it is out. "),
-        Part(_counted(of, found)),
+        Part(_counted(of, in_year)),
     )
 
 
-def _counted(of: SpotYear, found: tuple[Chance, ...]) -> str:
-    if not found:
+def _counted(of: SpotYear, in_year: tuple[Chance, ...]) -> str:
+    if not in_year:
         return f"That does not happen in {of.year}. "
     by_session = {
-        session: len({c.drive.date for c in found if c.drive.session == session})
+        session: len({c.drive.date for c in in_year if c.drive.session == session})
         for session in SESSIONS
     }
     counted = [
@@ -106,17 +106,17 @@ def _never(
     of: SpotYear,
     wish: Wish,
     name: str,
-    found: tuple[Chance, ...],
+    in_year: tuple[Chance, ...],
     dates: tuple[dt.date, dt.date],
 ) -> Parts:
-    if found:
+    if in_year:
         since, today = dates
         last_year = min(since.year + 1, localtime.LAST_YEAR)
         return (
             Part(f"{name}: {wished_low(wish)}, for the last time in {of.year} on "),
-            Part(day_name(found[-1].drive.date), "strong"),
+            Part(day_name(in_year[-1].drive.date), "strong"),
             Part(f"; not again from {dated(since, today)} to the end of {last_year}. "),
-            Part(_counted(of, found)),
+            Part(_counted(of, in_year)),
         )
     never = (
         f"{name}: in {of.year} there is no minute inside the gates when "
@@ -181,15 +181,15 @@ def _times_of_day(of: SpotYear, run: tuple[Chance, ...]) -> tuple[str, str]:
 
 def passages(of: SpotYear, day: int) -> str:
     """Say when the sun clears and leaves the skyline on a day of the year."""
-    found = of.passages[day]
-    if not found:
+    of_day = of.passages[day]
+    if not of_day:
         noon = of.days[day].sun.noon_utc.astype("datetime64[m]")
         at = int((noon - of.utc[0]) / _MINUTE)
         up = of.light[min(max(at, 0), len(of.light) - 1)] != NO_SUN
         return "up all day" if up else NEVER
     times = [
         f"{'clears' if passage.clears else 'leaves'} {clock(of, passage.utc)}"
-        for passage in found
+        for passage in of_day
     ]
     return ", ".join(times)
 

@@ -27,9 +27,9 @@ _INDEX = """<!DOCTYPE html>
 </head>
 <body>
 <noscript>
-<p class="no-script">Without scripts lightplan shows no plan here: scripts, all of them
-from this server, read your choices and draw the light. Allow scripts for this address,
-or use the command line, which gives the same plan: <code>python -m lightplan plan</code>.</p>
+<p class="no-script">Without scripts lightplan shows no plan: they read your choices and
+draw the light, and all come from this server. Allow scripts for this address, or use the
+command line, which gives the same plan: <code>python -m lightplan plan</code>.</p>
 </noscript>
 {%app_entry%}
 {%config%}
@@ -92,7 +92,7 @@ def create_app(file: str | None = None) -> Dash:
     fixed.keep(app)
     guard.guard(app)
     # Dash knows its scripts only after it has made a page; before that, or in another
-    # worker, a browser would be told that they do not exist.
+    # worker, browsers would get errors for them.
     server.test_client().get("/")
     return app
 

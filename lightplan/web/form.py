@@ -55,7 +55,7 @@ def folded(page: str, raw: Raw, catalog: Catalog) -> html.Details:
     for choice in table.CHOICES:
         if page in choice.folded:
             _add(controls, choice, field(choice, raw, catalog))
-    return html.Details([html.Summary("Assumed for the shutter"), *controls])
+    return html.Details([html.Summary("For the proposed shutter"), *controls])
 
 
 def _add(controls: list[Component], choice: Choice[Any], control: Component) -> None:

@@ -219,11 +219,11 @@ def _sun(
 ) -> list[Figure]:
     """Return arrows to the sun in the corner, the later one faint, and their name."""
     corner: Figure = {"x": frame.right, "y": frame.low}
-    found = []
+    arrows = []
     for i, colour in zip(steps, (theme.ink, theme.muted), strict=False):
         way = np.radians(loop.azimuth_deg[i])
         right, up = round(_SUN_PX * np.sin(way)), round(_SUN_PX * np.cos(way))
-        found.append(
+        arrows.append(
             {
                 **corner,
                 "text": "",
@@ -239,7 +239,7 @@ def _sun(
         )
     if name:
         middle = -2 * _SUN_PX - 8 - text_px(name)[0] / 2
-        found.append(
+        arrows.append(
             {
                 **corner,
                 "text": name,
@@ -251,7 +251,7 @@ def _sun(
                 "font": {"color": theme.ink},
             }
         )
-    return found
+    return arrows
 
 
 def _scale_km(frame: Box) -> float:

@@ -69,7 +69,7 @@ def rig_table(plan: TripPlan, at: Stop) -> list[Component]:
     """Return the ISO each rig needs, and how far the sun is outside its frame."""
     columns = ["Rig", "For the face", "For the rim", "For a silhouette"]
     # These come first, as a narrow window may cut off the last columns.
-    columns += ["Sun to the frame", "Front of the lens"]
+    columns += ["Sun and frame", "Front of the lens"]
     columns += ["Angle of view", f"Frame at {at.distance_m:g} m"]
     rows = []
     for i, (choice, rig) in enumerate(zip(plan.request.rigs, at.rigs, strict=True)):
@@ -194,7 +194,7 @@ def rim_word(of: RimDrive, i: int) -> str:
     if not of.low[i]:
         return "sun too high"
     if not of.behind[i]:
-        return "sun not behind it"
+        return "sun not behind the animal"
     return "too little sun"
 
 
