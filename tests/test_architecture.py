@@ -3,6 +3,7 @@
 import ast
 import subprocess
 import sys
+from functools import cache
 from pathlib import Path
 
 import lightplan
@@ -54,6 +55,7 @@ def absolute(name, node):
     return [f"{base}.{alias.name}" for alias in node.names]
 
 
+@cache
 def imported(name):
     """Everything a module imports, also within its functions."""
     return {

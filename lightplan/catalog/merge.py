@@ -11,6 +11,7 @@ from lightplan.catalog.places import KEYS, Catalog, PlacesError
 
 KINDS = ("places", "covers", "bodies", "lenses", "converters", "rigs")
 PARTS = {"bodies": "body", "lenses": "lens", "converters": "converter"}
+_MAY_BE_NONE = ("covers", "converters")
 _LONGEST_NAME = 80  # characters, as `kit.Name`
 
 Named = dict[str, Any]  # entries by their names, in order
@@ -54,14 +55,17 @@ def merge(base: Catalog, mine: Catalog, newer: Catalog) -> Catalog:
             name = getattr(rig, key)
             if name is not None and name not in merged[kind]:
                 merged[kind][name] = own[name]
+    needed = _needed("covers", merged)
     for name, cover in _named(mine, "covers").items():
-        if name not in merged["covers"] and _needed("covers", name, merged):
+        if name not in merged["covers"] and name in needed:
             merged["covers"][name] = cover
     for kind in sorted(KINDS, key=PARTS.__contains__):  # a rig goes before its parts
         old, own, other = (_named(c, kind) for c in (base, mine, newer))
-        for name in old.keys() - own.keys():
-            untouched = other.get(name) == old[name]
-            if untouched and not _needed(kind, name, merged):
+        needed = _needed(kind, merged)
+        for name in old:
+            untouched = name not in own and other.get(name) == old[name]
+            last = kind not in _MAY_BE_NONE and len(merged[kind]) == 1
+            if untouched and not last and name not in needed:
                 del merged[kind][name]
     light = mine.light if mine.light != base.light else newer.light
     tables = {kind: tuple(entries.values()) for kind, entries in merged.items()}
@@ -110,16 +114,14 @@ def _following(rig: Entry, renamed: dict[str, dict[str, str]]) -> Entry:
     return rig.model_copy(update=parts)
 
 
-def _needed(kind: str, name: str, merged: dict[str, Named]) -> bool:
-    """Return whether a place or rig names the entry, or it is the last of its kind."""
+def _needed(kind: str, merged: dict[str, Named]) -> set[str | None]:
+    """Return the names of a kind that a place or a rig refers to."""
     if kind == "covers":
-        return any(
-            name in (place.cover, *(spot.cover for spot in place.spots))
+        return {
+            cover
             for place in merged["places"].values()
-        )
-    if kind != "converters" and len(merged[kind]) == 1:
-        return True
-    key = PARTS.get(kind)
-    return key is not None and any(
-        getattr(rig, key) == name for rig in merged["rigs"].values()
-    )
+            for cover in (place.cover, *(spot.cover for spot in place.spots))
+        }
+    if kind in PARTS:
+        return {getattr(rig, PARTS[kind]) for rig in merged["rigs"].values()}
+    return set()

@@ -7,6 +7,7 @@ file, the place, the key, the value and what would be right.
 import os
 import re
 import tomllib
+from collections import Counter
 from pathlib import Path
 from typing import Annotated, Any, NamedTuple, TypeVar
 
@@ -96,8 +97,8 @@ def _one_altitude_each(
 
 
 def _check_names_differ(kind: str, entries: tuple[Any, ...]) -> None:
-    names = [entry.name for entry in entries]
-    if twice := next((n for n in names if names.count(n) > 1), None):
+    count = Counter(entry.name for entry in entries)
+    if twice := next((name for name in count if count[name] > 1), None):
         raise ValueError(f"{kind} must have different names, got {twice!r} twice")
 
 
@@ -187,8 +188,13 @@ class Catalog(Entry):
         for place in self.places:
             if not known.issuperset((place.cover, *(s.cover for s in place.spots))):
                 self._covers_fit(place)
+        bodies = {body.name for body in self.bodies}
+        lenses = {lens.name for lens in self.lenses}
+        converters = {None, *(converter.name for converter in self.converters)}
         for rig in self.rigs:
-            self.rig(rig.name)
+            parts_known = rig.body in bodies and rig.lens in lenses
+            if not (parts_known and rig.converter in converters):
+                self.rig(rig.name)  # says which part, and what was likely meant
         return self
 
     def _covers_fit(self, place: Place) -> None:

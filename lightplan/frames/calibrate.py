@@ -6,6 +6,7 @@ a known cover; the robust middle of the difference is what this cover takes
 beyond the known one. Arrays in, numbers out; `read` opens the files.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
@@ -102,6 +103,14 @@ class Fit:
         return float(np.hypot(self.spread_stops, self.error_stops))
 
 
+class Sample(NamedTuple):
+    """A group with its frames: instants in order and metered EV₁₀₀, shape (n,)."""
+
+    group: Group
+    utc: Instants
+    ev100: FloatArray
+
+
 class Robust(NamedTuple):
     """The middle of values, the half-width of two thirds of them, how many kept."""
 
@@ -192,6 +201,27 @@ def stops_taken(
     return np.where(altitude < LOWEST_SUN_DEG, np.nan, taken)
 
 
+def each_taken(
+    samples: Sequence[Sample], latitude_deg: float, longitude_deg: float
+) -> list[FloatArray]:
+    """Return `stops_taken` of each sample's frames; errors likewise.
+
+    Groups of one sky, side and base are computed together: NumPy is then not called
+    once for each of a hundred groups.
+    """
+    alike: dict[Group, list[int]] = {}
+    for i, sample in enumerate(samples):
+        alike.setdefault(replace(sample.group, name=""), []).append(i)
+    taken: dict[int, FloatArray] = {}
+    for group, members in alike.items():
+        utc = np.concatenate([samples[i].utc for i in members])
+        ev100 = np.concatenate([samples[i].ev100 for i in members])
+        ends = np.cumsum([len(samples[i].utc) for i in members])
+        every = stops_taken(utc, ev100, latitude_deg, longitude_deg, group)
+        taken.update(zip(members, np.split(every, ends[:-1]), strict=True))
+    return [taken[i] for i in range(len(samples))]
+
+
 def bursts(utc: Instants) -> NDArray[np.int64]:
     """Number the bursts of instants in rising order, shape (n,).
 
@@ -249,7 +279,7 @@ def robust(values: FloatArray) -> Robust:
     for _ in range(_MOST_ROUNDS):
         before = middle
         weights = np.maximum(1 - ((values - before) / farthest) ** 2, 0) ** 2
-        middle = float(np.average(values, weights=weights))
+        middle = float((values * weights).sum() / weights.sum())
         if abs(middle - before) < _SETTLED_STOPS:
             break
     spread = _spread(values[weights > 0], middle)
@@ -275,6 +305,11 @@ def fit(
     median.
     """
     taken = stops_taken(utc, ev100, latitude_deg, longitude_deg, group)
+    return fit_taken(utc, taken, group)
+
+
+def fit_taken(utc: Instants, taken: FloatArray, group: Group) -> Fit:
+    """Return what a group's frames, in order of time, say: `fit` of `stops_taken`."""
     dark = int(np.isnan(taken).sum())
     by_burst = votes(utc, taken)
     middle, spread, kept = robust(by_burst)

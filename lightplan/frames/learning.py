@@ -7,7 +7,7 @@ place, the same for the command line and for a page.
 import datetime as dt
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
-from pathlib import PurePosixPath
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -18,9 +18,9 @@ from lightplan.catalog.covers import OwnCover
 from lightplan.catalog.places import Place
 from lightplan.errors import shown
 from lightplan.frames import calibrate, zonecheck
-from lightplan.frames.calibrate import Fit, Group
+from lightplan.frames.calibrate import Fit, Group, Sample
 from lightplan.frames.read import Frame, Timed
-from lightplan.frames.zonecheck import Misfit, Sample
+from lightplan.frames.zonecheck import Misfit
 from lightplan.light import daylight
 from lightplan.light.daylight import Cover
 from lightplan.sky import localtime
@@ -32,12 +32,17 @@ _LONGEST_NAME = 70  # characters; the file takes 80
 _MOST_NAMED = 5  # groups in a sentence
 
 
+def _folders(name: str) -> list[str]:
+    # As `PurePosixPath` reads it, which takes long for thousands of frames.
+    return [part for part in name.split("/")[:-1] if part not in ("", ".")]
+
+
 def _top_folder(name: str, date: str) -> str:
-    return PurePosixPath(name).parts[0] if "/" in name else ALL
+    return next(iter(_folders(name)), ALL)
 
 
 def _last_folder(name: str, date: str) -> str:
-    return PurePosixPath(name).parent.name or ALL
+    return next(reversed(_folders(name)), ALL)
 
 
 def _date(name: str, date: str) -> str:
@@ -85,13 +90,15 @@ class Learned(NamedTuple):
     """What a place's frames say: a fit for each group, and whether the clock is off.
 
     ``dates`` holds the last local date of each group's frames, ``reference`` the
-    fit on open ground that the others are counted from.
+    fit on open ground that the others are counted from, ``taken`` the stops of
+    every frame as from `calibrate.stops_taken`, in the order of the frames.
     """
 
     fits: tuple[Fit, ...]
     dates: Mapping[str, dt.date]
     misfit: Misfit | None
     reference: Fit | None
+    taken: FloatArray
 
 
 class End(NamedTuple):
@@ -197,14 +204,20 @@ def learn(
                 f"group {shown(name)} has no usable frame (groups: {known})"
             )
     ev100 = metered(timed.frames, how)
+    of = members(names)
     samples = [
         Sample(
             group_of.get(name, replace(usual, name=name)), timed.utc[mine], ev100[mine]
         )
-        for name, mine in members(names).items()
+        for name, mine in of.items()
     ]
     at = (place.latitude_deg, place.longitude_deg)
-    fits = {s.group.name: calibrate.fit(s.utc, s.ev100, *at, s.group) for s in samples}
+    taken = np.full(len(names), np.nan)
+    fits = {}
+    each = calibrate.each_taken(samples, *at)
+    for sample, mine, stops in zip(samples, of.values(), each, strict=True):
+        taken[mine] = stops
+        fits[sample.group.name] = calibrate.fit_taken(sample.utc, stops, sample.group)
     open_ground = fits.pop(reference) if reference is not None else None
     if open_ground is not None:
         if open_ground.too_few or open_ground.too_wide:
@@ -219,7 +232,7 @@ def learn(
         s.group.name: localtime.aware(place.timezone, s.utc[-1]).date() for s in samples
     }
     misfit = zonecheck.misfit(samples, *at)
-    return Learned(tuple(fits.values()), dates, misfit, open_ground)
+    return Learned(tuple(fits.values()), dates, misfit, open_ground, taken)
 
 
 def own_cover(fit: Fit) -> OwnCover:
@@ -254,6 +267,7 @@ def side_of(group: Group) -> str:
     return next(f.key for f in FACINGS if f.angle_deg == group.facing_deg)
 
 
+@lru_cache(maxsize=64)  # groups of one day ask for the same
 def evening_end(
     place: Place,
     date: dt.date,

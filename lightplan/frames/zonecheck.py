@@ -6,14 +6,14 @@ tried. A clock half an hour off may go unnoticed if all frames are from dusk, an
 only minutes off always does.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 import numpy as np
 
-from lightplan.arrays import FloatArray, Instants
+from lightplan.arrays import FloatArray
 from lightplan.frames import calibrate
-from lightplan.frames.calibrate import Group
+from lightplan.frames.calibrate import Sample
 
 SHIFTS_MIN = np.arange(-14 * 60, 14 * 60 + 1, 30)  # zones run from UTC−12 to +14
 FEWEST_BURSTS = 12
@@ -25,14 +25,6 @@ NO_LIGHT_STOPS = 4.0  # the most a frame may be off; one taken in the dark count
 # 200 bursts, with noise of 0.5 or 1 stop and the right zone, no shift got below 0.69.
 MUCH_BETTER = 0.6
 LEAST_GAIN_STOPS = 0.4
-
-
-class Sample(NamedTuple):
-    """A group with its frames: instants in order and metered EV₁₀₀, shape (n,)."""
-
-    group: Group
-    utc: Instants
-    ev100: FloatArray
 
 
 class Misfit(NamedTuple):
@@ -65,12 +57,19 @@ def misfit(
         None where no shift is much better, or there are too few bursts to say.
     """
     most = min(MOST_BURSTS, max(1, MOST_IN_ALL // max(1, len(samples))))
-    misses = [_misses(sample, latitude_deg, longitude_deg, most) for sample in samples]
-    each = np.concatenate(misses) if misses else np.empty((0, len(SHIFTS_MIN)))
-    if len(each) < FEWEST_BURSTS:
+    thinned = [_thinned(sample, most) for sample in samples]
+    if sum(len(sample.utc) for sample in thinned) < FEWEST_BURSTS:
         return None
-    miss = each.mean(axis=0)
-    now = float(miss[SHIFTS_MIN == 0][0])
+    at = (latitude_deg, longitude_deg)
+    each = calibrate.each_taken(thinned, *at)
+    now = float(_miss(taken[:, None] for taken in each)[0])
+    if now < LEAST_GAIN_STOPS:  # no shift can gain as much
+        return None
+    shifts = SHIFTS_MIN.astype("timedelta64[m]")
+    miss = _miss(
+        calibrate.stops_taken(s.utc[:, None] + shifts, s.ev100[:, None], *at, s.group)
+        for s in thinned
+    )
     best = int(miss.argmin())
     shifted = float(miss[best])
     if shifted > MUCH_BETTER * now or now - shifted < LEAST_GAIN_STOPS:
@@ -78,16 +77,18 @@ def misfit(
     return Misfit(int(SHIFTS_MIN[best]), now, shifted)
 
 
-def _misses(
-    sample: Sample, latitude_deg: float, longitude_deg: float, most: int
-) -> FloatArray:
+def _miss(each: Iterable[FloatArray]) -> FloatArray:
+    """Return how far bursts are from their group's middle at each shift, on average.
+
+    Of each group the stops taken, shape (bursts, shifts).
+    """
+    misses: FloatArray = np.concatenate([_away(taken) for taken in each])
+    return np.asarray(misses.mean(axis=0))
+
+
+def _away(taken: FloatArray) -> FloatArray:
     """Return how far each burst is from the group's middle: (bursts, shifts)."""
-    utc, ev100 = _thinned(sample, most)
-    shifts = SHIFTS_MIN.astype("timedelta64[m]")
-    taken = calibrate.stops_taken(
-        utc[:, None] + shifts, ev100[:, None], latitude_deg, longitude_deg, sample.group
-    )
-    middle = np.zeros(len(SHIFTS_MIN))
+    middle = np.zeros(taken.shape[1])
     lit = ~np.isnan(taken)
     some = lit.any(axis=0)
     middle[some] = np.nanmedian(taken[:, some], axis=0)
@@ -95,9 +96,9 @@ def _misses(
     return np.where(lit, away, NO_LIGHT_STOPS)
 
 
-def _thinned(sample: Sample, most: int) -> tuple[Instants, FloatArray]:
-    """Return the first frame's instant and the median EV of some bursts."""
+def _thinned(sample: Sample, most: int) -> Sample:
+    """Return some bursts: the instant of the first frame and the median EV."""
     _, first = np.unique(calibrate.bursts(sample.utc), return_index=True)
     ev100 = calibrate.votes(sample.utc, sample.ev100)
     some = np.linspace(0, len(first) - 1, min(len(first), most)).astype(int)
-    return sample.utc[first[some]], ev100[some]
+    return Sample(sample.group, sample.utc[first[some]], ev100[some])

@@ -99,6 +99,7 @@ def day_utc(timezone: str, date: dt.date) -> tuple[np.datetime64, np.datetime64]
     )
 
 
+@lru_cache(maxsize=16_384)  # nine years of a place: midnights and four gates a day
 def wall_to_utc(timezone: str, date: dt.date, since_midnight: dt.timedelta) -> Wall:
     """Turn a wall time into UTC by the rule at the top of this module.
 
@@ -188,6 +189,9 @@ def offset_minutes(timezone: str, utc: ArrayLike) -> NDArray[np.int64]:
         Minutes to add to UTC for local time, rounded to whole minutes.
     """
     instants = np.asarray(utc, dtype="datetime64[s]")
+    if instants.ndim == 0:  # a year's page asks thousands of times for one instant
+        offset = _offset_on_its_day(timezone, instants.flat[0])
+        return np.array(offset, dtype=np.int64)
     days, inverse = np.unique(instants.astype("datetime64[D]"), return_inverse=True)
     at_start = np.array([_offset(timezone, d) for d in days], dtype=np.int64)
     at_end = np.array([_offset(timezone, d + _DAY) for d in days], dtype=np.int64)
@@ -232,6 +236,12 @@ def offset_text(timezone: str, utc: np.datetime64) -> str:
 def date_at(timezone: str, moment: dt.datetime) -> dt.date:
     """Return the local date in the zone at an aware moment."""
     return moment.astimezone(zone(timezone)).date()
+
+
+def _offset_on_its_day(timezone: str, instant: np.datetime64) -> int:
+    day = instant.astype("datetime64[D]")
+    at_start, at_end = _offset(timezone, day), _offset(timezone, day + _DAY)
+    return at_start if at_start == at_end else _offset(timezone, instant)
 
 
 @lru_cache(maxsize=8192)

@@ -51,12 +51,14 @@ def sun_days(
     def altitude(utc: Instants) -> FloatArray:
         return sun.position(utc, latitude_deg, longitude_deg).altitude_deg
 
-    def events(edge: Instants, level_deg: float) -> list[np.datetime64 | None]:
-        instants = _between_low_and_noon(altitude, edge, noons, level_deg)
-        return [None if np.isnat(instant) else instant for instant in instants]
-
-    rises, sets = events(before, SUNRISE_DEG), events(after, SUNRISE_DEG)
-    dawns, dusks = events(before, CIVIL_DEG), events(after, CIVIL_DEG)
+    # All events together, so that NumPy is called once and not once per event.
+    levels = np.repeat([SUNRISE_DEG, CIVIL_DEG], 2 * len(dates))
+    edges = np.concatenate([before, after, before, after])
+    instants = _between_low_and_noon(altitude, edges, np.tile(noons, 4), levels)
+    rises, sets, dawns, dusks = (
+        [None if np.isnat(instant) else instant for instant in part]
+        for part in np.split(instants, 4)
+    )
     heights = altitude(noons)
     lowest = np.minimum(altitude(before), altitude(after))
     return [
@@ -79,7 +81,7 @@ def _between_low_and_noon(
     altitude: Callable[[Instants], FloatArray],
     edge: Instants,
     noon: Instants,
-    level_deg: float,
+    level_deg: float | FloatArray,
 ) -> Instants:
     """Return when the sun passes a level between its lowest and highest, else NaT.
 
@@ -88,8 +90,9 @@ def _between_low_and_noon(
     """
     exists = (altitude(edge) < level_deg) & (altitude(noon) >= level_deg)
     instants = np.full(len(noon), np.datetime64("NaT", "ms"))
+    level = np.broadcast_to(level_deg, noon.shape)[exists]
     instants[exists] = passages(
-        lambda utc: altitude(utc) - level_deg, edge[exists], noon[exists]
+        lambda utc: altitude(utc) - level, edge[exists], noon[exists]
     )
     return instants
 

@@ -11,8 +11,8 @@ from lightplan.spots.spots import SpotYear
 from lightplan.trip import plan
 from lightplan.trip.plan import TripPlan
 from lightplan.trip.request import Request
-from lightplan.year import plan as season
-from lightplan.year.plan import Season
+from lightplan.year import plan as year_plan
+from lightplan.year.plan import YearPlan
 
 _P = ParamSpec("_P")
 _T = TypeVar("_T")
@@ -43,9 +43,9 @@ def trip(request: Request) -> TripPlan:
 
 @_one_at_a_time
 @lru_cache(maxsize=4)  # a year may take 40 MB
-def year(request: Request, of: int, rig: int) -> Season:
+def year(request: Request, of: int, rig: int) -> YearPlan:
     """Return a year of a request."""
-    return season.make(request, of, rig)
+    return year_plan.make(request, of, rig)
 
 
 @_one_at_a_time

@@ -1,11 +1,11 @@
 """What happens when a choice changes. Bodies are short; the work is elsewhere."""
 
 from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 from dash import (
     ALL,
-    ClientsideFunction,
     Dash,
     Input,
     Output,
@@ -22,6 +22,7 @@ from lightplan.choices.raw import SLOT_FIELDS, Raw, slot_field
 from lightplan.errors import as_sentence
 from lightplan.trip.request import MAX_RIGS, Request
 from lightplan.web import ids, payloads, saved
+from lightplan.web.inputs import in_browser
 from lightplan.web.pages import PAGES
 
 # The browser itself puts marks into the address.
@@ -121,12 +122,7 @@ def slot_summaries(request: Request) -> list[str]:
 
 def _register_browser(app: Dash) -> None:
     """Callbacks that run in the browser; their bodies are in ``assets/``."""
-
-    def browser(name: str, output: Any, *inputs: Any, **more: Any) -> None:
-        app.clientside_callback(
-            ClientsideFunction("lightplan", name), output, *inputs, **more
-        )
-
+    browser = partial(in_browser, app, "lightplan")
     browser(
         "theme",
         [Output(ids.THEME, "data"), Output(ids.PROVIDER, "forceColorScheme")],

@@ -1,5 +1,6 @@
 """Our own components; what they do in the browser is in ``assets/components.js``."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from dash import dcc
@@ -32,6 +33,29 @@ class Markup(Component):
         self.available_properties = self._prop_names
         self.available_wildcard_properties = self._valid_wildcard_attributes
         super().__init__(id=id, tag=tag, **attributes)
+
+
+class Later(Component):
+    """Its children are made once there is room for them: on a part unfolded, shown.
+
+    What they hold is on the page from the start, so callbacks read and change it.
+    Controls are costly to make: most of those of the rigs are never looked at.
+
+    Parameters
+    ----------
+    children : sequence of Component
+        What stands in its place.
+    """
+
+    _namespace = _NAMESPACE
+    _type = "Later"
+
+    def __init__(self, children: Sequence[Component]) -> None:
+        self._prop_names = ["children"]
+        self._valid_wildcard_attributes: list[str] = []
+        self.available_properties = self._prop_names
+        self.available_wildcard_properties = self._valid_wildcard_attributes
+        super().__init__(children=children)
 
 
 class Chart(dcc.Graph):

@@ -13,6 +13,7 @@ from lightplan.choices.choice import Choice, Options
 from lightplan.choices.raw import OWN, Raw
 from lightplan.light import daylight
 from lightplan.web import ids
+from lightplan.web.components import Later
 from lightplan.web.parts import aria
 
 # Lists open inside the header, a landmark; by default they are outside any landmark.
@@ -55,7 +56,7 @@ def folded(page: str, raw: Raw, catalog: Catalog) -> html.Details:
     for choice in table.CHOICES:
         if page in choice.folded:
             _add(controls, choice, field(choice, raw, catalog))
-    return html.Details([html.Summary("For the proposed shutter"), *controls])
+    return html.Details([html.Summary("For the proposed shutter"), Later(controls)])
 
 
 def _add(controls: list[Component], choice: Choice[Any], control: Component) -> None:
@@ -77,7 +78,9 @@ def place(raw: Raw, catalog: Catalog) -> html.Div:
     return html.Div(
         [
             field(table.PLACE, raw, catalog),
-            html.Div(position, id=ids.OWN_PLACE, className="" if own else "hidden"),
+            html.Div(
+                Later(position), id=ids.OWN_PLACE, className="" if own else "hidden"
+            ),
         ]
     )
 

@@ -8,29 +8,25 @@ from lightplan.catalog.places import Catalog
 from lightplan.choices.raw import Raw, slot_field
 from lightplan.trip.request import LETTERS, MAX_RIGS
 from lightplan.web import form, ids
+from lightplan.web.components import Later
 from lightplan.web.parts import aria
 
 _SHUTTERS = (250, 320, 400, 500, 640, 800, 1000, 1250, 1600, 2000, 2500, 3200, 4000)
 _CEILINGS = tuple(s for s in exposure.ISO_SPEEDS if 400 <= s <= 51200)
 
 
-def rigs(raw: Raw, catalog: Catalog) -> html.Div:
-    """Return the controls of all rigs."""
-    return html.Div(
-        [html.H2("Rigs to compare"), *_slots(raw, catalog), _add_rig()], id=ids.SLOTS
-    )
+def rigs(raw: Raw, catalog: Catalog, seen: bool = True) -> html.Div:
+    """Return the controls of all rigs, seen at once or once they are unfolded."""
+    slots = [_slot(slot, raw, catalog, seen) for slot in range(MAX_RIGS)]
+    return html.Div([html.H2("Rigs to compare"), *slots, _add_rig()], id=ids.SLOTS)
 
 
 def hidden(raw: Raw, catalog: Catalog) -> html.Div:
     """Return them for a page without rigs, since callbacks of every page name them."""
-    return html.Div(rigs(raw, catalog), className="hidden")
+    return html.Div(rigs(raw, catalog, seen=False), className="hidden")
 
 
-def _slots(raw: Raw, catalog: Catalog) -> list[html.Fieldset]:
-    return [_slot(slot, raw, catalog) for slot in range(MAX_RIGS)]
-
-
-def _slot(slot: int, raw: Raw, catalog: Catalog) -> html.Fieldset:
+def _slot(slot: int, raw: Raw, catalog: Catalog, seen: bool) -> html.Fieldset:
     used = slot < len(raw.rigs)
     name, focal, aperture, shutter, iso = raw.rigs[slot] if used else [""] * 5
     letter = LETTERS[slot]
@@ -48,75 +44,55 @@ def _slot(slot: int, raw: Raw, catalog: Catalog) -> html.Fieldset:
     apertures = listed([f"{n:g}" for n in f_numbers], 2)
     shutters = listed([str(s) for s in _SHUTTERS], 3)
     ceilings = listed([str(s) for s in _CEILINGS], 4)
+    settings = [
+        dmc.NumberInput(
+            id=field("focal"),
+            label="Focal length, mm",
+            value=form.numeric(focal),
+            placeholder="longest",
+            hideControls=True,
+            debounce=400,
+        ),
+        _option(field("aperture"), "Aperture", "widest", "f/", apertures, aperture),
+        _option(
+            field("shutter"),
+            "Shutter",
+            "proposed",
+            "1/",
+            shutters,
+            shutter.removeprefix("1/"),
+        ),
+        _option(field("iso"), "ISO ceiling", "the body’s", "ISO ", ceilings, iso),
+    ]
+    remove = html.Button(
+        f"Remove rig {letter}", id=ids.remove_rig(slot), className="quiet", n_clicks=0
+    )
+    parts = [
+        html.Legend(f"Rig {letter}", className="visually-hidden"),
+        html.Div(
+            [
+                html.Span(letter, className=f"rig rig-{letter}", **aria(hidden="true")),
+                dmc.Select(
+                    id=field("rig"),
+                    value=name or None,
+                    data=form.data([(r.name, r.name) for r in catalog.rigs]),
+                    allowDeselect=False,
+                    comboboxProps=form.POPUPS,
+                    placeholder="choose a rig",
+                    **aria(label=f"Rig {letter}"),
+                ),
+            ],
+            className="slot-head",
+        ),
+        html.Details(
+            [
+                html.Summary("…", id=ids.slot_summary(slot)),
+                Later([html.Div(settings, className="pair wrap"), remove]),
+            ]
+        ),
+    ]
     return html.Fieldset(
-        [
-            html.Legend(f"Rig {letter}", className="visually-hidden"),
-            html.Div(
-                [
-                    html.Span(
-                        letter, className=f"rig rig-{letter}", **aria(hidden="true")
-                    ),
-                    dmc.Select(
-                        id=field("rig"),
-                        value=name or None,
-                        data=form.data([(r.name, r.name) for r in catalog.rigs]),
-                        allowDeselect=False,
-                        comboboxProps=form.POPUPS,
-                        placeholder="choose a rig",
-                        **aria(label=f"Rig {letter}"),
-                    ),
-                ],
-                className="slot-head",
-            ),
-            html.Details(
-                [
-                    html.Summary("…", id=ids.slot_summary(slot)),
-                    html.Div(
-                        [
-                            dmc.NumberInput(
-                                id=field("focal"),
-                                label="Focal length, mm",
-                                value=form.numeric(focal),
-                                placeholder="longest",
-                                hideControls=True,
-                                debounce=400,
-                            ),
-                            _option(
-                                field("aperture"),
-                                "Aperture",
-                                "widest",
-                                "f/",
-                                apertures,
-                                aperture,
-                            ),
-                            _option(
-                                field("shutter"),
-                                "Shutter",
-                                "proposed",
-                                "1/",
-                                shutters,
-                                shutter.removeprefix("1/"),
-                            ),
-                            _option(
-                                field("iso"),
-                                "ISO ceiling",
-                                "the body’s",
-                                "ISO ",
-                                ceilings,
-                                iso,
-                            ),
-                        ],
-                        className="pair wrap",
-                    ),
-                    html.Button(
-                        f"Remove rig {letter}",
-                        id=ids.remove_rig(slot),
-                        className="quiet",
-                        n_clicks=0,
-                    ),
-                ]
-            ),
-        ],
+        parts if used and seen else Later(parts),
         id=ids.slot_box(slot),
         className="slot" if used else "slot hidden",
     )

@@ -63,7 +63,7 @@ class Edges(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Season:
+class YearPlan:
     """A year at a place: the plan of all its days and what is derived from it."""
 
     plan: TripPlan
@@ -73,7 +73,7 @@ class Season:
     rig: int
 
 
-def make(request: Request, year: int, rig: int = 0) -> Season:
+def make(request: Request, year: int, rig: int = 0) -> YearPlan:
     """Compute a year.
 
     Parameters
@@ -87,7 +87,7 @@ def make(request: Request, year: int, rig: int = 0) -> Season:
 
     Returns
     -------
-    Season
+    YearPlan
         Its minutes are those of the days' own plans, exactly.
 
     Raises
@@ -101,7 +101,7 @@ def make(request: Request, year: int, rig: int = 0) -> Season:
         )
     whole = replace(request, first=dt.date(year, 1, 1), last=dt.date(year, 12, 31))
     trip = plan.make(whole, at_most=366)
-    return Season(trip, _weeks(trip), _picture(trip, rig), _edges(trip, rig), rig)
+    return YearPlan(trip, _weeks(trip), _picture(trip, rig), _edges(trip, rig), rig)
 
 
 def _weeks(trip: TripPlan) -> tuple[Week, ...]:

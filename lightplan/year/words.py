@@ -1,4 +1,4 @@
-"""A `Season` in sentences: its best weeks for a rig, and what the gates cost."""
+"""A `YearPlan` in sentences: its best weeks for a rig, and what the gates cost."""
 
 import datetime as dt
 from collections.abc import Iterator
@@ -12,7 +12,7 @@ from lightplan.naming import Part, Parts
 from lightplan.trip import words
 from lightplan.trip.plan import DrivePlan
 from lightplan.trip.request import FACING_INDEX
-from lightplan.year.plan import Season, Week
+from lightplan.year.plan import Week, YearPlan
 
 # A week counts among the best if it has at least this share of the best one.
 _BEST = 0.95
@@ -24,34 +24,34 @@ _WORTH_MIN = 5
 _FEW_DAYS = 7
 
 
-def answer(season: Season) -> Parts:
+def answer(year: YearPlan) -> Parts:
     """Name the best weeks for the rig of the picture, and what the gates cost."""
-    scores = _scores(season)
-    rig = words.rig_name(season.plan, season.rig)
+    scores = _scores(year)
+    rig = words.rig_name(year.plan, year.rig)
     letter = rig[0]
-    if not any(scores[i] for i in _open_weeks(season)):
+    if not any(scores[i] for i in _open_weeks(year)):
         return (
             Part(rig, letter),
             Part(" has no usable minute of golden light inside the gates all year. "),
         )
-    gates = [*_waits(season, "morning"), *_waits(season, "evening")]
+    gates = [*_waits(year, "morning"), *_waits(year, "evening")]
     return (
-        *_best_weeks(season, scores, Part(rig, letter)),
-        Part(_poorest(season, scores)),
+        *_best_weeks(year, scores, Part(rig, letter)),
+        Part(_poorest(year, scores)),
         *(Part(sentence) for sentence in gates),
     )
 
 
-def _scores(season: Season) -> list[float]:
+def _scores(year: YearPlan) -> list[float]:
     """Return the score that ranks each week: golden minutes that the rig can use.
 
     A week cut short by the end of the year is scaled up to the number of drives
     in the whole week beside it.
     """
-    weeks = season.weeks
+    weeks = year.weeks
     beside = [weeks[1], *weeks[1:-1], weeks[-2]]
     return [
-        sum(week.usable_golden_min[season.rig])
+        sum(week.usable_golden_min[year.rig])
         * (1 if _whole(week) else near.drives / max(week.drives, 1))
         for week, near in zip(weeks, beside, strict=True)
     ]
@@ -61,13 +61,13 @@ def _whole(week: Week) -> bool:
     return (week.last - week.first).days == 6
 
 
-def _open_weeks(season: Season) -> list[int]:
+def _open_weeks(year: YearPlan) -> list[int]:
     """Return whole weeks with drives: those with minutes to report."""
-    return [i for i, week in enumerate(season.weeks) if week.drives and _whole(week)]
+    return [i for i, week in enumerate(year.weeks) if week.drives and _whole(week)]
 
 
-def _best_weeks(season: Season, scores: list[float], rig: Part) -> list[Part]:
-    richest = max(_open_weeks(season), key=lambda i: scores[i])
+def _best_weeks(year: YearPlan, scores: list[float], rig: Part) -> list[Part]:
+    richest = max(_open_weeks(year), key=lambda i: scores[i])
     most = scores[richest]
     runs = _runs([score >= _BEST * most for score in scores])
     if runs == [[richest]]:
@@ -75,14 +75,14 @@ def _best_weeks(season: Season, scores: list[float], rig: Part) -> list[Part]:
             Part("Best week for "),
             rig,
             Part(": "),
-            Part(_span(season, [richest]), "strong"),
+            Part(_span(year, [richest]), "strong"),
             Part(f", with {most:.0f} minutes of golden light that it can use"),
         ]
     when: list[Part] = []
     longest = sorted(sorted(runs, key=len, reverse=True)[:_AT_MOST])
     for i, run in enumerate(longest):
         joint = "" if i == 0 else (" and " if i == len(longest) - 1 else ", ")
-        when += [Part(joint), Part(_span(season, run), "strong")]
+        when += [Part(joint), Part(_span(year, run), "strong")]
     return [
         Part("Best weeks for "),
         rig,
@@ -92,21 +92,21 @@ def _best_weeks(season: Season, scores: list[float], rig: Part) -> list[Part]:
             f", with up to {most:.0f} minutes a week of golden light that it can use, "
             "in "
         ),
-        Part(_span(season, [richest]), "strong"),
+        Part(_span(year, [richest]), "strong"),
     ]
 
 
-def _poorest(season: Season, scores: list[float]) -> str:
-    held = [week for week in season.weeks if week.drives]
-    none = sum(not any(week.usable_golden_min[season.rig]) for week in held)
+def _poorest(year: YearPlan, scores: list[float]) -> str:
+    held = [week for week in year.weeks if week.drives]
+    none = sum(not any(week.usable_golden_min[year.rig]) for week in held)
     if none > 1:
         return f"; {none} of {len(held)} open weeks have none. "
-    weeks = _open_weeks(season)
+    weeks = _open_weeks(year)
     poorest = min(weeks, key=lambda i: scores[i])
     least, most = scores[poorest], max(scores[i] for i in weeks)
     if least == most:
         return ". "
-    return f"; the poorest open week, {_span(season, [poorest])}, has {least:.0f}. "
+    return f"; the poorest open week, {_span(year, [poorest])}, has {least:.0f}. "
 
 
 def _runs(good: list[bool]) -> list[list[int]]:
@@ -118,15 +118,15 @@ def _runs(good: list[bool]) -> list[list[int]]:
     return runs
 
 
-def _span(season: Season, run: list[int]) -> str:
-    first, last = season.weeks[run[0]].first, season.weeks[run[-1]].last
+def _span(year: YearPlan, run: list[int]) -> str:
+    first, last = year.weeks[run[0]].first, year.weeks[run[-1]].last
     return naming.day_span(first, last)
 
 
-def _waits(season: Season, session: str) -> Iterator[str]:
+def _waits(year: YearPlan, session: str) -> Iterator[str]:
     """Say what a gate costs the rig, over the part of the year that loses most."""
-    lost = _lost_min(season, session)
-    days = season.plan.days
+    lost = _lost_min(year, session)
+    days = year.plan.days
     runs = [
         list(group)
         for costly, group in groupby(
@@ -141,7 +141,7 @@ def _waits(season: Season, session: str) -> Iterator[str]:
     run = max(joined, key=lambda r: sum(lost[i] for i in r))
     minutes = round(float(np.median([lost[i] for i in run])))
     start, end = days[run[0]].date, days[run[-1]].date
-    when = _when(season, start, end)
+    when = _when(year, start, end)
     if session == "morning":
         yield f"Gates open {minutes} minutes after first usable light {when}. "
     else:
@@ -174,8 +174,8 @@ def _round_new_year(
     return [*runs[1:-1], [*runs[-1], *runs[0]]]
 
 
-def _when(season: Season, start: dt.date, end: dt.date) -> str:
-    first, last = season.plan.days[0].date, season.plan.days[-1].date
+def _when(year: YearPlan, start: dt.date, end: dt.date) -> str:
+    first, last = year.plan.days[0].date, year.plan.days[-1].date
     week = dt.timedelta(days=7)
     from_start, to_end = start - first < week, last - end < week
     if from_start and to_end:
@@ -187,34 +187,34 @@ def _when(season: Season, start: dt.date, end: dt.date) -> str:
     return f"from {naming.day_month(start)} to {naming.day_month(end)}"
 
 
-def _lost_min(season: Season, session: str) -> dict[int, float]:
+def _lost_min(year: YearPlan, session: str) -> dict[int, float]:
     """Return the minutes of usable light outside the gate, by day with that drive.
 
     NaN where the rig is usable at every hour or at none: such a day has no first or
     last usable light, so it ends a run, as a day without loss does.
     """
-    index = {day.date: i for i, day in enumerate(season.plan.days)}
+    index = {day.date: i for i, day in enumerate(year.plan.days)}
     lost: dict[int, float] = {}
-    for drive in season.plan.drives:
+    for drive in year.plan.drives:
         if drive.session == session and drive.gated:
             i = index[drive.date]
-            lost[i] = _outside(season, drive, i)
+            lost[i] = _outside(year, drive, i)
     return lost
 
 
-def _outside(season: Season, drive: DrivePlan, i: int) -> float:
+def _outside(year: YearPlan, drive: DrivePlan, i: int) -> float:
     minute = np.timedelta64(1, "m")
     if drive.session == "morning":
-        return float((drive.utc[0] - season.edges.first_utc[i]) / minute)
-    return float((season.edges.last_utc[i] - drive.utc[-1]) / minute)
+        return float((drive.utc[0] - year.edges.first_utc[i]) / minute)
+    return float((year.edges.last_utc[i] - drive.utc[-1]) / minute)
 
 
-def picture(season: Season) -> str:
+def picture(year: YearPlan) -> str:
     """Describe the year's picture for people who cannot see it."""
-    request = season.plan.request
-    rig = words.rig_name(season.plan, season.rig)
-    total = season.plan.usable_min(season.rig, FACING_INDEX[request.facing])
-    iso = request.rigs[season.rig].iso_ceiling
+    request = year.plan.request
+    rig = words.rig_name(year.plan, year.rig)
+    total = year.plan.usable_min(year.rig, FACING_INDEX[request.facing])
+    iso = request.rigs[year.rig].iso_ceiling
     return (
         f"Needed ISO of {rig} for every date (across) and local time (down), light to "
         f"dark in thirds of a stop; past its ceiling of ISO {iso:g} the colour turns "

@@ -38,7 +38,7 @@ from lightplan.trip import plan
 from lightplan.trip.request import Request, choose
 from lightplan.web.app import create_app
 from lightplan.web.clock import now
-from lightplan.year import plan as season
+from lightplan.year import plan as year_plan
 
 EXAMPLE = Path(__file__).resolve().parents[2] / places.EXAMPLE_FILE
 FIRST = dt.date(2027, 8, 2)
@@ -258,7 +258,7 @@ def years(runs: int, catalog: places.Catalog, visitor: Visitor) -> None:
     row(
         "its plan",
         *(
-            f"{figure(least_ms(runs, lambda one=one: season.make(one, FIRST.year)))} ms"
+            f"{figure(least_ms(runs, lambda one=one: year_plan.make(one, FIRST.year)))} ms"
             for one in asked
         ),
     )

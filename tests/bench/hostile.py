@@ -306,6 +306,11 @@ CASES = {
     "catalog: three of 6 × 1,000 entries, made one": lambda: merged(
         many_kits("a"), many_kits("b"), many_kits("c")
     ),
+    "catalog: 6 × 1,000 entries, most of them removed here": lambda: merged(
+        catalog([place(1)]) + covers(1),
+        many_kits(),
+        many_kits().replace('converter="v999"', 'converter="v998"'),
+    ),
     "catalog: 75 long skylines": lambda: loaded(
         catalog(
             place(

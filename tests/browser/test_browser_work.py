@@ -1,4 +1,4 @@
-"""What the browser is spared: other rows, other answers, a script before the sentence."""
+"""What the browser is spared: rows, answers, controls unseen, scripts too early."""
 
 import re
 from collections.abc import Callable, Iterator
@@ -45,6 +45,15 @@ def waited_for(page: Page, done: Callable[[], object]) -> None:
 
 def marked(page: Page):
     return page.locator(".drive-row .marked").filter(has_text="marked")
+
+
+def test_no_control_is_made_before_it_is_shown(page):
+    # Two rigs of six, their settings folded: the rest is most of a page's controls.
+    unseen = """() => [...document.querySelectorAll('.mantine-Input-input')]
+        .filter((e) => !e.checkVisibility()).map((e) => e.id)"""
+    assert page.evaluate(unseen) == []
+    page.locator("#slot-0 summary").click()
+    expect(page.get_by_label("ISO ceiling").and_(page.locator("input"))).to_be_visible()
 
 
 def test_a_mark_changes_its_row_and_asks_for_its_sum_alone(page, in_address, plan_of):

@@ -9,7 +9,7 @@ from playwright.sync_api import expect
 from lightplan import naming
 from lightplan.choices import state, table
 from lightplan.choices.raw import Raw
-from lightplan.year import plan as season
+from lightplan.year import plan as year_plan
 from lightplan.year import words as season_words
 
 CHANGES = {"place": "Heron Marsh", "pace": "flying", "year": "2028"}
@@ -23,7 +23,7 @@ def says(catalog):
     def check(page) -> None:
         raw = Raw.from_search(urlsplit(page.url).query)
         request = state.read(raw, catalog)
-        found = season.make(request, int(raw["year"]), table.SHOWN.of(raw, catalog))
+        found = year_plan.make(request, int(raw["year"]), table.SHOWN.of(raw, catalog))
         answer = naming.plain(season_words.answer(found)).strip()
         expect(page.locator("#year-answer")).to_have_text(answer)
 

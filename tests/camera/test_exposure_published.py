@@ -280,3 +280,21 @@ def test_a_needed_iso_is_written_as_the_setting_that_is_enough(rows):
 )
 def test_iso_off_the_scale_is_said_in_words(iso, text):
     assert exposure.iso_text(iso) == text
+
+
+# --- What is above the ceiling ------------------------------------------------
+
+
+def test_an_iso_at_the_ceiling_is_usable_whatever_its_last_bit_says(rows):
+    for ceiling in map(float, engraved_isos(rows)):
+        assert exposure.stops_over(ceiling, ceiling) <= 0
+        assert exposure.stops_over(np.nextafter(ceiling, np.inf), ceiling) <= 0
+        # An exact ISO that differs where a person could see it is over.
+        assert exposure.stops_over(ceiling * 1.000_001, ceiling) > 0
+
+
+def test_twice_the_ceiling_is_a_stop_over_and_no_light_is_endlessly():
+    # A stop is a factor of two (common practice); one to spare makes twice usable.
+    over = exposure.stops_over([3200, 6400, 12_800, np.inf], 6400)
+    assert over == pytest.approx([-1, 0, 1, np.inf], abs=1e-8)
+    assert (over <= 1).tolist() == [True, True, True, False]

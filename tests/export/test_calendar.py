@@ -8,6 +8,7 @@ import datetime as dt
 import re
 import unicodedata
 import uuid
+from functools import cache
 from pathlib import Path
 from typing import NamedTuple
 
@@ -25,6 +26,8 @@ from lightplan.export.calendar import Alarms
 from lightplan.trip import plan, words
 from lightplan.trip.drives import Closed
 from lightplan.trip.request import FACING_INDEX, Request, choose
+
+planned = cache(plan.make)  # many tests look at the same trip, none changes it
 
 EXAMPLE = Path(__file__).parents[2] / places.EXAMPLE_FILE
 STAMP = dt.datetime(2027, 8, 1, 12, 30, 15, tzinfo=dt.UTC)
@@ -52,7 +55,7 @@ def trip(catalog):
 def make(
     catalog, place, first, last=None, rigs=("150–600 zoom", "400 prime"), **kwargs
 ):
-    return plan.make(
+    return planned(
         Request(
             catalog.place(place) if isinstance(place, str) else place,
             dt.date.fromisoformat(first),

@@ -4,6 +4,7 @@ import datetime as dt
 import json
 import math
 import re
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -15,6 +16,8 @@ from lightplan.sky import windows
 from lightplan.trip import plan, words
 from lightplan.trip.drives import Closed
 from lightplan.trip.request import FACINGS, Request, RigChoice, choose
+
+planned = cache(plan.make)  # many tests look at the same trip, none changes it
 
 EXAMPLE = Path(__file__).parents[2] / places.EXAMPLE_FILE
 # Half a unit of the last digit that the module says it writes.
@@ -35,7 +38,7 @@ def catalog():
 
 
 def make(catalog, place, first, last=None, rigs=("150–600 zoom", "400 prime ×2"), **kw):
-    return plan.make(
+    return planned(
         Request(
             catalog.place(place) if isinstance(place, str) else place,
             dt.date.fromisoformat(first),

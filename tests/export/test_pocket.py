@@ -4,6 +4,7 @@ import datetime as dt
 import json
 import re
 from base64 import b64encode
+from functools import cache
 from hashlib import sha256
 from html.parser import HTMLParser
 from pathlib import Path
@@ -19,6 +20,8 @@ from lightplan.export.pocket import data as pocket_data
 from lightplan.export.pocket import page as pocket
 from lightplan.trip import plan, words
 from lightplan.trip.request import Request, RigChoice, choose
+
+planned = cache(plan.make)  # many tests look at the same trip, none changes it
 
 EXAMPLE = Path(__file__).parents[2] / places.EXAMPLE_FILE
 # What a message or a weak signal in camp still carries: asked of this file.
@@ -58,7 +61,7 @@ def make(catalog, place, first, last, rigs=2):
         for rig in (catalog.rigs[:rigs] if isinstance(rigs, int) else rigs)
     )
     dates = map(dt.date.fromisoformat, (first, last))
-    return plan.make(Request(place, *dates, chosen))
+    return planned(Request(place, *dates, chosen))
 
 
 class Read(HTMLParser):

@@ -440,6 +440,12 @@ def test_a_loop_that_comes_back_too_late_says_by_how_much_and_where_to_turn():
     assert "turn round at 17:15, after 1.2 km." in text
 
 
+def test_a_loop_that_starts_when_the_gates_shut_is_not_told_where_to_turn():
+    text = said(drive("N 5 min", start=(18, 30)))
+    assert "5 min after the gates shut at 18:30." in text
+    assert "turn round" not in text
+
+
 @pytest.mark.parametrize(
     ("start", "sentence"),
     [

@@ -3,6 +3,7 @@
 import datetime as dt
 import math
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -19,6 +20,7 @@ from lightplan.stop import words as stop_words
 from lightplan.trip import plan
 from lightplan.trip.request import Request, choose
 
+planned = cache(plan.make)  # many tests look at the same trip, none changes it
 CATALOG = places.load(Path(__file__).parents[2] / "locations.example.toml")
 EVENING = "2027-08-12-evening"
 # Our sun is within 0.016° of JPL's and moves a quarter of a degree a minute.
@@ -33,7 +35,7 @@ def trip(place="Mopane Loop", date="2027-08-12", sky="clear", cover="open", rigs
     at = CATALOG.place(place) if isinstance(place, str) else place
     day = dt.date.fromisoformat(date)
     chosen = tuple(choose(CATALOG.rig(r.name)) for r in CATALOG.rigs[:rigs])
-    return plan.make(Request(at, day, day, chosen, sky=sky, cover=cover))
+    return planned(Request(at, day, day, chosen, sky=sky, cover=cover))
 
 
 def made(aim=None, horizon=(), key=EVENING, **asked):

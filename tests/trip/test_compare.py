@@ -17,7 +17,7 @@ from lightplan.trip import compare, compare_words, plan
 from lightplan.trip.plan import TripPlan
 from lightplan.trip.request import FACING_INDEX, Request, RigChoice
 from lightplan.web.trip import booking
-from lightplan.year import plan as season
+from lightplan.year import plan as year_plan
 from lightplan.year import words as season_words
 
 EXACT = 1e-12  # a few roundings of doubles
@@ -577,14 +577,14 @@ LATE = Place.model_validate(
 
 @cache
 def year_at(place: Place, rigs: tuple[RigChoice, ...] = (ZOOM, PRIME), rig: int = 0):
-    return season.make(Request(place, FIRST, FIRST, rigs), 2027, rig)
+    return year_plan.make(Request(place, FIRST, FIRST, rigs), 2027, rig)
 
 
-def told(of: season.Season) -> str:
+def told(of: year_plan.YearPlan) -> str:
     return naming.plain(season_words.answer(of))
 
 
-def weekly(of: season.Season) -> dict[tuple[dt.date, dt.date], int]:
+def weekly(of: year_plan.YearPlan) -> dict[tuple[dt.date, dt.date], int]:
     """Usable golden minutes of whole weeks, counted from the drives."""
     found: dict[tuple[dt.date, dt.date], int] = {}
     for drive in of.plan.drives:

@@ -338,7 +338,7 @@ def test_a_callback_answers_requests_of_wild_shapes(data, asked, post):
     is_answered(post(data=json.dumps(wild.without_endless(sent), default=str)))
 
 
-@wild.cases(80)
+@wild.cases(40)
 @given(data=st.data())
 def test_a_callback_answers_wild_catalogs_of_the_browser(data, asked, post, catalog):
     body = asked[data.draw(st.sampled_from(sorted(asked)))]

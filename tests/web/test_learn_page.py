@@ -403,6 +403,39 @@ def test_of_very_many_groups_the_page_says_what_to_do(shown):
     assert shown(kept, {ids.LEARN_BY: "all"})["answer"]
 
 
+def test_more_groups_do_not_ask_more_often_where_the_sun_was(shown, monkeypatch):
+    # 100 groups are answered in a second because they are computed together.
+    position, calls = sun.position, []
+
+    def counted(*args):
+        calls.append(args)
+        return position(*args)
+
+    def asked(groups):
+        calls.clear()
+        found = [[f"g{i}/{i}.jpg", *FOREST["frames"][0][1:]] for i in range(groups)]
+        assert shown({"frames": found, "dropped": []})["answer"]
+        return len(calls)
+
+    monkeypatch.setattr(sun, "position", counted)
+    assert asked(80) == asked(20)
+
+
+@pytest.mark.parametrize(
+    ("name", "top", "last"),
+    [
+        ("a.jpg", learning.ALL, learning.ALL),
+        ("forest/a.jpg", "forest", "forest"),
+        ("day 1/forest/a.jpg", "day 1", "forest"),
+        ("./day 1//forest/a.jpg", "day 1", "forest"),
+        ("/a.jpg", learning.ALL, learning.ALL),
+    ],
+)
+def test_a_frame_belongs_to_its_first_or_its_last_folder(name, top, last):
+    assert learning.GROUPINGS["folder"](name, "2025-08-12") == top
+    assert learning.GROUPINGS["subfolder"](name, "2025-08-12") == last
+
+
 def test_what_is_said_of_groups_may_be_long_and_is_not_cut(shown):
     line = "Forest:from=2025-08-12T06:00,to=2025-08-12T07:00"
     assert shown(FOREST, {ids.LEARN_GROUPS: "\n".join([line] * 20)})["answer"]
@@ -694,7 +727,8 @@ def test_limits_stand_with_every_result(shown, text_of):
 
 
 def test_sides_are_those_of_the_sun_and_of_the_places_spots(shown, catalog):
-    values = [side["value"] for side in shown(None)["sides"]]
+    sides = shown(None)["sides"]
+    values = [side if isinstance(side, str) else side["value"] for side in sides]
     spots = [f"spot:{spot.name}" for spot in catalog.place("Mopane Loop").spots]
     assert values == ["front", "side", "back", *spots]
 

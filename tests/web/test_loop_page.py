@@ -1,6 +1,7 @@
 """The loop's page: its fields, its drawing, its tables, and files read for it."""
 
 import base64
+from functools import cache
 from itertools import combinations, pairwise
 
 import numpy as np
@@ -35,8 +36,10 @@ def as_url(data: bytes) -> str:
 def content(usual, catalog):
     """What the page shows for some texts, on the evening of 12 August."""
 
+    shown_for = cache(loop_page.content)  # many look at the same, none changes it
+
     def show(changes=None, drive=EVENING, theme="paper"):
-        return loop_page.content(usual(changes, drive=drive), catalog, theme)
+        return shown_for(usual(changes, drive=drive), catalog, theme)
 
     return show
 

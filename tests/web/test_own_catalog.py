@@ -12,7 +12,7 @@ from werkzeug.exceptions import BadRequest
 
 from lightplan.catalog import places, toml
 from lightplan.catalog.gates import SESSIONS, WEEKDAYS
-from lightplan.catalog.kit import FORMATS
+from lightplan.catalog.kit import FORMATS, Entry
 from lightplan.catalog.merge import KINDS, PARTS, free_name, merge
 from lightplan.catalog.places import Catalog, PlacesError
 from lightplan.sky import localtime
@@ -339,6 +339,52 @@ def test_one_place_stays_where_the_tabs_removed_them_all(catalog):
     mine = catalog_edit.without(two, "places", "Mopane Loop")
     newer = catalog_edit.without(two, "places", "Two Rivers Plain")
     assert merge(two, mine, newer).places == newer.places
+
+
+def test_of_several_places_removed_the_last_of_the_file_stays(catalog):
+    # By the order of names, not of their hashes: each run gives the same.
+    three = catalog.model_copy(update={"places": catalog.places[:3]})
+    mine = three.model_copy(update={"places": three.places[2:]})
+    newer = three.model_copy(update={"places": three.places[:2]})
+    assert merge(three, mine, newer).places == three.places[1:2]
+
+
+def numbered(count, converter="n0"):
+    """A catalog of so many of each kind, each rig with a body and a lens of its own."""
+    at = {"latitude_deg": 1, "longitude_deg": 2, "timezone": "Etc/UTC"}
+    every = [{"name": f"n{i}"} for i in range(count)]
+    body = {"format": "full frame", "megapixels": 45, "iso_ceiling": 6400}
+    return {
+        "places": [{**name, **at} for name in every],
+        "bodies": [{**name, **body} for name in every],
+        "lenses": [{**name, "widest": [[400, 2.8]]} for name in every],
+        "converters": [{**name, "factor": 2} for name in every],
+        "rigs": [
+            {**name, "body": name["name"], "lens": name["name"], "converter": converter}
+            for name in every
+        ],
+    }
+
+
+def test_four_times_as_many_entries_are_four_times_the_work(monkeypatch):
+    # What a page may send is 1,000 of each kind: their square would take seconds.
+    reads = 0
+
+    def counted(entry, name):
+        nonlocal reads
+        reads += 1
+        return object.__getattribute__(entry, name)
+
+    def work(count):
+        nonlocal reads
+        reads = 0
+        base, mine = places.checked(numbered(count)), places.checked(numbered(1))
+        newer = places.checked(numbered(count, "n1"))
+        merge(base, mine, newer)  # the rigs changed there keep what goes here
+        return reads
+
+    monkeypatch.setattr(Entry, "__getattribute__", counted)
+    assert work(80) <= 4 * work(20)
 
 
 def test_changed_limits_of_the_light_are_kept(catalog):

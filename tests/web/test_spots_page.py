@@ -23,8 +23,9 @@ from lightplan.spots.chances import Wish
 from lightplan.spots.spots import KINDS, LIGHTS, NO_SUN
 from lightplan.web import callbacks, ids
 from lightplan.web.figures.theme import THEMES
+from lightplan.web.spots import figure as spots_pictures
 from lightplan.web.spots import page
-from lightplan.web.spots.figure import cells, colours, faint, spots_figure
+from lightplan.web.spots.figure import cells, colours, faint
 
 YEAR = 2027
 NOW = dt.datetime(YEAR, 1, 1, 12, tzinfo=dt.UTC)
@@ -68,12 +69,24 @@ def of_year(at=SOUTH, look=None, year=YEAR) -> spots.SpotYear:
     return spots.make(at, look or spot(285), year)
 
 
-@pytest.fixture
+# Many tests look at the same picture and the same page; none changes it.
+@cache
+def drawn(of, wish, theme_name):
+    return spots_pictures.spots_figure(of, wish, THEMES[theme_name])
+
+
+def spots_figure(of, wish, theme):
+    (name,) = (name for name, one in THEMES.items() if one is theme)
+    return drawn(of, wish, name)
+
+
+@pytest.fixture(scope="module")
 def content(catalog, usual):
     """What the page shows for some texts."""
+    shown_for = cache(page.content)
 
     def shown(changes=None, theme="paper", kept=catalog, now=NOW):
-        return page.content(usual(changes), kept, theme, now)
+        return shown_for(usual(changes), kept, theme, now)
 
     return shown
 
@@ -439,7 +452,8 @@ def test_light_has_its_full_colour_inside_the_gates_and_there_only(theme):
     scale = heat["colorscale"]
     at = (found - heat["zmin"]) / (heat["zmax"] - heat["zmin"])
     seen = {True: 0, False: 0}
-    for row in range(first, first + len(decoded(spots_figure(of, Wish(), theme))), 7):
+    last = first + len(decoded(spots_figure(of, Wish(), theme)))
+    for row in range(first, last, 7):
         for column in range(0, 365, 13):
             light = int(shown.light[row, column])
             if light == NO_SUN:

@@ -333,7 +333,7 @@ def test_those_who_ask_for_one_plan_at_once_have_it_computed_once(
         return "a plan"
 
     monkeypatch.setattr(cache.plan, "make", slow)
-    monkeypatch.setattr(cache.season, "make", slow)
+    monkeypatch.setattr(cache.year_plan, "make", slow)
 
     def ask() -> str:
         if kind == "trip":

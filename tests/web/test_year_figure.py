@@ -15,7 +15,7 @@ from lightplan.catalog.places import Place
 from lightplan.trip.request import Request, choose
 from lightplan.web.figures.theme import PAPER, THEMES
 from lightplan.web.year.figure import year_figure
-from lightplan.year import plan as season
+from lightplan.year import plan as year_plan
 
 EXAMPLE = Path(__file__).parents[2] / places.EXAMPLE_FILE
 YEAR = 2027
@@ -30,16 +30,18 @@ HALF_DAY_MIN = 720
 
 
 @cache
-def year_of(name: str, rigs: int = 6, rig: int = 0, year: int = YEAR) -> season.Season:
+def year_of(
+    name: str, rigs: int = 6, rig: int = 0, year: int = YEAR
+) -> year_plan.YearPlan:
     catalog = places.load(EXAMPLE)
     return year_at(catalog.place(name), rigs, rig, year)
 
 
-def year_at(place: Place, rigs: int, rig: int, year: int) -> season.Season:
+def year_at(place: Place, rigs: int, rig: int, year: int) -> year_plan.YearPlan:
     catalog = places.load(EXAMPLE)
     chosen = tuple(choose(catalog.rig(r.name)) for r in catalog.rigs[:rigs])
     day = dt.date(year, 1, 1)
-    return season.make(Request(place, day, day, chosen), year, rig)
+    return year_plan.make(Request(place, day, day, chosen), year, rig)
 
 
 def figure(name: str, theme=PAPER, **more) -> dict:

@@ -32,6 +32,20 @@
       return React.createElement(tag, props);
     },
 
+    // A box has no size until it is shown; while it has none it stays empty.
+    Later({ children }) {
+      const [shown, show] = React.useState(false);
+      const box = React.useRef(null);
+      React.useLayoutEffect(() => {
+        if (shown) return undefined;
+        const watch = new ResizeObserver(([{ target }]) => show(target.checkVisibility()));
+        watch.observe(box.current);
+        return () => watch.disconnect();
+      }, [shown]);
+      if (shown) return React.createElement(React.Fragment, null, children);
+      return React.createElement("div", { ref: box, style: { minHeight: "1px" } });
+    },
+
     // Sentences are shown first: drawing takes longer than the rest of the page.
     Chart(props) {
       const figure = React.useDeferredValue(props.figure);

@@ -4,9 +4,10 @@ The script ``assets/learn.js`` reads files and puts their exposures into a store
 of the tab; everything else follows from that store and the choices.
 """
 
+from functools import partial
 from typing import Any
 
-from dash import ALL, ClientsideFunction, Dash, Input, Output, State, ctx, no_update
+from dash import ALL, Dash, Input, Output, State, ctx, no_update
 from dash.exceptions import PreventUpdate
 
 from lightplan.catalog.places import Loaded
@@ -15,7 +16,7 @@ from lightplan.choices.raw import Raw
 from lightplan.errors import as_sentence
 from lightplan.web import clock, ids, payloads, saved
 from lightplan.web.frames import content as learn_content
-from lightplan.web.inputs import Form, form_of
+from lightplan.web.inputs import Form, form_of, in_browser
 from lightplan.web.kit import changes as kit_changes
 from lightplan.web.markup import written
 
@@ -94,12 +95,7 @@ def register(app: Dash, served: Loaded) -> None:
 
 def _register_browser(app: Dash) -> None:
     """Callbacks that run in the browser; their bodies are in ``assets/learn.js``."""
-
-    def browser(name: str, output: Any, *inputs: Any, **more: Any) -> None:
-        app.clientside_callback(
-            ClientsideFunction("learn", name), output, *inputs, **more
-        )
-
+    browser = partial(in_browser, app, "learn")
     browser(
         "forgettable",
         Output(ids.LEARN_FORGET, "className"),

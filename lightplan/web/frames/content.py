@@ -22,11 +22,11 @@ from lightplan.frames.read import Clock
 from lightplan.light import daylight
 from lightplan.light.daylight import Cover
 from lightplan.trip.request import FACING_INDEX, FACINGS, Request
-from lightplan.web import ids
+from lightplan.web import form, ids
 from lightplan.web.figures.theme import PAPER, THEMES
 from lightplan.web.frames import figure, figure_words, tables
 from lightplan.web.frames import kept as learn_frames
-from lightplan.web.frames.page import PLACES_OWN, SPOT, data, sides
+from lightplan.web.frames.page import PLACES_OWN, SPOT, sides
 
 _LONGEST_GROUPS = 8000  # characters of group settings
 _MOST_GROUPS = 100  # more are slow and of no use
@@ -89,7 +89,7 @@ def content(
         fit.group.name: sentence(fit, learned, asked, request)
         for fit in learned.fits[:_MOST_SENTENCES]
     }
-    points = figure.points(timed, names, learned, place, asked.how)
+    points = figure.points(timed, names, learned, place)
     first = points[0].fit if points else None
     preset = asked.preset or learning.usual_preset(first, place) if first else None
     return {
@@ -103,7 +103,7 @@ def content(
         "covers": [
             as_table(learning.own_cover(fit)) for fit in learned.fits if fit.usable
         ],
-        "sides": data(sides(place)),
+        "sides": form.data(sides(place)),
     }
 
 
@@ -122,7 +122,7 @@ def _nothing(place: Place) -> dict[str, Any]:
         "table": [],
         "keeps": [],
         "covers": [],
-        "sides": data(sides(place)),
+        "sides": form.data(sides(place)),
     }
 
 

@@ -10,11 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightplan import naming
-from lightplan.arrays import FloatArray
+from lightplan.arrays import FloatArray, Instants
 from lightplan.catalog.places import Place
 from lightplan.frames import calibrate, learning
 from lightplan.frames.calibrate import Fit
-from lightplan.frames.learning import Learned, Metering
+from lightplan.frames.learning import Learned
 from lightplan.frames.read import Timed
 from lightplan.light import daylight
 from lightplan.light.daylight import Cover
@@ -47,42 +47,42 @@ class Points(NamedTuple):
 
 
 def points(
-    timed: Timed, names: tuple[str, ...], found: Learned, place: Place, how: Metering
+    timed: Timed, names: tuple[str, ...], found: Learned, place: Place
 ) -> list[Points]:
     """Return the bursts of every group that has any, in the order of the fits."""
-    ev100, of = learning.metered(timed.frames, how), learning.members(names)
+    of, lit = learning.members(names), ~np.isnan(found.taken)
+    altitude_deg = sun.position(
+        timed.utc, place.latitude_deg, place.longitude_deg
+    ).altitude_deg
+    walls = localtime.to_wall(place.timezone, timed.utc)
     shift = found.reference.stops if found.reference else 0.0
     every = [
-        _points(fit, timed.utc[mine], ev100[mine], place, shift)
+        _points(fit, timed.utc[i], found.taken[i] - shift, altitude_deg[i], walls[i])
         for fit in found.fits
         for mine in [of[fit.group.name]]
+        for i in [mine[lit[mine]]]
     ]
     return [group for group in every if len(group.stops)]
 
 
 def _points(
     fit: Fit,
-    utc: NDArray[np.datetime64],
-    ev100: FloatArray,
-    place: Place,
-    shift: float,
+    utc: Instants,
+    taken: FloatArray,
+    altitude_deg: FloatArray,
+    walls: Instants,
 ) -> Points:
-    at = (place.latitude_deg, place.longitude_deg)
-    taken = calibrate.stops_taken(utc, ev100, *at, fit.group)
-    lit = ~np.isnan(taken)
-    utc, taken = utc[lit], taken[lit]
     _, first, count = np.unique(
         calibrate.bursts(utc), return_index=True, return_counts=True
     )
-    stops = calibrate.votes(utc, taken) - shift
+    stops = calibrate.votes(utc, taken)
     # The bursts kept are those nearest to the middle.
     aside = np.ones(len(stops), dtype=bool)
     nearest = np.argsort(np.abs(stops - fit.stops), kind="stable")
     aside[nearest[: fit.bursts - fit.outliers]] = False
-    walls = localtime.to_wall(place.timezone, utc)
     return Points(
         fit=fit,
-        altitude_deg=sun.position(utc[first], *at).altitude_deg,
+        altitude_deg=altitude_deg[first],
         stops=stops,
         aside=aside,
         frames=count,

@@ -68,11 +68,6 @@ def sides(place: Place) -> Options:
     return [*((f.key, f.key) for f in FACINGS), *looks]
 
 
-def data(options: Options) -> list[dict[str, str]]:
-    """Return (value, label) pairs as a list control wants them."""
-    return [{"value": value, "label": label} for value, label in options]
-
-
 def _drop() -> html.Section:
     """Return the drop area for files; the script reads its limits from here."""
     return html.Section(
@@ -239,7 +234,9 @@ def _controls(raw: Raw, loaded: Loaded) -> list[Component]:
                 ),
             ]
         ),
-        html.Details([html.Summary("Example rig"), rig_form.rigs(raw, catalog)]),
+        html.Details(
+            [html.Summary("Example rig"), rig_form.rigs(raw, catalog, seen=False)]
+        ),
     ]
 
 
@@ -252,18 +249,9 @@ def _plain_sides() -> Options:
 
 
 def _select(
-    name: str, label: str, options: Options, value: str = "", searchable: bool = False
+    name: str, label: str, options: Options, value: str = "", **more: Any
 ) -> dmc.Select:
-    return dmc.Select(
-        id=name,
-        label=label,
-        value=value,
-        data=data(options),
-        allowDeselect=False,
-        comboboxProps=form.POPUPS,
-        searchable=searchable,
-        **_KEPT,
-    )
+    return form.select(name, label, options, value, **more, **_KEPT)
 
 
 def _number(name: str, label: str, step: float) -> dmc.NumberInput:

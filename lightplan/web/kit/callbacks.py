@@ -4,9 +4,10 @@ The server checks and writes catalogs but keeps none: a change (`changes`) goes 
 browser, which compares revisions and saves it.
 """
 
+from functools import partial
 from typing import Any
 
-from dash import ALL, ClientsideFunction, Dash, Input, Output, State, ctx
+from dash import ALL, Dash, Input, Output, State, ctx
 from dash.exceptions import PreventUpdate
 
 from lightplan.catalog.places import OWN_FILE, Loaded
@@ -14,6 +15,7 @@ from lightplan.catalog.toml import dumps
 from lightplan.choices import typed
 from lightplan.choices.raw import LONGEST_LINK
 from lightplan.web import clock, ids, payloads, saved
+from lightplan.web.inputs import in_browser
 from lightplan.web.kit import changes, form, page
 
 _ANY_FIELD = {"type": "kit-field", "part": ALL, "row": ALL, "key": ALL}
@@ -196,12 +198,7 @@ def _register_files(app: Dash, served: Loaded) -> None:
 
 def _register_browser(app: Dash) -> None:
     """Callbacks that run in the browser; their bodies are in ``assets/kit.js``."""
-
-    def browser(name: str, output: Any, *inputs: Any, **more: Any) -> None:
-        app.clientside_callback(
-            ClientsideFunction("kit", name), output, *inputs, **more
-        )
-
+    browser = partial(in_browser, app, "kit")
     browser("visit", Output(ids.VISIT, "data"), Input(ids.OWN_CATALOG, "data"))
     every_entry = {"type": "kit-entry", "kind": ALL, "index": ALL}
     browser(

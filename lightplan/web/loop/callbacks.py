@@ -4,7 +4,7 @@ import base64
 import binascii
 from typing import Any
 
-from dash import ClientsideFunction, Dash, Input, Output, State, set_props
+from dash import Dash, Input, Output, State, set_props
 from dash.exceptions import PreventUpdate
 
 from lightplan.catalog.places import Loaded
@@ -14,7 +14,7 @@ from lightplan.errors import as_sentence
 from lightplan.loop import gpx, route
 from lightplan.loop.gpx import GpxError
 from lightplan.web import ids, payloads, saved
-from lightplan.web.inputs import form_of, or_nothing
+from lightplan.web.inputs import form_of, in_browser, or_nothing
 from lightplan.web.loop import page
 from lightplan.web.markup import to_html, written
 
@@ -79,15 +79,19 @@ def register(app: Dash, served: Loaded) -> None:
             set_props(table.LEGS.name, {"value": legs})
         return {"said": said, "kind": "muted loop-help" if legs else "problem"}
 
-    app.clientside_callback(
-        ClientsideFunction("loop", "open"),
+    in_browser(
+        app,
+        "loop",
+        "open",
         Output(ids.LOOP_LOAD, "n_clicks"),
         Input(ids.LOOP_LOAD, "n_clicks"),
         prevent_initial_call=True,
     )
 
-    app.clientside_callback(
-        ClientsideFunction("loop", "reveal"),
+    in_browser(
+        app,
+        "loop",
+        "reveal",
         Output(ids.LOOP_DRIVES, "title"),  # never set: the function only scrolls
         Input(ids.LOOP_DRIVES, "html"),
     )

@@ -2,29 +2,33 @@
 
 from typing import Any
 
-from dash import ClientsideFunction, Dash, Input, Output, State
+from dash import Dash, Input, Output, State
 
 from lightplan.catalog.places import Loaded
 from lightplan.choices import table, typed
 from lightplan.choices.raw import Raw
 from lightplan.web import clock, ids, saved
-from lightplan.web.inputs import form_of, or_nothing
+from lightplan.web.inputs import form_of, in_browser, or_nothing
 from lightplan.web.markup import written
 from lightplan.web.spots import page
 
 
 def register(app: Dash, served: Loaded) -> None:
     """Attach the page's callbacks to the app; ``served`` is the server's own file."""
-    app.clientside_callback(
-        ClientsideFunction("spots", "follow"),
+    in_browser(
+        app,
+        "spots",
+        "follow",
         [Output(ids.SPOT_CHOICE, "data"), Output(ids.SPOT_CHOICE, "value")],
         Input(table.PLACE.name, "value"),
         State(ids.SPOT_CHOICE, "value"),
         State(ids.SPOTS_OF, "data"),
         prevent_initial_call=True,
     )
-    app.clientside_callback(
-        ClientsideFunction("spots", "chosen"),
+    in_browser(
+        app,
+        "spots",
+        "chosen",
         Output(table.SPOT.name, "value"),
         Input(ids.SPOT_CHOICE, "value"),
         prevent_initial_call=True,

@@ -1,14 +1,15 @@
 """Callbacks of the page Where to stop."""
 
+from functools import partial
 from typing import Any
 
-from dash import ClientsideFunction, Dash, Input, Output, State
+from dash import Dash, Input, Output, State
 
 from lightplan.catalog.places import Loaded
 from lightplan.choices import table, typed
 from lightplan.choices.raw import SLOT_FIELDS, Raw
 from lightplan.web import ids, payloads, saved
-from lightplan.web.inputs import form_of, or_nothing
+from lightplan.web.inputs import form_of, in_browser, or_nothing
 from lightplan.web.markup import written
 from lightplan.web.stop import page
 
@@ -85,12 +86,7 @@ def register(app: Dash, served: Loaded) -> None:
 
 def _register_browser(app: Dash) -> None:
     """Callbacks that run in the browser; their bodies are in ``assets/stop.js``."""
-
-    def browser(name: str, output: Any, *inputs: Any, **more: Any) -> None:
-        app.clientside_callback(
-            ClientsideFunction("stop", name), output, *inputs, **more
-        )
-
+    browser = partial(in_browser, app, "stop")
     browser(
         "choose",
         Output(ids.SELECTED, "data", allow_duplicate=True),

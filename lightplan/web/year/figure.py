@@ -10,20 +10,20 @@ from lightplan.camera import exposure
 from lightplan.web.figures import year_clock, year_lines, year_names
 from lightplan.web.figures.base import Figure, sheet
 from lightplan.web.figures.theme import Theme
-from lightplan.year.plan import STEP_MIN, Season
+from lightplan.year.plan import STEP_MIN, YearPlan
 
 # Thirds of a stop below and above the ceiling that have colours of their own.
 BELOW, ABOVE = 21, 18
 _NONE = ABOVE + 1  # beyond that, and where a rig is of no use
 
 
-def year_figure(season: Season, theme: Theme) -> Figure:
+def year_figure(year: YearPlan, theme: Theme) -> Figure:
     """Return the picture: ISO as colour, its ceiling as an edge, gates and sun."""
-    dates = [date.isoformat() for date in season.picture.dates]
-    days, zone = season.plan.days, season.plan.request.place.timezone
+    dates = [date.isoformat() for date in year.picture.dates]
+    days, zone = year.plan.days, year.plan.request.place.timezone
     return {
         "data": [
-            _heat(season, theme, dates[0]),
+            _heat(year, theme, dates[0]),
             *year_lines.sun_lines(days, zone, theme),
             *year_lines.gate_lines(days, zone, theme),
         ],
@@ -57,18 +57,18 @@ def year_figure(season: Season, theme: Theme) -> Figure:
     }
 
 
-def thirds(season: Season) -> NDArray[np.int8]:
+def thirds(year: YearPlan) -> NDArray[np.int8]:
     """Return thirds of a stop from the ceiling, shape (clock steps, dates)."""
-    ceiling = season.plan.request.rigs[season.rig].iso_ceiling
-    stops = exposure.stops_over(season.picture.iso, ceiling)
+    ceiling = year.plan.request.rigs[year.rig].iso_ceiling
+    stops = exposure.stops_over(year.picture.iso, ceiling)
     # Rounded up, so that a cell past the edge is a minute without enough light.
     value = np.ceil(np.clip(stops * 3, -BELOW, _NONE))
     return value.astype(np.int8)
 
 
-def _heat(season: Season, theme: Theme, first: str) -> Figure:
-    values = thirds(season)
-    ceiling = season.plan.request.rigs[season.rig].iso_ceiling
+def _heat(year: YearPlan, theme: Theme, first: str) -> Figure:
+    values = thirds(year)
+    ceiling = year.plan.request.rigs[year.rig].iso_ceiling
     whole = [n for n in range(-BELOW, ABOVE + 1) if n % 6 == 0]
     return {
         **year_lines.heat(values, first, 0, STEP_MIN),

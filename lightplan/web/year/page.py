@@ -18,8 +18,8 @@ from lightplan.web.pages import Visit
 from lightplan.web.parts import Row, captioned, picture, spans
 from lightplan.web.trip import lenses
 from lightplan.web.year.figure import year_figure
-from lightplan.year import words as season_words
-from lightplan.year.plan import Season, Week
+from lightplan.year import words as year_words
+from lightplan.year.plan import Week, YearPlan
 
 
 def page(visit: Visit) -> Component:
@@ -63,31 +63,31 @@ def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
         With one sentence on the first value that is wrong.
     """
     request = state.read(raw, catalog)
-    season = cache.year(
+    year = cache.year(
         request, table.YEAR.of(raw, catalog), table.SHOWN.of(raw, catalog)
     )
     return {
-        "answer": spans(season_words.answer(season)),
-        "notes": [html.P(note) for note in words.notes(season.plan)],
-        "figure": year_figure(season, THEMES.get(theme, PAPER)),
-        "text": season_words.picture(season),
-        "table": [html.H2("Week by week"), *week_table(season, raw)],
-        "lenses": lenses.section(season.plan, "the year"),
+        "answer": spans(year_words.answer(year)),
+        "notes": [html.P(note) for note in words.notes(year.plan)],
+        "figure": year_figure(year, THEMES.get(theme, PAPER)),
+        "text": year_words.picture(year),
+        "table": [html.H2("Week by week"), *week_table(year, raw)],
+        "lenses": lenses.section(year.plan, "the year"),
     }
 
 
-def week_table(season: Season, raw: Raw) -> list[Component]:
+def week_table(year: YearPlan, raw: Raw) -> list[Component]:
     """Return a row for every week; its name opens those dates as a trip."""
     rigs = [
-        f"{LETTERS[i]} {c.label}, min" for i, c in enumerate(season.plan.request.rigs)
+        f"{LETTERS[i]} {c.label}, min" for i, c in enumerate(year.plan.request.rigs)
     ]
-    letter = LETTERS[season.rig]
+    letter = LETTERS[year.rig]
     golden = f"Golden {letter} can use, min"
     head = ["Week", "Golden, min", golden, "Moon", "Gates", "Closed"]
-    rows = [_week_row(week, season.rig, raw) for week in season.weeks]
+    rows = [_week_row(week, year.rig, raw) for week in year.weeks]
     caption = (
         "Minutes inside the gates, mornings + evenings"
-        + (" + nights" if _has_nights(season) else "")
+        + (" + nights" if _has_nights(year) else "")
         + ", including the way back"
         + f"; golden minutes that {letter} can use are for the whole week. A week "
         "opens as a trip."
@@ -95,8 +95,8 @@ def week_table(season: Season, raw: Raw) -> list[Component]:
     return captioned(caption, "Week by week", [*head[:3], *rigs, *head[3:]], rows)
 
 
-def _has_nights(season: Season) -> bool:
-    return any(d.session == "night" for d in season.plan.drives)
+def _has_nights(year: YearPlan) -> bool:
+    return any(d.session == "night" for d in year.plan.drives)
 
 
 def _week_row(week: Week, rig: int, raw: Raw) -> Row:

@@ -11,7 +11,7 @@ from lightplan.catalog import places
 from lightplan.catalog.places import Place
 from lightplan.trip import words
 from lightplan.trip.request import FACING_INDEX, Request, choose
-from lightplan.year import plan as season
+from lightplan.year import plan as year_plan
 from lightplan.year import words as season_words
 
 CATALOG = places.load(Path(__file__).parents[2] / places.EXAMPLE_FILE)
@@ -19,13 +19,13 @@ ANY_DAY = dt.date(2027, 1, 1)
 
 
 @cache
-def year_at(place: Place | str, year: int = 2027, rig: int = 0) -> season.Season:
+def year_at(place: Place | str, year: int = 2027, rig: int = 0) -> year_plan.YearPlan:
     at = CATALOG.place(place) if isinstance(place, str) else place
     rigs = tuple(choose(CATALOG.rig(r.name)) for r in CATALOG.rigs[:3])
-    return season.make(Request(at, ANY_DAY, ANY_DAY, rigs), year, rig)
+    return year_plan.make(Request(at, ANY_DAY, ANY_DAY, rigs), year, rig)
 
 
-def told(of: season.Season) -> str:
+def told(of: year_plan.YearPlan) -> str:
     return naming.plain(season_words.answer(of))
 
 
@@ -47,7 +47,7 @@ def test_wait_at_the_gate_ends_where_the_rig_is_usable_at_every_hour():
 # ---------------------------------------------------------- best and poorest weeks
 
 
-def golden(of: season.Season, week: season.Week) -> int:
+def golden(of: year_plan.YearPlan, week: year_plan.Week) -> int:
     """The rig's golden minutes in a week, counted from the drives."""
     return sum(
         d.outcomes[of.rig][FACING_INDEX["side"]].usable_golden_min

@@ -17,7 +17,7 @@ from lightplan.sky import sun, sun_days
 from lightplan.trip import plan
 from lightplan.trip.drives import MAX_DAYS
 from lightplan.trip.request import FACING_INDEX, FACINGS, Request, RigChoice
-from lightplan.year import plan as season
+from lightplan.year import plan as year_plan
 
 MINUTE, DAY = np.timedelta64(1, "m"), dt.timedelta(days=1)
 # A session: NOAA's sun is within 10 s of astropy's, so each end of golden light falls
@@ -101,8 +101,8 @@ def request(name: str, facing: str = "side") -> Request:
 @cache
 def year_at(
     name: str, year: int = 2027, rig: int = 0, facing: str = "side"
-) -> season.Season:
-    return season.make(request(name, facing), year, rig)
+) -> year_plan.YearPlan:
+    return year_plan.make(request(name, facing), year, rig)
 
 
 @cache
@@ -287,7 +287,7 @@ def test_picture_has_a_column_for_every_date(year, days):
 @pytest.mark.parametrize("year", [1949, 2038, 0, -1])
 def test_year_out_of_range_is_refused_in_one_sentence(year):
     with pytest.raises(ValueError, match=rf"^year must be 1950 to 2037, got {year}$"):
-        season.make(request("short"), year)
+        year_plan.make(request("short"), year)
 
 
 @pytest.mark.parametrize("year", [1950, 2037])
@@ -424,15 +424,15 @@ def needed(rig: RigChoice, altitude_deg: float, facing: str, sky: str, cover: st
 @pytest.mark.parametrize("rig", [0, 1])
 def test_rig_is_usable_from_the_altitude_given_and_not_below(rig, facing, sky, cover):
     use = RIGS[rig]
-    level = season.usable_altitude_deg(use, facing, sky, cover)
+    level = year_plan.usable_altitude_deg(use, facing, sky, cover)
     assert needed(use, level, facing, sky, cover) <= use.iso_ceiling * (1 + SAME)
     assert needed(use, level - 0.02, facing, sky, cover) > use.iso_ceiling
 
 
 def test_rig_that_no_sun_is_enough_for_has_no_altitude():
     slow = choice(11.0, 1 / 4000, 100)
-    assert season.usable_altitude_deg(slow, "back", "storm", "canopy") is None
-    at = season.make(replace(request("short"), rigs=(slow,), sky="storm"), 2027)
+    assert year_plan.usable_altitude_deg(slow, "back", "storm", "canopy") is None
+    at = year_plan.make(replace(request("short"), rigs=(slow,), sky="storm"), 2027)
     assert np.isnat(at.edges.first_utc).all()
     assert np.isnat(at.edges.last_utc).all()
 
@@ -467,7 +467,7 @@ def test_edges_are_the_first_and_last_usable_minutes_of_a_search(spa, name, rig)
 # ---------------------------------------------------------------------- the picture
 
 
-def shared_minutes(of: season.Season, zone):
+def shared_minutes(of: year_plan.YearPlan, zone):
     """Yield what picture and plan say of the same instant, moonless minutes only.
 
     The picture leaves the moon out, so minutes darker than −6° are not compared.
