@@ -36,7 +36,7 @@ class Markup(Component):
 
 
 class Later(Component):
-    """Its children are made once there is room for them: on a part unfolded, shown.
+    """A box whose children are made only once it is visible, for instance unfolded.
 
     What they hold is on the page from the start, so callbacks read and change it.
     Controls are costly to make: most of those of the rigs are never looked at.

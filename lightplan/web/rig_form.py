@@ -16,7 +16,7 @@ _CEILINGS = tuple(s for s in exposure.ISO_SPEEDS if 400 <= s <= 51200)
 
 
 def rigs(raw: Raw, catalog: Catalog, seen: bool = True) -> html.Div:
-    """Return the controls of all rigs, seen at once or once they are unfolded."""
+    """Return the controls of all rigs, visible at once or once they are unfolded."""
     slots = [_slot(slot, raw, catalog, seen) for slot in range(MAX_RIGS)]
     return html.Div([html.H2("Rigs to compare"), *slots, _add_rig()], id=ids.SLOTS)
 

@@ -32,7 +32,7 @@
       return React.createElement(tag, props);
     },
 
-    // A box has no size until it is shown; while it has none it stays empty.
+    // A box has no size until it is visible; until then it stays empty.
     Later({ children }) {
       const [shown, show] = React.useState(false);
       const box = React.useRef(null);
