@@ -11,7 +11,7 @@ Mask = NDArray[np.bool_]
 
 
 def runs(values: ArrayLike) -> list[tuple[int, int]]:
-    """Return first and last index, the latter excluded, of runs of equal values.
+    """Return the start and end index, end excluded, of each run of equal values.
 
     ``values`` has shape (n,); the runs cover it without a gap, none if it is empty.
     """
@@ -23,7 +23,7 @@ def runs(values: ArrayLike) -> list[tuple[int, int]]:
 
 
 def true_runs(mask: ArrayLike) -> list[tuple[int, int]]:
-    """Return first and last index, the latter excluded, of the runs of true values."""
+    """Return the start and end index, end excluded, of each run of true values."""
     array = np.asarray(mask, dtype=np.bool_)
     return [(first, end) for first, end in runs(array) if array[first]]
 

@@ -51,7 +51,7 @@ DUSK: Colours = {
     **_rigs("#5FC4BA", "#E08FC0", "#EE9A76", "#8CB4F2", "#B9C56A", "#C8C4BA"),
 }
 
-# Paper for a telephone in the sun: lighter ground, darker ink and edges.
+# Paper for a phone in the sun: lighter ground, darker ink and edges.
 SUN: Colours = {
     "ground": PAPER["surface"],
     "surface": "#FFFFFF",
@@ -64,7 +64,7 @@ SUN: Colours = {
     **{name: PAPER[name] for name in (*WINDOWS, *RIGS)},
 }
 
-# For a telephone at night: one dim hue, which costs no night sight.
+# For a phone at night: one dim hue, which spares night vision.
 LAMP: Colours = {
     "ground": "#000000",
     "surface": "#0B0300",
@@ -79,21 +79,21 @@ LAMP: Colours = {
 
 
 def variables(selector: str, scheme: str, colours: Colours) -> str:
-    """Return the rule that hands colours to a style sheet.
+    """Return the rule that defines colours as variables of a style sheet.
 
     Parameters
     ----------
     selector : str
-        Where they hold: ``:root``, or that with the theme's attribute.
+        Where they apply: ``:root``, or that with the theme's attribute.
     scheme : {"light", "dark"}
-        What the browser draws by itself: scroll bars, the clock of a time field.
+        For what the browser itself draws: scroll bars, the clock of a time field.
     colours : Mapping
-        Names of variables, without their dashes, and colours.
+        Colours by the names of their variables, without the dashes.
 
     Returns
     -------
     str
         One rule of CSS on one line.
     """
-    said = "".join(f"--{name}:{colour};" for name, colour in colours.items())
-    return f"{selector}{{color-scheme:{scheme};{said}}}\n"
+    declared = "".join(f"--{name}:{colour};" for name, colour in colours.items())
+    return f"{selector}{{color-scheme:{scheme};{declared}}}\n"

@@ -8,11 +8,11 @@ from typing import Any
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
-# An error of ours, beside those of pydantic: its context's ``say`` makes the sentence
-# from the value, only when one is wanted.
-SAID_LATER = "said_later"
+# A kind of error that pydantic does not have: the function ``say`` in its context
+# makes the sentence from the value, and is called only if the sentence is shown.
+DEFERRED = "deferred"
 
-# What pydantic says, as this project says it; {…} are the error's own context.
+# Our sentence for each kind of pydantic's errors; {…} come from the error's context.
 _SENTENCES = {
     "missing": "is missing",
     "greater_than": "must be greater than {gt:.10g}, got {got}",
@@ -62,26 +62,26 @@ def did_you_mean(word: str, known: Iterable[str]) -> str:
 
 
 def unknown(what: str, got: str, known: Iterable[str]) -> str:
-    """Return ``spot 'Pan' is unknown (did you mean 'Pans'?)``, for names people give."""
+    """Return ``spot 'Pan' is unknown (did you mean 'Pans'?)``, for a person's names."""
     return f"{what} {shown(got)} is unknown{did_you_mean(got, known)}"
 
 
 def one_of(what: str, got: str, known: Iterable[str]) -> str:
-    """Return ``pace must be one of …, got 'fast'``, for the few names of ours."""
+    """Return ``pace must be one of …, got 'fast'``, for the program's own few names."""
     return f"{what} must be one of {', '.join(known)}, got {shown(got)}".lstrip()
 
 
 def as_sentence(text: str) -> str:
-    """Return the text with a capital at its head and a stop at its end."""
+    """Return the text with a capital letter first and a full stop last."""
     first = text.partition(" ")[0]
-    head = text[:1] if "." in first else text[:1].upper()  # a file keeps its name
+    head = text[:1] if "." in first else text[:1].upper()  # a file name stays as it is
     return head + text[1:] + ("" if text.endswith((".", "?)")) else ".")
 
 
 def sentence(
     error: ValidationError, data: Any, keys: Mapping[str, Iterable[str]]
 ) -> str:
-    """Say the first of the errors in one sentence, and how many more there are.
+    """Describe the first error in one sentence, and say how many more there are.
 
     Parameters
     ----------
@@ -107,10 +107,10 @@ def sentence(
 
 
 def _causes(error: ValidationError) -> list[ErrorDetails]:
-    """Leave out that a list is too short because its entries are wrong."""
-    found = error.errors(include_url=False)
-    around = {e["loc"][:n] for e in found for n in range(len(e["loc"]))}
-    return [e for e in found if e["type"] != "too_short" or e["loc"] not in around]
+    """Drop "too short" for a list that is short only because its entries are wrong."""
+    errors = error.errors(include_url=False)
+    around = {e["loc"][:n] for e in errors for n in range(len(e["loc"]))}
+    return [e for e in errors if e["type"] != "too_short" or e["loc"] not in around]
 
 
 def _one(problem: ErrorDetails, data: Any, keys: Mapping[str, Iterable[str]]) -> str:
@@ -137,22 +137,22 @@ def _one(problem: ErrorDetails, data: Any, keys: Mapping[str, Iterable[str]]) ->
         return f"{where}unknown key {shown(path[-1])}" + did_you_mean(
             path[-1], keys.get(_owner(problem["loc"]), ())
         )
-    said = problem["msg"]
-    if problem["type"] == SAID_LATER:
-        said = problem["ctx"]["say"](problem["input"])
+    text = problem["msg"]
+    if problem["type"] == DEFERRED:
+        text = problem["ctx"]["say"](problem["input"])
     elif template := _SENTENCES.get(problem["type"]):
-        said = template.format(got=shown(problem["input"]), **problem.get("ctx", {}))
-    if path and said.startswith(path[-1]):
+        text = template.format(got=shown(problem["input"]), **problem.get("ctx", {}))
+    if path and text.startswith(path[-1]):
         key = " ".join(path[:-1])  # the sentence names its key itself
     hint = ""
-    if path[-1:] == ["latitude_deg"] and "got" in said:
+    if path[-1:] == ["latitude_deg"] and "got" in text:
         hint = " (are latitude and longitude swapped?)"
-    return where + f"{key} {said}".strip() + hint
+    return where + f"{key} {text}".strip() + hint
 
 
 def one_line(text: str) -> str:
-    """Return a stranger's text without line ends, controls and broken UTF-8."""
-    if text.isprintable():  # nearly always, of thousands of names
+    """Return text of unknown origin without line ends, controls and broken UTF-8."""
+    if text.isprintable():  # nearly every name is
         return text
     return "".join(c if c.isprintable() else "?" for c in text)
 
@@ -169,12 +169,12 @@ def _holds(node: Any, step: int | str) -> bool:
 
 
 def shown(value: Any) -> str:
-    """Return a value as a sentence quotes it, cut where it is too long for one."""
+    """Return a value as quoted in a sentence, cut if it is too long for one."""
     if isinstance(value, dt.date | dt.time):
         return value.isoformat()
     try:
         text = repr(value)
-    except ValueError:  # Python writes no integer of thousands of digits
+    except ValueError:  # Python refuses to write an integer of thousands of digits
         return "a number too long to write"
     except RecursionError:
         return "lists within lists"

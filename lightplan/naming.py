@@ -24,7 +24,7 @@ Parts = tuple[Part, ...]
 
 
 def plain(parts: Parts) -> str:
-    """Return the sentence without its marks."""
+    """Return the sentence as plain text."""
     return "".join(part.text for part in parts)
 
 
@@ -49,7 +49,7 @@ def minus(text: str) -> str:
 
 
 def percent(share: float) -> str:
-    """Return ``78 %`` of 0.78."""
+    """Return ``78 %`` for 0.78."""
     return f"{share:.0%}".replace("%", " %")
 
 
@@ -67,6 +67,6 @@ def bearing(azimuth_deg: float) -> str:
 
 
 def decimal(value: float) -> str:
-    """Return ``−4.2``; what rounds to nothing has no sign."""
-    # Adding nothing takes the sign from a rounded −0.
+    """Return ``−4.2``; a number that rounds to 0 has no sign."""
+    # Adding 0 takes the sign from a rounded −0.
     return minus(f"{round(value, 1) + 0.0:.1f}")

@@ -18,7 +18,7 @@ def _preset(name: str) -> str:
 class OwnCover(Entry):
     """A user's cover: a number of stops darker than a preset.
 
-    ``bursts`` and ``frames`` count what it was learned from, if it was.
+    ``bursts`` and ``frames`` are how many it was learned from, 0 if it was typed in.
     """
 
     name: Name
@@ -30,7 +30,7 @@ class OwnCover(Entry):
 
     @property
     def cover(self) -> Cover:
-        """The cover as `daylight` wants it: the base's shares, each so much less."""
+        """The cover as `daylight` wants it: the base's shares, darker by ``stops``."""
         base = daylight.cover_named(self.base)
         share = 2.0**-self.stops
         return replace(
@@ -44,14 +44,14 @@ class OwnCover(Entry):
 
 
 def known(own: tuple[OwnCover, ...]) -> tuple[Cover, ...]:
-    """Return the presets, then one's own."""
+    """Return the presets, then the user's covers."""
     return (*daylight.COVERS.values(), *(cover.cover for cover in own))
 
 
 def named(name: str, own: tuple[OwnCover, ...]) -> str | Cover:
-    """Return a cover as `Request` takes it: a preset's key, or one's own.
+    """Return a cover as `Request` takes it: a preset's key, or a user's cover.
 
-    ValueError lists those there are.
+    ValueError lists the known ones.
     """
     if name in daylight.COVERS:
         return name

@@ -63,7 +63,7 @@ def _session_order(session: tuple[str, str]) -> tuple[str, str]:
     if opens.event == closes.event and closes.minutes <= opens.minutes:
         raise ValueError(
             f"gate must close after it opens, got {session[0]} to {session[1]} "
-            "(after midnight is written 25:30)"
+            "(write 01:30 after midnight as 25:30)"
         )
     return session
 
@@ -118,12 +118,12 @@ class Gates(Entry):
     night: SessionTimes | None = None
 
     def cover_date(self, date: dt.date) -> bool:
-        """Tell whether the season holds the date."""
+        """Return whether the date is in the season."""
         return _within(f"{date:%m-%d}", self.from_, self.to)
 
 
 class Closure(Entry):
-    """When a place is shut: a range of dates, or a weekday or its half.
+    """When a place is closed: a range of dates, or a weekday, or one of its sessions.
 
     ``from`` and ``to`` are dates (2027-02-01) or days of every year (02-01).
     """
@@ -150,7 +150,7 @@ class Closure(Entry):
         return self
 
     def shuts(self, date: dt.date, session: Session) -> bool:
-        """Tell whether a session of that date is shut."""
+        """Return whether a session of that date is closed."""
         if self.session not in (None, session):
             return False
         if self.weekday is not None and WEEKDAYS[date.weekday()] != self.weekday:

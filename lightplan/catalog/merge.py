@@ -1,4 +1,4 @@
-"""Merge two catalogs with a common origin; nothing in either is lost."""
+"""Merge two catalogs that started from the same one; nothing in either is lost."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -20,20 +20,20 @@ Named = dict[str, Any]  # entries by their names, in order
 def merge(base: Catalog, mine: Catalog, newer: Catalog) -> Catalog:
     """Return ``newer`` with what ``mine`` changed since ``base``.
 
-    An entry that both changed differently is kept twice: mine under
-    a name with a number, ``Mopane Loop (2)``, which the rigs that I changed then
-    follow. What I removed goes only if the others left it as it was, no rig needs
-    it and it is not the last of its kind.
+    An entry that both changed differently is kept twice: mine under a numbered name,
+    ``Mopane Loop (2)``, to which the rigs that I changed then refer. An entry that I
+    removed goes only if ``newer`` left it as it was, no rig needs it and it is not
+    the last of its kind.
 
     Parameters
     ----------
     base, mine, newer : Catalog
-        What both began with, and what became of it here and elsewhere.
+        The catalog both started from, as changed here, and as changed elsewhere.
 
     Returns
     -------
     Catalog
-        Theirs first, in their order, then those only mine has.
+        The entries of ``newer`` in their order, then those that only ``mine`` has.
 
     Raises
     ------
@@ -49,7 +49,7 @@ def merge(base: Catalog, mine: Catalog, newer: Catalog) -> Catalog:
             changed = {n: _following(rig, renamed) for n, rig in changed.items()}
         merged[kind], renamed[kind] = _merged(old, changed, other)
     for kind, key in PARTS.items():
-        # A part that somebody removed stays if a rig of the other needs it.
+        # A part removed on one side stays if a rig of the other side needs it.
         own = _named(mine, kind)
         for rig in merged["rigs"].values():
             name = getattr(rig, key)
@@ -72,26 +72,26 @@ def merge(base: Catalog, mine: Catalog, newer: Catalog) -> Catalog:
     try:
         return Catalog.model_validate({**tables, "light": light})
     except ValidationError as error:  # together they are too many
-        said = errors.sentence(error, tables, KEYS)
-        raise PlacesError(f"the two catalogs cannot be merged: {said}") from None
+        problem = errors.sentence(error, tables, KEYS)
+        raise PlacesError(f"the two catalogs cannot be merged: {problem}") from None
 
 
 def _merged(old: Named, changed: Named, other: Named) -> tuple[Named, dict[str, str]]:
-    """Return the others' entries with my changes, and what mine are called now."""
-    found, renamed = dict(other), {}
+    """Return the others' entries with my changes, and the new names of mine."""
+    entries, renamed = dict(other), {}
     taken = {**other, **changed}
     for name, entry in changed.items():
         if name not in other or other[name] in (old.get(name), entry):
-            found[name] = entry
+            entries[name] = entry
         else:
             renamed[name] = free_name(name, taken)
             taken[renamed[name]] = entry
-            found[renamed[name]] = entry.model_copy(update={"name": renamed[name]})
-    return found, renamed
+            entries[renamed[name]] = entry.model_copy(update={"name": renamed[name]})
+    return entries, renamed
 
 
 def free_name(name: str, taken: Mapping[str, object]) -> str:
-    """Return the name with the first number behind it that is not taken."""
+    """Return the name with the first free number after it."""
     number = 2
     while True:
         tail = f" ({number})"
@@ -106,7 +106,7 @@ def _named(catalog: Catalog, kind: str) -> Named:
 
 
 def _following(rig: Entry, renamed: dict[str, dict[str, str]]) -> Entry:
-    """Return my rig with its parts under the names they have now."""
+    """Return my rig with the new names of its parts."""
     parts = {
         key: renamed[kind].get(getattr(rig, key), getattr(rig, key))
         for kind, key in PARTS.items()

@@ -1,7 +1,7 @@
 """Places and kit from one TOML file, checked key by key.
 
-Only `load` reads a file, and `wanted` says which. An error in one is reported in a
-sentence that names file, place, key, value and what would be right.
+Only `load` reads a file, and `wanted` says which. One sentence reports an error: the
+file, the place, the key, the value and what would be right.
 """
 
 import os
@@ -37,9 +37,9 @@ PACKAGE = Path(__file__).resolve().parents[1]
 
 def _zone(name: str) -> str:
     if not localtime.is_zone(name):
-        # Said later: looking for the nearest of all zones takes a while.
+        # Deferred, since looking for the nearest of all zones takes a while.
         raise PydanticCustomError(
-            errors.SAID_LATER, "is no zone name", {"say": localtime.unknown_zone}
+            errors.DEFERRED, "is no zone name", {"say": localtime.unknown_zone}
         )
     return name
 
@@ -55,7 +55,7 @@ SkyName = Annotated[Line, AfterValidator(_sky)]
 CoverName = Line  # a preset or one of the file's own: the catalog knows which
 Bearing = Annotated[Number, Field(ge=0, le=360)]
 HorizonAltitude = Annotated[Number, Field(ge=-10, le=80)]
-# Far more than a person lists of anything, and too few to keep a server busy.
+# Far more than anybody lists, and too few to keep a server busy.
 MOST, MOST_OF_A_PLACE, MOST_COVERS, MOST_POINTS = 1000, 200, 200, 1000
 
 
@@ -76,7 +76,7 @@ def _at_most(most: int) -> BeforeValidator:
 
 SOME = Field(min_length=1)
 
-# A key as long as this makes TOML's reader work for minutes; ours have two parts.
+# A key of this many parts keeps the TOML parser busy for minutes; ours have two.
 _LONG_KEY = re.compile(
     r"""(?<![\w"'-])(?:(?:"(?:[^"\\\n]|\\.)*+"|'[^'\n]*+'|[\w-]++)[ \t]*+\.[ \t]*+){20}"""
 )
@@ -85,9 +85,9 @@ _LONG_KEY = re.compile(
 def _one_altitude_each(
     points: tuple[tuple[float, float], ...],
 ) -> tuple[tuple[float, float], ...]:
-    found: dict[float, float] = {}
+    altitudes: dict[float, float] = {}
     for bearing, altitude in points:
-        known = found.setdefault(bearing % 360, altitude)  # 360° is 0°
+        known = altitudes.setdefault(bearing % 360, altitude)  # 360° is 0°
         if known != altitude:
             raise ValueError(
                 f"horizon must have one altitude at each bearing, got {known:g}° and "
@@ -103,7 +103,7 @@ def _check_names_differ(kind: str, entries: tuple[Any, ...]) -> None:
 
 
 class Spot(Entry):
-    """A place to wait at: which way the camera looks, and what stands around.
+    """A place to wait at: which way the camera looks, and the skyline around it.
 
     ``horizon`` lists [bearing, altitude] of the skyline in degrees, in any order.
     """
@@ -119,7 +119,7 @@ class Spot(Entry):
 
 
 class Place(Entry):
-    """A reserve: where it is, when its gates open, what stands there."""
+    """A reserve: where it is, when its gates open, its usual sky and cover."""
 
     name: Name
     latitude_deg: Latitude
@@ -160,7 +160,7 @@ _E = TypeVar("_E", Place, Body, Lens, Converter, "RigNames")
 
 
 class RigNames(Entry):
-    """A rig as the file writes it: by the names of its parts."""
+    """A rig as written in the file: by the names of its parts."""
 
     name: Name
     body: Line
@@ -290,7 +290,7 @@ def read(text: str, name: str) -> Catalog:
         data: dict[str, Any] = tomllib.loads(text)
     except RecursionError:
         raise PlacesError(f"{name} is not valid TOML: nested too deeply") from None
-    except ValueError as error:  # TOMLDecodeError, or a number without end
+    except ValueError as error:  # TOMLDecodeError, or a number of too many digits
         raise PlacesError(f"{name} is not valid TOML: {error}") from None
     try:
         return checked(data)
@@ -336,10 +336,10 @@ def load(path: Path) -> Catalog:
 
 
 def wanted(named: str | None = None) -> Path:
-    """Return the file to read: a named one, else the person's own, else the example.
+    """Return the file to read: the one named, else the user's own, else the example.
 
-    Their own lies beside ``app.py`` in a checkout; whoever has installed lightplan
-    has it in the folder they are in.
+    The user's own is beside ``app.py`` in a checkout; for an installed lightplan it
+    is in the current folder.
 
     Parameters
     ----------
@@ -349,15 +349,15 @@ def wanted(named: str | None = None) -> Path:
     if named := named or os.environ.get(NAMING):
         return Path(named)
     own = PACKAGE.parent / OWN_FILE if _beside().is_file() else Path(OWN_FILE)
-    # Unlike Path.exists, this is also at ease in a folder one may not look into.
+    # Unlike Path.exists, this does not fail in a folder without permission.
     return own if os.path.exists(own) else example()
 
 
 def example() -> Path:
     """Return where the example is: at the top of a checkout, or in the package.
 
-    A wheel puts it into the package. An editable install may leave such a copy as
-    well, which grows old, so a checkout's own goes first.
+    A wheel puts it into the package. An editable install may leave an old copy there
+    too, so a checkout's own file is preferred.
     """
     beside = _beside()
     return beside if beside.is_file() else PACKAGE / EXAMPLE_FILE
@@ -378,7 +378,7 @@ def find(named: str | None = None) -> Loaded:
     Returns
     -------
     Loaded
-        If the file wanted is wrong, the example with ``problem`` saying why.
+        If the wanted file is wrong: the example, with the reason in ``problem``.
 
     Raises
     ------

@@ -1,8 +1,8 @@
 """How exactly a position is given, and the caution about sharing one.
 
 Links keep two decimals of a degree, and so do files unless the position is asked
-for: 0.01° is about 1 km on the ground and moves the sun by as little, which is
-2.4 s of its way.
+for: 0.01° is about 1 km on the ground and moves the sun by no more than 0.01°,
+which it travels in 2.4 s.
 """
 
 import math
@@ -11,9 +11,7 @@ import re
 from lightplan.catalog.places import Place
 
 DECIMALS = 2  # of a degree
-UNNAMED = (
-    "Unnamed place"  # what a file calls a place whose coordinates it must not give
-)
+UNNAMED = "Unnamed place"  # in a file, for a place whose coordinates it must not give
 
 # Common practice among guides, reserves and photographers.
 CAUTION = (
@@ -34,7 +32,7 @@ def coarse_deg(deg: float) -> float:
 def coarse_text(text: str) -> str:
     """Return a text whose numbers have at most two decimals; the rest is unchanged.
 
-    A text that is one number reads as what `coarse_deg` makes of it.
+    A text that is one number becomes what `coarse_deg` makes of it.
     """
     try:
         value = float(text)
@@ -45,9 +43,9 @@ def coarse_text(text: str) -> str:
     return _written(coarse_deg(value))
 
 
-def _rounded(found: re.Match[str]) -> str:
-    mark = "," if "," in found[0] else "."
-    value = coarse_deg(float(found[0].replace(",", ".")))
+def _rounded(match: re.Match[str]) -> str:
+    mark = "," if "," in match[0] else "."
+    value = coarse_deg(float(match[0].replace(",", ".")))
     return _written(value).replace(".", mark)
 
 
@@ -56,7 +54,7 @@ def _written(value: float) -> str:
 
 
 def name(latitude_deg: float, longitude_deg: float) -> str:
-    """Return what a place without a name is called: ``18.25° S 25.5° E``."""
+    """Return the name of a place without one: ``18.25° S 25.5° E``."""
     north = f"{abs(latitude_deg):g}° {'S' if latitude_deg < 0 else 'N'}"
     east = f"{abs(longitude_deg):g}° {'W' if longitude_deg < 0 else 'E'}"
     return f"{north} {east}"

@@ -44,35 +44,35 @@ class Choice(Generic[T]):
     name : str
         In the link; also the id of its control.
     label : str
-        Of its control, with the unit.
+        Shown with its control, with the unit.
     reads : callable
         Turns the text into a value; ValueError with one sentence on a wrong one.
-        It is given all texts too, as one choice may depend on another.
+        It gets all the texts too, since one choice may depend on another.
     right : str
-        A text that is right and not the usual one, for tests.
+        A valid text other than the usual one, for tests.
     kind : Kind
         What its control looks like.
     usual : str or callable
-        The text where nothing is chosen.
+        The text if nothing is chosen.
     empty : bool
         Whether it may be left empty.
     pages, folded : tuple of str
-        The pages that show its control and answer again when it changes; those
-        that do so with the control folded away.
+        The pages that show its control and answer again when it changes; the
+        pages that do so with the control folded away.
     options : callable, optional
         The values and labels of a row or a list.
     step : float
-        Of a number's arrows.
+        By which a number's arrows change it.
     hint, example : str
-        What stands below the label, and in the empty field.
+        Shown below the label, and in the empty field.
     beside : bool
         Whether its control stands beside the one before.
     with_names : tuple of str
-        Choices that are right or wrong together with it.
+        Choices that are valid or wrong only together with it.
     longest : int
-        Characters of its text that are read.
+        How many characters of its text are read.
     option : Option, optional
-        On the command line.
+        Its option on the command line.
     """
 
     name: str
@@ -98,5 +98,5 @@ class Choice(Generic[T]):
         return self.reads(typed.cut(raw[self.name], self.longest), raw, catalog)
 
     def usual_text(self, usual: Usual) -> str:
-        """Return the text where nothing is chosen."""
+        """Return the text if nothing is chosen."""
         return self.usual if isinstance(self.usual, str) else self.usual(usual)

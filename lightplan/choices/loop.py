@@ -23,22 +23,22 @@ NE 1.2 km
 
 
 def legs(text: str) -> Route:
-    """Return the route typed, the example for nothing; raises as `read_legs`.
+    """Return the route typed, or the example if empty; raises as `read_legs`.
 
     Its start is rounded as in a link, so that a link opens the same loop.
     """
-    found = route.read_legs(text or EXAMPLE)
-    if found.start is None:
-        return found
-    latitude, longitude = map(positions.coarse_deg, found.start)
-    return replace(found, start=(latitude, longitude))
+    typed = route.read_legs(text or EXAMPLE)
+    if typed.start is None:
+        return typed
+    latitude, longitude = map(positions.coarse_deg, typed.start)
+    return replace(typed, start=(latitude, longitude))
 
 
 def start(text: str) -> dt.timedelta | None:
-    """Return the time since midnight, None for nothing (the drive's beginning)."""
+    """Return the time since midnight; None if empty: when the drive begins."""
     if not text:
         return None
-    found = re.fullmatch(r"([01]?\d|2[0-3]):([0-5]\d)(?::[0-5]\d)?", text, re.ASCII)
-    if not found:
+    match = re.fullmatch(r"([01]?\d|2[0-3]):([0-5]\d)(?::[0-5]\d)?", text, re.ASCII)
+    if not match:
         raise ValueError(f"start must be a time like 15:30, got {text[:40]!r}")
-    return dt.timedelta(hours=int(found[1]), minutes=int(found[2]))
+    return dt.timedelta(hours=int(match[1]), minutes=int(match[2]))

@@ -9,10 +9,10 @@ from lightplan.choices import typed
 from lightplan.loop import route
 from lightplan.trip.request import MAX_RIGS
 
-LONGEST_LINK = 8000  # characters that are read of one
-LONGEST_TEXT = 8001  # characters of one text; the readers refuse less
+LONGEST_LINK = 8000  # characters of a link that are read
+LONGEST_TEXT = 8001  # characters of one text; the readers' own limits are lower
 OWN = "own coordinates"  # a place that is not in the catalog
-OWN_FIELDS = ("lat", "lon", "zone")  # such a place's; others bring their own
+OWN_FIELDS = ("lat", "lon", "zone")  # needed for it; the catalog has them for others
 RIG, DRIVE = "rig", "drive"  # beside the choices in a link
 
 # The five fields of each rig slot, A to F.
@@ -49,7 +49,7 @@ class Raw:
 
     @classmethod
     def from_search(cls, search: str) -> "Raw":
-        """Read a query string; nothing is checked."""
+        """Read a query string without checking it."""
         pairs = parse_qsl(search.removeprefix("?")[:LONGEST_LINK])
         rigs = tuple(_parted(text) for name, text in pairs if name == RIG)
         texts = {name: typed.cut(text, LONGEST_TEXT) for name, text in pairs}

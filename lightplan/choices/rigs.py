@@ -13,8 +13,8 @@ def rigs(raw: Raw, catalog: Catalog) -> tuple[RigChoice, ...]:
     return tuple(_rig(rig, raw, catalog) for rig in raw.rigs)
 
 
-def mended(raw: Raw, catalog: Catalog, said: list[str]) -> tuple[RigTexts, ...]:
-    """Return the rigs without wrong settings or wrong rigs; adds to ``said``."""
+def mended(raw: Raw, catalog: Catalog, problems: list[str]) -> tuple[RigTexts, ...]:
+    """Return the rigs without wrong settings or rigs; adds to ``problems``."""
     kept = []
     for rig in raw.rigs[:MAX_RIGS]:
         trial = list(rig)
@@ -23,8 +23,8 @@ def mended(raw: Raw, catalog: Catalog, said: list[str]) -> tuple[RigTexts, ...]:
             try:
                 _rig(rig_texts(trial), raw, catalog)
             except ValueError as error:
-                if str(error) not in said:
-                    said.append(str(error))
+                if str(error) not in problems:
+                    problems.append(str(error))
                 wrong = _wrong_setting(trial, raw, catalog)
                 if wrong is None:
                     break
@@ -33,7 +33,7 @@ def mended(raw: Raw, catalog: Catalog, said: list[str]) -> tuple[RigTexts, ...]:
                 kept.append(rig_texts(trial))
                 break
     if len(raw.rigs) > MAX_RIGS:
-        said.append(f"at most {MAX_RIGS} rigs can be compared, got {len(raw.rigs)}")
+        problems.append(f"at most {MAX_RIGS} rigs can be compared, got {len(raw.rigs)}")
     return tuple(kept)
 
 
@@ -42,7 +42,7 @@ def _wrong_setting(rig: list[str], raw: Raw, catalog: Catalog) -> int | None:
     for i in range(1, len(rig)):
         alone = [rig[0], "", "", "", ""]
         alone[i] = rig[i]
-        if i == 2:  # an aperture is right or wrong at a focal length
+        if i == 2:  # whether an aperture is possible depends on the focal length
             alone[1] = rig[1]
         try:
             _rig(rig_texts(alone), raw, catalog)

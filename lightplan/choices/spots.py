@@ -9,8 +9,8 @@ from lightplan.choices.raw import Raw
 def spot(name: str, raw: Raw, catalog: Catalog) -> Spot | None:
     """Return the spot of the place chosen, None if it has none.
 
-    A spot of another place stays behind when the place changes: the first of this
-    place is then meant, as when none is named.
+    After a change of place the name may still be that of a spot elsewhere: then, as
+    when it is empty, the first spot of this place is returned.
 
     Raises
     ------

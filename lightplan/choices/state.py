@@ -17,7 +17,7 @@ from lightplan.trip.request import USUAL_DAYS, USUAL_RIGS, Request
 
 
 def usual(place: Place, now: dt.datetime, first: dt.date | None = None) -> Usual:
-    """Return what usual values depend on: a place, and a week from tomorrow there."""
+    """Return what the usual values depend on: a place, and a week from tomorrow there."""
     last_day = dt.date(localtime.LAST_YEAR, 12, 31)
     week = dt.timedelta(days=USUAL_DAYS - 1)
     if first is None:
@@ -60,7 +60,7 @@ def read(raw: Raw, catalog: Catalog, exact: bool = False) -> Request:
 
 
 def wish(raw: Raw, catalog: Catalog) -> Wish:
-    """Return the light waited for at a spot; raises as `read`."""
+    """Return the light to wait for at a spot; raises as `read`."""
     return Wish(
         table.WISH.of(raw, catalog),
         table.BEHIND.of(raw, catalog),
@@ -69,7 +69,7 @@ def wish(raw: Raw, catalog: Catalog) -> Wish:
 
 
 def fills_a_link(raw: Raw) -> bool:
-    """Return whether a link holds all of it: nothing is missing or endless."""
+    """Return whether a link can hold all of it: nothing missing, and not too long."""
     own = raw[table.PLACE.name] == OWN
     whole = all(
         raw[choice.name] or choice.empty or (choice.name in OWN_FIELDS and not own)
@@ -86,22 +86,22 @@ def mended(raw: Raw, catalog: Catalog, now: dt.datetime) -> tuple[Raw, tuple[str
     Returns
     -------
     tuple
-        Texts that `read` accepts, and a sentence for each one replaced. Legs are
-        kept as they are: the loop's page alone needs them, and says what is wrong.
+        Texts that `read` accepts, and a sentence for each one replaced. Legs stay
+        as they are: only the loop's page needs them, and it says what is wrong.
     """
     place, year, shown = (c.name for c in (table.PLACE, table.YEAR, table.SHOWN))
     if not raw[place] and (raw["lat"] or raw["lon"]):
         raw = Raw((*raw.fields, (place, OWN)), raw.rigs, raw.drive)
     base = dict(defaults(catalog, now, raw[place]).fields)
     fields = {c.name: raw[c.name] or base[c.name] for c in table.CHOICES}
-    said: list[str] = []
-    fields.update(_place(raw, base, catalog, said))
+    problems: list[str] = []
+    fields.update(_place(raw, base, catalog, problems))
 
     def attempt(choice: Choice[Any]) -> None:
         try:
             choice.of(Raw(tuple(fields.items()), raw.rigs), catalog)
         except ValueError as error:
-            said.append(str(error))
+            problems.append(str(error))
             for name in (choice.name, *choice.with_names):
                 fields[name] = base[name]
 
@@ -111,27 +111,27 @@ def mended(raw: Raw, catalog: Catalog, now: dt.datetime) -> tuple[Raw, tuple[str
     for choice in table.CHOICES:
         if choice.name not in (place, *OWN_FIELDS, shown, table.LEGS.name):
             attempt(choice)
-    kept = rigs.mended(Raw(tuple(fields.items()), raw.rigs), catalog, said)
+    kept = rigs.mended(Raw(tuple(fields.items()), raw.rigs), catalog, problems)
     raw = Raw((), kept or defaults(catalog, now).rigs, raw.drive)
     attempt(table.SHOWN)
     drive = raw.drive if len(raw.drive) < 40 else ""
-    return Raw(tuple(fields.items()), raw.rigs, drive), tuple(said)
+    return Raw(tuple(fields.items()), raw.rigs, drive), tuple(problems)
 
 
 def _place(
-    raw: Raw, base: dict[str, str], catalog: Catalog, said: list[str]
+    raw: Raw, base: dict[str, str], catalog: Catalog, problems: list[str]
 ) -> dict[str, str]:
-    """Return where a link goes: all as linked, or all of the usual place."""
+    """Return place and coordinates, all from the link or all of the usual place."""
     name = table.PLACE.name
     at = {field: base[field] for field in OWN_FIELDS}
     if raw[name] == OWN and any(raw[field] for field in at):
-        # A part of one place beside a part of another would be neither.
+        # Half of one place with half of another would be neither.
         at = {field: raw[field] for field in at}
     place = {name: raw[name] or base[name], **at}
     try:
         table.PLACE.of(Raw(tuple(place.items()), ()), catalog)
     except ValueError as error:
         first = catalog.places[0].name
-        said.append(f"{str(error).removesuffix('.')}; {first} is used instead")
+        problems.append(f"{str(error).removesuffix('.')}; {first} is used instead")
         return {name: first, **{field: base[field] for field in OWN_FIELDS}}
     return place

@@ -1,4 +1,4 @@
-"""A minute and a skyline, as the page of where to stop asks for them."""
+"""A minute and a skyline, as typed on the page Where to stop."""
 
 import re
 from typing import NamedTuple
@@ -15,14 +15,14 @@ class AtPlace(NamedTuple):
 
 
 def time_of_day(text: str) -> str:
-    """Return the place's own time of the minute shown, ``05:57``; empty for none."""
+    """Return the local time of the minute shown, ``05:57``; empty for none."""
     if text and not re.fullmatch(r"([01]\d|2[0-3]):[0-5]\d", text, re.ASCII):
         raise ValueError(f"minute must be a time like 05:57, got {text[:40]!r}")
     return text
 
 
 def spot(text: str, catalog: Catalog) -> AtPlace | None:
-    """Return the spot whose skyline counts, None for a level horizon.
+    """Return the spot whose skyline is used, None for a level horizon.
 
     Raises
     ------

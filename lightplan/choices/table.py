@@ -1,7 +1,8 @@
 """Every choice a person can make, in the order of the pages.
 
-A choice is one entry here. Form, link, usual values, mending, command line and
-tests are made from these entries, so adding one is its entry, its place in `CHOICES` and its use.
+The form, the links, the usual values, the repair of links, the command line and
+the tests are made from these entries. To add one, write its entry, put it into
+`CHOICES` and use it.
 """
 
 import datetime as dt
@@ -41,7 +42,7 @@ def _whole(what: str, low: float, high: float, unit: str = "") -> Any:
     return lambda text, raw, catalog: round(typed.number(text, what, low, high, unit))
 
 
-def _perhaps(what: str, low: float, high: float, unit: str) -> Any:
+def _optional(what: str, low: float, high: float, unit: str) -> Any:
     return lambda text, raw, catalog: typed.optional(text, what, low, high, unit)
 
 
@@ -170,7 +171,7 @@ START = Choice[dt.timedelta | None](
     right="15:45",
     kind="time",
     empty=True,
-    hint="empty: gates open",
+    hint="empty: when the gates open",
     pages=("loop",),
 )
 SPEED = Choice[float](
@@ -192,14 +193,14 @@ LEGS = Choice[Route](
     right="from -13 31.8\nNE 3 km; stop 9 min",
     kind="text",
     empty=True,
-    longest=route.LONGEST_TEXT + 1,  # so that a longer text is refused, not cut
+    longest=route.LONGEST_TEXT + 1,  # a longer text is refused, not cut
     pages=("loop",),
     example=loop.EXAMPLE,
 )
 AIM = Choice[float | None](
     "aim",
     "Aim, degrees from true north (optional)",
-    _perhaps("aim", 0, 360, "°"),
+    _optional("aim", 0, 360, "°"),
     right="270",
     kind="number",
     empty=True,
@@ -209,7 +210,7 @@ AIM = Choice[float | None](
 DECLINATION = Choice[float | None](
     "declination",
     "Magnetic declination, degrees east (optional)",
-    _perhaps("magnetic declination", -180, 180, "°"),
+    _optional("magnetic declination", -180, 180, "°"),
     right="-4.5",
     kind="number",
     empty=True,
@@ -418,5 +419,5 @@ def asked_by(page: str) -> tuple[str, ...]:
 
 
 def usual(at: Usual) -> dict[str, str]:
-    """Return the text of every choice where nothing is chosen."""
+    """Return the usual text of every choice."""
     return {choice.name: choice.usual_text(at) for choice in CHOICES}

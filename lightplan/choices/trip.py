@@ -44,7 +44,7 @@ def zone(text: str) -> str:
 
 
 def dates(raw: Raw) -> tuple[dt.date, dt.date]:
-    """Return the first and the last day; ValueError if they make no trip."""
+    """Return the first and the last day; ValueError if a trip cannot have them."""
     first, last = date(raw["from"], "first date"), date(raw["to"], "last date")
     drives.dates(first, last)
     return first, last
@@ -62,7 +62,7 @@ def date(text: str, what: str) -> dt.date:
 
 
 def skies(text: str) -> tuple[tuple[str, str], ...]:
-    """Read ``2027-08-12-evening:haze,…``, the drives with another sky than the trip."""
+    """Read ``2027-08-12-evening:haze,…``: the drives whose sky is not the trip's."""
     pairs = [part.partition(":") for part in text.split(",") if part]
     return tuple((key, daylight.sky_named(sky).key) for key, _, sky in pairs)
 

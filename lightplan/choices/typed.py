@@ -4,7 +4,7 @@ from collections.abc import Mapping
 
 from lightplan import errors
 
-LONGEST = 300  # characters; nothing that is asked for is longer
+LONGEST = 300  # characters; no valid answer is longer
 
 
 def text(value: object, longest: int = LONGEST) -> str:
@@ -13,7 +13,7 @@ def text(value: object, longest: int = LONGEST) -> str:
 
 
 def cut(text: str, longest: int = LONGEST) -> str:
-    """Return a text cut where it is too long, and of whole characters."""
+    """Return a text cut where it is too long, with whole characters only."""
     # A browser may send half a character, which no link can hold.
     return text[:longest].encode(errors="replace").decode()
 
@@ -38,7 +38,7 @@ def refusal(text: str, what: str, allowed: str) -> str:
 def optional(
     text: str, what: str, low: float, high: float, unit: str = ""
 ) -> float | None:
-    """Return the number written, as `number` does; None for nothing."""
+    """Return the number written, as `number` does; None if empty."""
     return number(text, what, low, high, unit) if text else None
 
 

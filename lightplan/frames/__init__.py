@@ -1,7 +1,7 @@
 """How dark it really was: covers learned from a person's own frames.
 
-`headers` and `containers` read exposures out of picture files, `read` a folder,
-`table` a CSV file; `calibrate`, `zonecheck` and `learning` work out what a cover
-takes, `groups` and `words` say it. Imports `trip` and what stands before it. Start
-with `learning`.
+`headers` and `containers` read exposures from image files, `read` a folder, `table` a
+CSV file; `calibrate`, `zonecheck` and `learning` work out how much light a cover
+takes; `groups` reads the settings of groups, `words` puts results into sentences.
+Imports `trip` and the packages above it. Start with `learning`.
 """

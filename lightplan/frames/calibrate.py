@@ -1,9 +1,9 @@
 """How many stops a cover takes, learned from a photographer's own frames.
 
 A frame records what its photographer metered and set, not lux. Metered EV₁₀₀ is
-set against the model's for that minute, place, sky and side of the sun, under
-a known cover; the robust middle of the difference is what the cover takes
-beyond that one. Arrays in, numbers out; `frames` reads the files.
+compared with the model's for that minute, place, sky and side of the sun, under
+a known cover; the robust middle of the difference is what this cover takes
+beyond the known one. Arrays in, numbers out; `read` opens the files.
 """
 
 from collections.abc import Sequence
@@ -19,28 +19,32 @@ from lightplan.light import backlight, daylight
 from lightplan.light.daylight import Cover
 from lightplan.sky import sun
 
-LOWEST_SUN_DEG = -12.0  # below it lamps, moon and stars make what light there is
+LOWEST_SUN_DEG = -12.0  # with a lower sun, lamps, moon and stars give the light
 BURST_GAP_S = 5  # frames closer than this are one decision of the photographer
-LONGEST_BURST_S = 60  # what goes on for longer is counted once a minute
+LONGEST_BURST_S = 60  # a longer run counts once a minute
 
-# With 8 bursts a spread of 1 stop leaves ±0.45 of doubt, as much as a clear sky.
+# 8 bursts with a spread of 1 stop leave an error of ±0.45, as much as a clear sky has.
 FEWEST_BURSTS = 8
-WIDEST_STOPS = 1.5  # the spread of the widest preset: then it knows no less
-LEAST_STOPS, MOST_STOPS = -1.0, 10.0  # beyond open ground; past it something is off
+WIDEST_STOPS = 1.5  # the spread of the widest preset, which would be as good
+LEAST_STOPS, MOST_STOPS = (
+    -1.0,
+    10.0,
+)  # against open ground; past these, an input is wrong
 
-_OUTLIER = 3.0  # times the spread: what lies as far has no weight
+_OUTLIER = 3.0  # times the spread: values farther off have no weight
 _FINEST_STOPS = 1 / 6  # half a step of a camera's dials: frames are no finer
 _MAD_TO_SIGMA = 1.4826  # of a normal distribution
 _SETTLED_STOPS = 1e-6
 _MOST_ROUNDS = 100  # it settles in ten or so
-# Times a mean's error. In theory 1.14 for normal noise; of made-up trips of 8 bursts
-# 1.25, of 30 1.19, of 100 1.12, since the spread itself is not known well.
+# The error of the middle is this times that of a mean: in theory 1.14 for normal
+# noise; in made-up trips 1.25 with 8 bursts, 1.19 with 30, 1.12 with 100, since the
+# spread itself is not known well.
 _MIDDLE_ERROR = 1.25
 
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """Frames that belong together, and what their photographer says of them.
+    """Frames that belong together, and the conditions their photographer states.
 
     ``facing_deg`` is the angle between camera and sun seen from the animal;
     with ``bearing_deg``, where the camera looked, it follows from the sun.
@@ -60,7 +64,7 @@ class Fit:
 
     ``stops`` is what its cover takes beyond the group's base, ``spread_stops``
     the half-width that holds about two thirds of bursts, ``error_stops`` the
-    doubt that is left in ``stops``. ``frames`` counts those in ``bursts``,
+    error left in ``stops``. ``frames`` counts those in ``bursts``,
     ``outliers`` the bursts set aside, ``dark`` the frames with the sun too low.
     """
 
@@ -85,7 +89,7 @@ class Fit:
 
     @property
     def implausible(self) -> bool:
-        """Whether no cover takes so little or so much."""
+        """Whether it is too little or too much for any cover."""
         return not self.too_few and not LEAST_STOPS <= self.stops <= MOST_STOPS
 
     @property
@@ -95,7 +99,7 @@ class Fit:
 
     @property
     def sure_to_stops(self) -> float:
-        """Spread and doubt in quadrature: the ± to plan with."""
+        """Spread and error in quadrature: the ± to plan with."""
         return float(np.hypot(self.spread_stops, self.error_stops))
 
 
@@ -239,7 +243,7 @@ def votes(utc: Instants, values: FloatArray) -> FloatArray:
     """Return the median of each burst; NaN is left out. Shape (bursts,)."""
     known = ~np.isnan(values)
     label, values = bursts(utc[known]), values[known]
-    # All at once: each burst's values in order, of which the middle one or two count.
+    # All bursts at once: sort each one's values and take the middle one or two.
     values = values[np.lexsort((values, label))]
     _, first, count = np.unique(label, return_index=True, return_counts=True)
     low, high = values[first + (count - 1) // 2], values[first + count // 2]
@@ -249,14 +253,14 @@ def votes(utc: Instants, values: FloatArray) -> FloatArray:
 def robust(values: FloatArray) -> Robust:
     """Return the middle of values, insensitive to gross outliers.
 
-    Tukey's bisquare: a mean whose weights (1 − u²)² fall to nothing at u = 1, three
-    spreads from it, found from the median on; the spread is the scaled median
-    absolute deviation, taken anew of the values that have some weight. Those within
-    three of that are kept. Empty gives NaN.
+    Tukey's bisquare: a mean with weights (1 − u²)² that reach 0 at u = 1, three
+    spreads from it; the iteration starts at the median. The spread is the scaled
+    median absolute deviation, at the end only of values with some weight. Values
+    within three spreads are kept. No values give NaN.
 
-    Of made-up trips of 30 bursts with noise of 0.5 stop, a fifth of them 3 stops too
-    dark moved a median with outliers cut off by 0.2 stop or more in 3 %, this in
-    0.5 %, and with 60 bursts in 0.1 %.
+    Tried on made-up trips of 30 bursts with noise of 0.5 stop and a fifth of the
+    bursts 3 stops too dark: a median without outliers is off by 0.2 stop or more in
+    3 % of trips, this in 0.5 %, and with 60 bursts in 0.1 %.
 
     References
     ----------
@@ -295,10 +299,10 @@ def fit(
     longitude_deg: float,
     group: Group,
 ) -> Fit:
-    """Return what a group's frames, in order of time, say of its cover.
+    """Fit a group's cover to its frames, which are in order of time.
 
-    Parameters are those of `stops_taken`, and so are the errors. Each burst
-    has one vote, its median.
+    Parameters and errors are those of `stops_taken`. Each burst has one vote, its
+    median.
     """
     taken = stops_taken(utc, ev100, latitude_deg, longitude_deg, group)
     return fit_taken(utc, taken, group)
@@ -321,14 +325,14 @@ def fit_taken(utc: Instants, taken: FloatArray, group: Group) -> Fit:
     )
 
 
-def less(found: Fit, reference: Fit) -> Fit:
-    """Return a fit counted from what frames on open ground say.
+def less(fit: Fit, reference: Fit) -> Fit:
+    """Return a fit counted from a fit of frames on open ground.
 
-    Whatever photographer and meter do the same way in both, a habit, a filter or
-    a slow lens, then cancels; the doubts add in quadrature.
+    Whatever the photographer and the meter do in both, such as a habit, a filter or
+    a slow lens, then cancels; the errors add in quadrature.
     """
     return replace(
-        found,
-        stops=found.stops - reference.stops,
-        error_stops=float(np.hypot(found.error_stops, reference.error_stops)),
+        fit,
+        stops=fit.stops - reference.stops,
+        error_stops=float(np.hypot(fit.error_stops, reference.error_stops)),
     )

@@ -1,29 +1,29 @@
 """Where Exif begins in raw files that ExifRead does not open by itself.
 
 Two kinds: a box file (ISO/IEC 14496-12) of brand ``crx `` keeps Exif's directory
-as a TIFF of its own in box CMT2; a file that begins with ``FUJIFILMCCD-RAW``
-names the JPEG preview that carries its header. Both layouts are from memory and
-were tried on files made by the tests, not on a camera's.
+as a separate TIFF in box CMT2; a file that begins with ``FUJIFILMCCD-RAW`` gives
+the offset of the JPEG preview that carries its header. Both layouts are from memory
+and were tried on files made by the tests, not by a camera.
 """
 
 import struct
 from collections.abc import Callable, Iterator
 from typing import BinaryIO, NamedTuple
 
-_MOST_BOXES = 100  # of one level; such a file has about ten
+_MOST_BOXES = 100  # on one level; such a file has about ten
 _PREVIEW = b"FUJIFILMCCD-RAW"
 _PREVIEW_AT = 84  # where the preview's offset stands
 _RAW_BRAND = b"crx "
 _MAKERS_BOX = bytes.fromhex("85c0b687820f11e08111f4ce462b6a48")
 
-# HEIF brands (ISO/IEC 23008-12) of 10-bit frames and bursts: ExifRead knows only
-# the first of the family, and the way to Exif is the same.
+# HEIF brands (ISO/IEC 23008-12) of 10-bit frames and bursts. ExifRead knows only
+# ``heic``; in the others Exif is found the same way.
 KNOWN_BRAND = b"heic"
 LIKE_KNOWN = (b"heix", b"heim", b"heis", b"hevc", b"hevx", b"msf1")
 
 
 class Start(NamedTuple):
-    """The offset at which to begin, and the brand to show there ("" as it is)."""
+    """The offset to begin at, and the brand to show there ("" for the file's own)."""
 
     offset: int
     brand: bytes = b""
@@ -60,8 +60,8 @@ def _directory(file: BinaryIO) -> int:
     if makers is None:
         return 0
     rest = makers._replace(start=makers.start + len(_MAKERS_BOX))
-    found = _first(file, rest, lambda box: box.kind == b"CMT2")
-    return found.start if found else 0
+    directory = _first(file, rest, lambda box: box.kind == b"CMT2")
+    return directory.start if directory else 0
 
 
 def _first(file: BinaryIO, within: _Box, fits: Callable[[_Box], bool]) -> _Box | None:
@@ -76,7 +76,7 @@ def _is_makers(file: BinaryIO, box: _Box) -> bool:
 
 
 def _boxes(file: BinaryIO, start: int, end: int) -> Iterator[_Box]:
-    """Yield the boxes between two offsets; stops at one that makes no sense."""
+    """Yield the boxes between two offsets, up to the first invalid one."""
     for _ in range(_MOST_BOXES):
         file.seek(start)
         head = file.read(16)

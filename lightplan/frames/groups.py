@@ -23,15 +23,15 @@ SETTINGS = ("base", "sky", "side", "spot", "from", "to")
 _LIT_FROM = ("side", "spot")  # two ways to say one thing
 
 
-class Told(NamedTuple):
-    """Settings by group name, and the spans of time that define some groups."""
+class Settings(NamedTuple):
+    """Settings by group name, and the stretches of time that define some groups."""
 
     group_of: dict[str, Group]
     stretches: tuple[Stretch, ...]
 
 
-def read(lines: Iterable[str], usual: Group, place: Place) -> Told:
-    """Read lines; what they do not say of a group is as ``usual``.
+def read(lines: Iterable[str], usual: Group, place: Place) -> Settings:
+    """Read lines; settings that they leave out are those of ``usual``.
 
     Lines about one group add up: a later one changes only what it names, and
     every stretch of time counts.
@@ -39,11 +39,11 @@ def read(lines: Iterable[str], usual: Group, place: Place) -> Told:
     Parameters
     ----------
     lines : iterable of str
-        Each a name, a colon, and settings ``key=value`` between commas.
+        Each a name, a colon, and settings ``key=value`` separated by commas.
     usual : Group
         Its name does not matter.
     place : Place
-        Whose spots and clock are meant.
+        Its spots and its clock are used.
 
     Raises
     ------
@@ -58,12 +58,12 @@ def read(lines: Iterable[str], usual: Group, place: Place) -> Told:
         if stretch is not None:
             stretches.append(stretch)
         before = merged.setdefault(name, {})
-        if not given.keys().isdisjoint(_LIT_FROM):  # a side takes a spot's place
+        if not given.keys().isdisjoint(_LIT_FROM):  # a side replaces a spot
             for key in _LIT_FROM:
                 before.pop(key, None)
         before |= given
     groups = {n: _group(n, given, usual, place) for n, given in merged.items()}
-    return Told(groups, tuple(stretches))
+    return Settings(groups, tuple(stretches))
 
 
 def _parted(line: str) -> tuple[str, dict[str, str]]:

@@ -1,7 +1,7 @@
 """What the header of an image file says about its exposure.
 
-Only headers are read, by ExifRead, through a reader that stops after so many
-bytes and steps: a file is a stranger's and may be broken, endless or hostile.
+Only headers are read, by ExifRead, through a reader that limits bytes and steps:
+a file may come from anywhere and be broken, endless or hostile.
 Names and units of the tags are those of Exif 2.32 (CIPA DC-008-2019).
 """
 
@@ -16,17 +16,17 @@ import numpy as np
 from lightplan.frames import containers
 from lightplan.frames.containers import Start
 
-# A camera's own headers took at most 0.2 MB and 6,000 steps where tried; a file
-# that asks for several times as much is no use to anyone.
+# Headers written by cameras took at most 0.2 MB and 6,000 steps where tried; a file
+# that needs several times as much is not worth reading.
 LARGEST_HEADER_BYTES = 2_000_000
 MOST_STEPS = 15_000
-_LARGEST_PIECE = 256_000  # bytes at once; a JPEG segment has at most 65,535
+_LARGEST_PIECE = 256_000  # bytes in one read; a JPEG segment has at most 65,535
 
 FIRST_YEAR, LAST_YEAR = 1990, 2100  # a clock that was never set says 1970 or 1980
-_NEAR = np.timedelta64(26, "h")  # two clocks of one moment differ by no more
-_SLOW_CLOCK = np.timedelta64(2, "h")  # more is no camera's clock, but an old fix
+_NEAR = np.timedelta64(26, "h")  # clocks in two zones differ by no more
+_SLOW_CLOCK = np.timedelta64(2, "h")  # a larger difference means an old GPS fix
 
-# ExifRead reports oddities as log records; without this they land on the screen.
+# ExifRead logs oddities; without this they appear on the terminal.
 logging.getLogger("exifread").addHandler(logging.NullHandler())
 
 NO_HEADER = "no exposure data in the header, or a broken one"
@@ -37,16 +37,16 @@ FLASH = "flash fired"
 
 
 class Unusable(ValueError):
-    """A frame that is no evidence; the message is the reason, for counting."""
+    """A frame that cannot be used; the message is the reason, for counting."""
 
 
 class Exposure(NamedTuple):
     """How one frame was exposed.
 
-    ``wall`` is what the camera's clock said (naive datetime64[s]),
-    ``offset_min`` its distance from UTC if the frame records it, ``gps_utc``
-    the satellites' time. ``compensation_stops`` is positive where more light
-    was given than the meter wanted.
+    ``wall`` is what the camera's clock showed (naive datetime64[s]),
+    ``offset_min`` its offset from UTC if the frame records it, ``gps_utc``
+    GPS time. ``compensation_stops`` is positive where more light was given than
+    the meter wanted.
     """
 
     wall: np.datetime64
@@ -95,9 +95,9 @@ def read(file: BinaryIO) -> Exposure:
 
 
 class _Header:
-    """A file of which only so much can be read; past that it is refused.
+    """A file of which only a limited part can be read; `Unusable` past that.
 
-    It begins where ``start`` says, with the brand it says.
+    It begins at the offset and with the brand of ``start``.
     """
 
     def __init__(self, file: BinaryIO, start: Start) -> None:
@@ -138,14 +138,14 @@ class _Header:
 
 
 class _Tags:
-    """Values of tags, whichever directory of the file they are in."""
+    """Values of tags, from whichever directory of the file has them."""
 
     def __init__(self, tags: dict[str, Any]) -> None:
         self._tags = tags
 
     def values(self, name: str) -> Any:
         """Return a tag's raw values, () if it is not there."""
-        # TIFF/EP keeps in the first directory what Exif keeps in its own.
+        # TIFF/EP keeps in the first directory what Exif keeps in a separate one.
         for directory in ("EXIF", "Image", "GPS"):
             tag = self._tags.get(f"{directory} {name}")
             if tag is not None:
@@ -201,8 +201,8 @@ def _exposure(tags: _Tags) -> Exposure:
 
 
 def checked(exposure: Exposure) -> Exposure:
-    """Return the exposure; `Unusable` if a camera cannot have made it so."""
-    moment = exposure.wall.item()  # a number where Python's calendar has ended
+    """Return the exposure; `Unusable` if no camera can have made it."""
+    moment = exposure.wall.item()  # a number outside Python's calendar
     year = moment.year if isinstance(moment, dt.datetime) else 0
     if not (
         0.5 <= exposure.f_number <= 128
@@ -217,7 +217,7 @@ def checked(exposure: Exposure) -> Exposure:
 
 def _f_number(tags: _Tags) -> float | None:
     plain, apex = tags.number("FNumber"), tags.number("ApertureValue")
-    # A lens without contacts leaves 0 in either.
+    # With a lens without contacts, either is 0.
     return plain if plain is not None or apex is None else f_number_of(apex)
 
 
@@ -228,7 +228,7 @@ def _shutter_s(tags: _Tags) -> float | None:
 
 def _iso(tags: _Tags) -> float | None:
     iso = tags.number("ISOSpeedRatings")
-    if iso is None or iso == 65_535:  # the tag ends there: a longer one goes on
+    if iso is None or iso == 65_535:  # the most this tag can hold
         for name in ("RecommendedExposureIndex", "ISOSpeed"):
             longer = tags.number(name)
             if longer is not None:
@@ -248,25 +248,25 @@ def shutter_s_of(shutter_speed_value: float) -> float:
 
 def _wall(text: str) -> np.datetime64 | None:
     """Read ``2027:08:12 17:34:05``; None where the clock was never set."""
-    found = re.fullmatch(r"(\d{4}):(\d\d):(\d\d)[ T](\d\d):(\d\d):(\d\d)", text)
-    if not found:
+    match = re.fullmatch(r"(\d{4}):(\d\d):(\d\d)[ T](\d\d):(\d\d):(\d\d)", text)
+    if not match:
         return None
     try:
-        moment = dt.datetime(*(int(part) for part in found.groups()))  # type: ignore[arg-type]  # noqa: DTZ001
-    except ValueError:  # 0000:00:00, or a 31 June
+        moment = dt.datetime(*(int(part) for part in match.groups()))  # type: ignore[arg-type]  # noqa: DTZ001
+    except ValueError:  # 0000:00:00, or 31 June
         return None
     return np.datetime64(moment, "s")
 
 
 def offset_min(text: str) -> int | None:
-    """Read ``+02:00`` or ``Z`` as minutes; None if it is no offset from UTC."""
+    """Read ``+02:00`` or ``Z`` as minutes; None if it is not an offset from UTC."""
     if text in ("Z", "z"):
         return 0
-    found = re.fullmatch(r"([+\-−])(\d\d):?(\d\d)", text)
-    if not found:
+    match = re.fullmatch(r"([+\-−])(\d\d):?(\d\d)", text)
+    if not match:
         return None
-    minutes = int(found[2]) * 60 + int(found[3])
-    return (minutes if found[1] == "+" else -minutes) if minutes <= 14 * 60 else None
+    minutes = int(match[2]) * 60 + int(match[3])
+    return (minutes if match[1] == "+" else -minutes) if minutes <= 14 * 60 else None
 
 
 _OFFSETS = (
@@ -277,10 +277,10 @@ _OFFSETS = (
 
 
 def _offset_min(tags: _Tags, taken: str) -> int | None:
-    """Return the offset that stands by the time taken, or by another time like it.
+    """Return the offset recorded with the time taken, or with an equal time.
 
-    Exif (CIPA DC-008) has an offset for each of three times. That of the last
-    change is the computer's, unless the file was not changed.
+    Exif (CIPA DC-008) has an offset for each of three times. That of the last change
+    is the computer's, unless the file is unchanged: then the times are equal.
     """
     for time, offset in _OFFSETS:
         if tags.text(time) == taken and tags.text(offset):
@@ -291,15 +291,15 @@ def _offset_min(tags: _Tags, taken: str) -> int | None:
 def _gps_utc(
     tags: _Tags, wall: np.datetime64, offset: int | None
 ) -> np.datetime64 | None:
-    found = re.fullmatch(r"(\d{4})[:-](\d\d)[:-](\d\d)", tags.text("GPSDate"))
+    match = re.fullmatch(r"(\d{4})[:-](\d\d)[:-](\d\d)", tags.text("GPSDate"))
     clock = tags.numbers("GPSTimeStamp")
-    if not found or len(clock) != 3 or not np.isfinite(clock).all():
+    if not match or len(clock) != 3 or not np.isfinite(clock).all():
         return None
     seconds = clock[0] * 3600 + clock[1] * 60 + clock[2]
     if not 0 <= seconds < 86_401:
         return None
     try:
-        day = np.datetime64(f"{found[1]}-{found[2]}-{found[3]}", "s")
+        day = np.datetime64(f"{match[1]}-{match[2]}-{match[3]}", "s")
     except ValueError:
         return None
     utc = np.datetime64(day + np.timedelta64(int(seconds), "s"))

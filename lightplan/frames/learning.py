@@ -1,7 +1,7 @@
-"""From frames to covers: groups made, fitted, and set against the presets.
+"""From frames to covers: form groups, fit them, compare them with the presets.
 
-`calibrate` knows the arithmetic, `frames` the files; this puts them together
-for one place, the same for the command line and for a page.
+`calibrate` does the arithmetic, `read` opens the files; this combines them for one
+place, the same for the command line and for a page.
 """
 
 import datetime as dt
@@ -29,7 +29,7 @@ from lightplan.trip.request import FACING_INDEX, FACINGS, Request, RigChoice
 
 ALL = "my cover"
 _LONGEST_NAME = 70  # characters; the file takes 80
-_MOST_TOLD = 5  # names in a sentence
+_MOST_NAMED = 5  # groups in a sentence
 
 
 def _folders(name: str) -> list[str]:
@@ -61,12 +61,12 @@ GROUPINGS: dict[str, Callable[[str, str], str]] = {
     "all": _one,
 }
 
-# The usual choice and its kin: a row of a table has no folder, but may name a group.
+# Groupings by folder: a row of a table has no folder, but may name a group instead.
 BY_FOLDER = ("folder", "subfolder")
 
 
 class Stretch(NamedTuple):
-    """A stretch of the place's own clock whose frames make a group of that name."""
+    """A stretch of local time whose frames make a group of that name."""
 
     name: str
     first: np.datetime64
@@ -76,10 +76,10 @@ class Stretch(NamedTuple):
 class Metering(NamedTuple):
     """How a photographer exposes.
 
-    ``habit_stops`` is negative for one who makes every frame darker than the
-    meter wants without setting a compensation for it. With ``as_exposed`` the
-    compensation set is taken as made for pale and dark animals, so that the
-    frame as exposed shows the light.
+    ``habit_stops`` is negative for somebody who makes every frame darker than the
+    meter wants without setting compensation. With ``as_exposed`` the compensation
+    counts as set for pale and dark animals, so that the exposure itself shows the
+    light.
     """
 
     habit_stops: float = 0.0
@@ -87,7 +87,7 @@ class Metering(NamedTuple):
 
 
 class Learned(NamedTuple):
-    """What a place's frames say: a fit for each group, and a doubt of the clock.
+    """What a place's frames say: a fit for each group, and whether the clock is off.
 
     ``dates`` holds the last local date of each group's frames, ``reference`` the
     fit on open ground that the others are counted from, ``taken`` the stops of
@@ -135,8 +135,8 @@ def grouped(
 ) -> tuple[str, ...]:
     """Return the name of each frame's group.
 
-    A stretch of time goes first, then ``by``, a key of `GROUPINGS`; what a table
-    says of its frame's group stands where folders would.
+    A stretch of time wins, then ``by``, a key of `GROUPINGS`; a table's group column
+    takes the place of folders.
     """
     walls = localtime.to_wall(place.timezone, timed.utc)
     days = np.datetime_as_string(walls, unit="D").tolist()
@@ -156,10 +156,10 @@ def grouped(
 
 def members(names: tuple[str, ...]) -> dict[str, NDArray[np.intp]]:
     """Return the indices of each group's frames, by name, names in order."""
-    found: dict[str, list[int]] = {}
+    indices: dict[str, list[int]] = {}
     for i, name in enumerate(names):
-        found.setdefault(name, []).append(i)
-    return {name: np.array(found[name], np.intp) for name in sorted(found)}
+        indices.setdefault(name, []).append(i)
+    return {name: np.array(indices[name], np.intp) for name in sorted(indices)}
 
 
 def learn(
@@ -182,7 +182,7 @@ def learn(
     place : Place
         Where they were taken.
     group_of : mapping of str to Group
-        Settings of some groups; the others are as ``usual``.
+        Settings of some groups; the others have those of ``usual``.
     usual : Group
         Its name does not matter.
     how : Metering
@@ -198,7 +198,7 @@ def learn(
     wanted = [*group_of, *([reference] if reference is not None else [])]
     for name in wanted:
         if name not in names:
-            first = sorted(set(names))[:_MOST_TOLD]
+            first = sorted(set(names))[:_MOST_NAMED]
             known = ", ".join(group[:_LONGEST_NAME] for group in first) or "none"
             raise ValueError(
                 f"group {shown(name)} has no usable frame (groups: {known})"
@@ -227,7 +227,7 @@ def learn(
                 f"±{open_ground.spread_stops:.1f} stops (at most "
                 f"±{calibrate.WIDEST_STOPS:g})"
             )
-        fits = {n: calibrate.less(found, open_ground) for n, found in fits.items()}
+        fits = {n: calibrate.less(fit, open_ground) for n, fit in fits.items()}
     dates = {
         s.group.name: localtime.aware(place.timezone, s.utc[-1]).date() for s in samples
     }
@@ -235,25 +235,25 @@ def learn(
     return Learned(tuple(fits.values()), dates, misfit, open_ground, taken)
 
 
-def own_cover(found: Fit) -> OwnCover:
-    """Return a fit as the file keeps it; ValueError if it is not to be used."""
-    if not found.usable:
+def own_cover(fit: Fit) -> OwnCover:
+    """Return a fit as an entry of the file; ValueError if it is not usable."""
+    if not fit.usable:
         raise ValueError(
-            f"group {shown(found.group.name)} is not good enough for a cover"
+            f"group {shown(fit.group.name)} is not good enough for a cover"
         )
-    name = found.group.name[:_LONGEST_NAME]
+    name = fit.group.name[:_LONGEST_NAME]
     return OwnCover(
         name=f"own {name}" if name in daylight.COVERS else name,
-        stops=round(found.stops, 2),
-        spread_stops=round(found.sure_to_stops, 2),
-        base=daylight.cover_named(found.group.base).key,
-        bursts=found.bursts,
-        frames=found.frames,
+        stops=round(fit.stops, 2),
+        spread_stops=round(fit.sure_to_stops, 2),
+        base=daylight.cover_named(fit.group.base).key,
+        bursts=fit.bursts,
+        frames=fit.frames,
     )
 
 
 def usual_preset(fit: Fit, place: Place) -> Cover:
-    """Return what would have been planned with: a preset that is not open ground."""
+    """Return the preset a plan would have used: one that is not open ground."""
     for cover in (daylight.cover_named(fit.group.base).key, place.cover):
         if cover != "open" and cover in daylight.COVERS:
             return daylight.cover_named(cover)
@@ -261,7 +261,7 @@ def usual_preset(fit: Fit, place: Place) -> Cover:
 
 
 def side_of(group: Group) -> str:
-    """Return the side a group is lit from; one that follows the sun counts as side."""
+    """Return the side a group is lit from; "side" for a group with a bearing."""
     if group.bearing_deg is not None:
         return "side"
     return next(f.key for f in FACINGS if f.angle_deg == group.facing_deg)
@@ -278,8 +278,8 @@ def evening_end(
 ) -> End:
     """Return when a rig runs out of light in the evening, by its plan.
 
-    The gates are left out, so that they hide nothing. Names are those of
-    `Request`, and so are the errors.
+    Gates are ignored, so that they do not cut the evening short. Names and errors are
+    those of `Request`.
     """
     free = place.model_copy(update={"gates": (), "closures": ()})
     trip = plan.make(

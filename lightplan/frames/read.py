@@ -1,8 +1,8 @@
 """The user's frames: what is in a folder, and when each was taken.
 
 Files are opened for reading only and never changed; links are not followed.
-Every file ends up either as a frame or as dropped with a reason, so that an
-account of them adds up.
+Every file becomes either a frame or a dropped file with a reason, so that the counts
+add up.
 """
 
 import datetime as dt
@@ -29,7 +29,7 @@ ENDINGS = frozenset(
         ".srw", ".cr3", ".raf", ".3fr", ".fff", ".iiq", ".rwl", ".erf", ".mef", ".mos", ".kdc", ".dcr",
     )
 )  # fmt: skip
-LONGEST_FILE_BYTES = 4_000_000_000  # no still frame is as long
+LONGEST_FILE_BYTES = 4_000_000_000  # no still frame is that large
 
 NOT_IMAGE = "not a supported kind of image file"
 LINK = "a symbolic link, which is not followed"
@@ -53,14 +53,14 @@ class Frame(NamedTuple):
 
 
 class Dropped(NamedTuple):
-    """A file or row that is no evidence, and why."""
+    """A file or row that is not used, and why."""
 
     name: str
     reason: str
 
 
 class Reading(NamedTuple):
-    """All that was found: frames, and what was dropped."""
+    """All files read: the frames, and what was dropped."""
 
     frames: tuple[Frame, ...]
     dropped: tuple[Dropped, ...]
@@ -122,13 +122,13 @@ def read_folder(root: Path, progress: Progress = iter) -> Reading:
             paths.append(path)
     frames: list[Frame] = []
     for path in progress(paths):
-        found = _read_path(path, _below(path, root))
-        (frames if isinstance(found, Frame) else dropped).append(found)  # type: ignore[arg-type]
+        result = _read_path(path, _below(path, root))
+        (frames if isinstance(result, Frame) else dropped).append(result)  # type: ignore[arg-type]
     return Reading(tuple(frames), tuple(dropped))
 
 
 def read_bytes(data: bytes, name: str) -> Frame | Dropped:
-    """Read one frame that was handed over as bytes, as a page does."""
+    """Read one frame given as bytes, as a page gives it."""
     name = one_line(name)
     if Path(name).suffix.lower() not in ENDINGS:
         return Dropped(name, NOT_IMAGE)
@@ -141,15 +141,15 @@ def read_bytes(data: bytes, name: str) -> Frame | Dropped:
 
 
 def timed(frames: Iterable[Frame], clock: Clock) -> Timed:
-    """Settle when each frame was taken.
+    """Work out when each frame was taken.
 
     Parameters
     ----------
     frames : iterable of Frame
         As read.
     clock : Clock
-        How to read the camera's clock. GPS time goes before the offset that a
-        frame states, that before ``zone``; GPS time is not corrected.
+        How to read the camera's clock. GPS time is preferred to the offset that a
+        frame states, and that to ``zone``; GPS time is not corrected.
 
     Returns
     -------
@@ -162,10 +162,10 @@ def timed(frames: Iterable[Frame], clock: Clock) -> Timed:
         If the zone is unknown.
     """
     check(clock)
-    # A day for a clock in the wrong zone.
+    # A day later, in case the clock was set to the wrong zone.
     latest = clock.now.astimezone(dt.UTC).replace(tzinfo=None) + dt.timedelta(days=1)
     frames = tuple(frames)
-    found: list[tuple[dt.datetime, Frame]] = []
+    kept: list[tuple[dt.datetime, Frame]] = []
     dropped: list[Dropped] = []
     for frame, utc in zip(frames, _utc(frames, clock).tolist(), strict=True):
         if utc is None:
@@ -173,10 +173,10 @@ def timed(frames: Iterable[Frame], clock: Clock) -> Timed:
         elif utc > latest:
             dropped.append(Dropped(frame.name, FUTURE))
         else:
-            found.append((utc, frame))
-    found.sort(key=lambda pair: (pair[0], pair[1].name))
-    utc_all = np.array([utc for utc, _ in found], dtype="datetime64[s]")
-    return Timed(tuple(frame for _, frame in found), utc_all, tuple(dropped))
+            kept.append((utc, frame))
+    kept.sort(key=lambda pair: (pair[0], pair[1].name))
+    utc_all = np.array([utc for utc, _ in kept], dtype="datetime64[s]")
+    return Timed(tuple(frame for _, frame in kept), utc_all, tuple(dropped))
 
 
 def check(clock: Clock) -> None:
@@ -197,20 +197,20 @@ def account(dropped: Iterable[Dropped]) -> tuple[tuple[str, int, str], ...]:
 
 def _utc(frames: Sequence[Frame], clock: Clock) -> Instants:
     """Return when each frame was taken, NaT if unknown. Shape (n,)."""
-    # All at once: a zone takes long to ask for each of thousands.
+    # All frames at once: asking the zone for each of thousands is slow.
     every = [frame.exposure for frame in frames]
     walls = np.array([e.wall for e in every], "datetime64[s]")
     walls = walls + np.timedelta64(round(clock.correction_s), "s")
     utc = walls - np.array([e.offset_min for e in every], "timedelta64[m]")
-    untold = np.isnat(utc)
-    if clock.zone is not None and untold.any():
-        utc[untold] = localtime.to_utc(clock.zone, walls[untold])
+    unknown = np.isnat(utc)
+    if clock.zone is not None and unknown.any():
+        utc[unknown] = localtime.to_utc(clock.zone, walls[unknown])
     gps = np.array([e.gps_utc for e in every], "datetime64[s]")
     return np.where(np.isnat(gps), utc, gps)
 
 
 def _walk(root: Path) -> Iterator[tuple[Path, str]]:
-    """Yield files with the reason why they are not opened, "" for those that are."""
+    """Yield files, each with the reason not to open it, "" for none."""
     waiting = [root]
     while waiting:
         folder = waiting.pop()
@@ -233,7 +233,7 @@ def _walk(root: Path) -> Iterator[tuple[Path, str]]:
 def _refusal(entry: os.DirEntry[str]) -> str:
     if entry.is_symlink():
         return LINK
-    # A pipe or a device would never end; neither is an image.
+    # Reading a pipe or a device might never end.
     regular = entry.is_file(follow_symlinks=False)
     if not regular or Path(entry.name).suffix.lower() not in ENDINGS:
         return NOT_IMAGE

@@ -1,8 +1,8 @@
-"""Exposures from a CSV table, one frame a row, columns in any order.
+"""Exposures from a CSV table, one frame per row, columns in any order.
 
 Headings are compared without case, spaces and signs; `COLUMNS` lists the names.
-Fields may be parted by comma, semicolon or tab; where it is not the comma, 6,3
-is read as 6.3.
+Fields may be separated by commas, semicolons or tabs; a decimal comma, as in 6,3, is
+read as 6.3.
 """
 
 import csv
@@ -19,10 +19,10 @@ from lightplan.frames.headers import Exposure, Unusable
 from lightplan.frames.read import Dropped, Frame, Reading
 
 LARGEST_CSV_BYTES = 50_000_000
-_LONGEST_FIELD = 300  # characters; patterns take long over a field without end
+_LONGEST_FIELD = 300  # characters; patterns are slow on endless fields
 _MOST_COLUMNS = 1000  # Exif has a few hundred tags
 
-# What a column holds, and the headings it goes by.
+# What a column holds, and the headings it may have.
 COLUMNS = {
     "time": ("time", "datetime", "datetimeoriginal", "timestamp", "taken"),
     "date": ("date",),  # if the time has a separate column
@@ -59,7 +59,7 @@ def read_file(path: Path) -> Reading:
 
 
 def read_bytes(data: bytes, name: str) -> Reading:
-    """Read a CSV table that was handed over as bytes.
+    """Read a CSV table given as bytes.
 
     Parameters
     ----------
@@ -76,7 +76,7 @@ def read_bytes(data: bytes, name: str) -> Reading:
     Raises
     ------
     ValueError
-        If it is too long, empty, no text, or a column is missing.
+        If it is too long, empty or not text, or a column is missing.
     """
     name = one_line(name)
     if len(data) > LARGEST_CSV_BYTES:
@@ -124,17 +124,17 @@ def _columns(heading: list[str], name: str) -> dict[str, int]:
             "keep those with the exposures"
         )
     plain = [re.sub(r"[^a-z0-9]", "", title.lower()) for title in heading]
-    found = {
+    columns = {
         key: next(plain.index(title) for title in titles if title in plain)
         for key, titles in COLUMNS.items()
         if any(title in plain for title in titles)
     }
-    missing = [key for key in NEEDED if key not in found]
+    missing = [key for key in NEEDED if key not in columns]
     if missing:
         raise ValueError(
             f"{name} needs columns {', '.join(NEEDED)}; missing: {', '.join(missing)}"
         )
-    return found
+    return columns
 
 
 def _exposure(values: dict[str, str]) -> Exposure:
@@ -177,7 +177,7 @@ def _moment(text: str) -> dt.datetime:
         moment = dt.datetime.fromisoformat(text)
     except ValueError:
         raise Unusable(headers.NO_TIME) from None
-    if ":" not in text:  # a day alone
+    if ":" not in text:  # a date without a time
         raise Unusable(headers.NO_TIME)
     return moment
 

@@ -1,4 +1,4 @@
-"""What learned covers say, in sentences; the same ones on every surface."""
+"""Sentences on learned covers, the same on the page and the command line."""
 
 import datetime as dt
 
@@ -15,15 +15,13 @@ from lightplan.naming import day_month, duration
 from lightplan.sky import localtime
 from lightplan.trip.request import RigChoice
 
-CHECK_CLOCK = (
-    "check the clock first"  # before saving results that a wrong clock may have shifted
-)
+CHECK_CLOCK = "check the clock first"  # a wrong clock would shift the results
 LIMITS = (
     "A frame records what was metered and set, not the light itself: pale or dark "
     "animals, compensation and exposing for the highlights shift it. Enter your habit "
     "if you know it; the ± remains.",
     "A group assumes one sky and one side of the sun for all its frames; if these "
-    "changed, the ± is wider and the stops are off.",
+    "changed, the ± is wider and the stops are wrong.",
     "A camera clock half an hour out shifts the stops and may go unnoticed, above all "
     "if every frame is from dusk: check it.",
     "A plan that uses your cover adds the ± of its own sky.",
@@ -32,52 +30,52 @@ LIMITS = (
 )
 
 
-def learned(found: Fit) -> str:
-    """Say what a group's cover takes, or why nothing is learned from it."""
-    name = found.group.name
-    if found.too_few:
-        few = many(found.bursts, "burst", "is", "are")
+def learned(fit: Fit) -> str:
+    """Say how many stops a group's cover takes, or why nothing is learned from it."""
+    name = fit.group.name
+    if fit.too_few:
+        few = many(fit.bursts, "burst", "is", "are")
         return (
             f"{name}: {few} too few to learn from; at least {FEWEST_BURSTS} are needed."
         )
-    if found.too_wide:
+    if fit.too_wide:
         return (
-            f"{name}: its bursts differ by ±{found.spread_stops:.1f} stops, more than "
+            f"{name}: its bursts differ by ±{fit.spread_stops:.1f} stops, more than "
             f"the ±{WIDEST_STOPS:g} of the widest preset, so nothing is learned; were "
             "sky and side the same in all of them?"
         )
-    if found.implausible:
+    if fit.implausible:
         return (
-            f"{name}: {_stops(found)}, which no cover does, so nothing is learned; "
+            f"{name}: {_stops(fit)}, which no cover does, so nothing is learned; "
             "check the clock, the sky and the side."
         )
-    return f"{name} {costs(found)}."
+    return f"{name} {costs(fit)}."
 
 
-def costs(found: Fit) -> str:
+def costs(fit: Fit) -> str:
     """Return ``costs you 3.4 ± 0.5 stops (180 frames in 41 bursts, 3 set aside)``."""
-    said = f"{many(found.frames, 'frame')} in {many(found.bursts, 'burst')}"
-    aside = f", {found.outliers:,} set aside" if found.outliers else ""
-    return f"{_stops(found)} ({said}{aside})"
+    counted = f"{many(fit.frames, 'frame')} in {many(fit.bursts, 'burst')}"
+    aside = f", {fit.outliers:,} set aside" if fit.outliers else ""
+    return f"{_stops(fit)} ({counted}{aside})"
 
 
-def _stops(found: Fit) -> str:
-    base = daylight.cover_named(found.group.base)
-    stops = round(found.stops, 1)
-    size = f"{abs(stops):.1f} ± {found.sure_to_stops:.1f} stops"
+def _stops(fit: Fit) -> str:
+    base = daylight.cover_named(fit.group.base)
+    stops = round(fit.stops, 1)
+    size = f"{abs(stops):.1f} ± {fit.sure_to_stops:.1f} stops"
     verb = "costs you" if stops >= 0 else "gives you"
     than = "" if base.key == "open" and stops >= 0 else f" more than {base.label}"
     return f"{verb} {size}{than}"
 
 
 def evening(
-    found: Fit, place: Place, date: dt.date, rig: RigChoice, against: Cover
+    fit: Fit, place: Place, date: dt.date, rig: RigChoice, against: Cover
 ) -> str:
-    """Say what a group's cover takes, and what that means of an evening.
+    """Say how many stops a group's cover takes, and what that means in the evening.
 
     Parameters
     ----------
-    found : Fit
+    fit : Fit
         The group's.
     place : Place
         Where.
@@ -88,27 +86,27 @@ def evening(
     against : Cover
         The preset to compare the learned cover with.
     """
-    said = learned(found)
+    result = learned(fit)
     plannable = localtime.FIRST_YEAR <= date.year <= localtime.LAST_YEAR
-    if not found.usable or not plannable:
-        return said
-    group = found.group
+    if not fit.usable or not plannable:
+        return result
+    group = fit.group
     side = learning.side_of(group)
     now, before = (
         learning.evening_end(place, date, rig, side, group.sky, cover)
-        for cover in (learning.own_cover(found).cover, against)
+        for cover in (learning.own_cover(fit).cover, against)
     )
-    meant = consequence(rig.label, place, date, against, (now, before))
+    effect = consequence(rig.label, place, date, against, (now, before))
     if group.bearing_deg is None:
-        return f"{said} {meant}"
-    # Fitted as the sun went round, but a plan's sentence has one side.
-    return f"{said} Lit from the {side}, {meant[:1].lower()}{meant[1:]}"
+        return f"{result} {effect}"
+    # The fit follows the sun's side, but an evening is worked out for one side.
+    return f"{result} Lit from the {side}, {effect[:1].lower()}{effect[1:]}"
 
 
 def consequence(
     rig: str, place: Place, date: dt.date, preset: Cover, ends: tuple[End, End]
 ) -> str:
-    """Say what a learned cover changes of an evening.
+    """Say what a learned cover changes in the evening.
 
     Parameters
     ----------
@@ -124,26 +122,28 @@ def consequence(
         When the rig runs out of light under the learned cover and the preset.
     """
     now, before = ends
-    said = f"with the {preset.label} preset"
+    compared = f"with the {preset.label} preset"
     if now.utc is None and before.utc is None:
-        return f"Your {rig} is too slow all evening there, as {said}."
+        return f"Your {rig} is too slow all evening there, as {compared}."
     if now.utc is None:
         assert before.utc is not None
         clock = _at(place, date, before.utc)
-        return f"Your {rig} is too slow all evening there; {said} it lasts to {clock}."
+        return (
+            f"Your {rig} is too slow all evening there; {compared} it lasts to {clock}."
+        )
     clock = _at(place, date, now.utc)
     if before.utc is None:
-        return f"Your {rig} lasts to {clock}; {said} it is too slow all evening."
+        return f"Your {rig} lasts to {clock}; {compared} it is too slow all evening."
     if now.dusk and before.dusk:
-        return f"Your {rig} lasts to the end of civil twilight, {clock}, as {said}."
+        return f"Your {rig} lasts to the end of civil twilight, {clock}, as {compared}."
     minutes = int((now.utc - before.utc).astype("timedelta64[m]").astype(int))
     if minutes == 0:
-        return f"Your {rig} runs out of light at {clock}, as {said}."
+        return f"Your {rig} runs out of light at {clock}, as {compared}."
     least = "at least " if now.dusk or before.dusk else ""
     when = "later" if minutes > 0 else "earlier"
     return (
         f"Your {rig} runs out of light at {clock}, {least}{duration(abs(minutes))} "
-        f"{when} than {said}."
+        f"{when} than {compared}."
     )
 
 

@@ -2,8 +2,8 @@
 
 A clock in the wrong zone turns dusk into afternoon: metered light then no
 longer follows the sun, or the sun is not even up. Whole and half hours are
-tried; a clock half an hour off may not show where all frames are from dusk, one
-that is minutes off does not anywhere.
+tried. A clock half an hour off may go unnoticed if all frames are from dusk, and one
+only minutes off always does.
 """
 
 from collections.abc import Iterable, Sequence
@@ -19,10 +19,10 @@ SHIFTS_MIN = np.arange(-14 * 60, 14 * 60 + 1, 30)  # zones run from UTC−12 to 
 FEWEST_BURSTS = 12
 MOST_BURSTS = 400  # of a group; more add nothing
 MOST_IN_ALL = 8000  # of all groups together: each is tried at 57 settings of the clock
-NO_LIGHT_STOPS = 4.0  # what a frame counts that far off, or taken in the dark
+NO_LIGHT_STOPS = 4.0  # the most a frame may be off; one taken in the dark counts so
 
-# Both must hold, so that chance seldom warns: over 1,700 made-up trips of 12 to 200
-# bursts, noise of 0.5 or 1 stop and the right zone, no shift came below 0.69.
+# Both must hold, so that a warning by chance is rare: in 1,700 made-up trips of 12 to
+# 200 bursts, with noise of 0.5 or 1 stop and the right zone, no shift got below 0.69.
 MUCH_BETTER = 0.6
 LEAST_GAIN_STOPS = 0.4
 
@@ -47,7 +47,7 @@ def misfit(
     Parameters
     ----------
     samples : sequence of Sample
-        All groups whose frames one clock timed.
+        All groups whose frames were timed by one clock.
     latitude_deg, longitude_deg : float
         Where they were taken. [°]
 

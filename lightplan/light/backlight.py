@@ -88,9 +88,8 @@ def looks(sun_azimuth_deg: float) -> tuple[Look, ...]:
     Returns
     -------
     tuple of Look
-        In the order of `SECTORS`; together the whole round. Side and rim light
-        come twice, first the range left of the other in which the camera has the
-        sun on its right.
+        In the order of `SECTORS`; together the full circle. Side and rim light
+        come twice: first the range in which the camera has the sun on its right.
 
     Raises
     ------
@@ -101,7 +100,7 @@ def looks(sun_azimuth_deg: float) -> tuple[Look, ...]:
         raise ValueError(
             f"the sun's bearing must be a number of degrees, got {sun_azimuth_deg:g}"
         )
-    found = []
+    ranges = []
     for sector in SECTORS:
         near, far = 180.0 - min(sector.to_deg, 180.0), 180.0 - sector.from_deg
         sides = [(-far, -near), (near, far)]
@@ -109,15 +108,15 @@ def looks(sun_azimuth_deg: float) -> tuple[Look, ...]:
             sides = [(-far, far)]
         elif far == 180:  # round the bearing away from it
             sides = [(near, 360.0 - near)]
-        found += [
+        ranges += [
             Look(sector, (sun_azimuth_deg + a) % 360.0, (sun_azimuth_deg + b) % 360.0)
             for a, b in sides
         ]
-    return tuple(found)
+    return tuple(ranges)
 
 
 def stand_deg(look_deg: float) -> float:
-    """Return the bearing, seen from the animal, of a camera that looks along one."""
+    """Return the bearing from the animal to a camera that looks along ``look_deg``."""
     return (look_deg + 180.0) % 360.0
 
 
@@ -132,7 +131,7 @@ _SIDES = (
 def side_name(bearing_deg: float) -> str:
     """Return a side of the animal in words, the nearest of 16: ``west-north-west``.
 
-    Of eight, two neighbouring kinds of light could have the same.
+    With eight, two neighbouring kinds of light could get the same name.
     """
     return _SIDES[round(bearing_deg / 22.5) % 16]
 

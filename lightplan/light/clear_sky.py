@@ -1,7 +1,7 @@
 """Light of sun and moon on level ground under a clear sky.
 
 The polynomials of the Explanatory Supplement to the Astronomical Almanac (1992),
-chapter 9. Altitudes are *apparent*; lux out.
+chapter 9. Altitudes are *apparent*, results in lux.
 """
 
 import numpy as np
@@ -66,7 +66,7 @@ def moon_lux(
     elongation_deg : array_like, shape (...)
         Angle between moon and sun: 180 at full moon. [°]
     parallax_deg : array_like, shape (...)
-        Horizontal parallax, which tells its distance. [°]
+        Horizontal parallax, a measure of its distance. [°]
 
     Returns
     -------

@@ -1,8 +1,8 @@
 """The light that falls on an animal: level, direction, sky and cover.
 
-The level of a clear sky (`clear_sky`), a beam and the way the sky is spread
-(`perez`) are turned into the semi-cylindrical illuminance of an upright, round body (EN 13201),
-which is what a camera facing it sees. ``altitude_deg`` is everywhere the sun's
+The level of a clear sky (`clear_sky`), the sun's beam and the brightness of the sky
+around it (`perez`) give the semi-cylindrical illuminance of an upright, round body
+(EN 13201): what a camera facing it sees. ``altitude_deg`` is always the sun's
 *apparent* altitude; lux in and out, compare in stops.
 """
 
@@ -22,11 +22,11 @@ OVERCAST_UPRIGHT = 0.396  # vertical ÷ horizontal under the CIE overcast sky
 
 @dataclass(frozen=True, slots=True)
 class Sky:
-    """How a kind of sky changes level and beam, and how sure that is.
+    """How a kind of sky changes level and beam, and how certain that is.
 
     ``level`` multiplies clear-sky global illuminance, ``extinction`` is c in
-    E₀·exp(−c·airmass) for the beam (None: no beam, even overcast sky),
-    ``spread_stops`` the half-width holding about two thirds of cases.
+    E₀·exp(−c·airmass) for the beam (None for an overcast sky, which has no beam),
+    ``spread_stops`` the half-width that holds about two thirds of cases.
     """
 
     key: str
@@ -38,7 +38,7 @@ class Sky:
 
 @dataclass(frozen=True, slots=True)
 class Cover:
-    """What stands over the animal: the shares of beam and of sky let through."""
+    """What is over the animal: the shares of beam and of sky light it lets through."""
 
     key: str
     label: str
@@ -48,8 +48,8 @@ class Cover:
 
 
 # Extinction: 0.28 fits TMY3 clear hours best, 0.40 dust or smoke, 0.80 partly
-# cloudy (IES RP-21, 1984). Levels: broken 0.75 is that practice's partly cloudy
-# sky over the clear one here at 20–45°; overcast and storm are set against the
+# cloudy (IES RP-21, 1984). Levels: broken 0.75 is that standard's partly cloudy
+# sky over the clear one here at 20–45°; overcast and storm are checked against the
 # ANSI PH2.7 guide and TMY3 hours (tests). Spreads: TMY3's central two
 # thirds for clear and overcast, judgement for the others.
 SKIES = {
@@ -181,9 +181,9 @@ def moonlit_lux(
 ) -> FloatArray:
     """Return what the moon adds on an upright animal, seen from any side.
 
-    Which side of the animal the moon lights is not asked: its light is taken
-    as even, as an upright surface gets it from an even sky. ``horizontal_moon_lux``
-    is `clear_sky.moon_lux` [lx], any shape; ValueError as for `subject_lux`.
+    The moon's direction is ignored: its light counts as that of an even sky on an
+    upright surface. ``horizontal_moon_lux`` is `clear_sky.moon_lux` [lx], any
+    shape; ValueError as for `subject_lux`.
     """
     share = sky_named(sky).level * cover_named(cover).sky_share
     even = _EVEN_UPRIGHT + GROUND_REFLECTANCE / 2

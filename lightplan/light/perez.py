@@ -1,4 +1,4 @@
-"""How a sky without clouds is spread about the sun: Perez et al., 1990."""
+"""How a cloudless sky brightens towards the sun and the horizon: Perez et al., 1990."""
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -22,8 +22,8 @@ _COEFFICIENTS = np.array(
         [0.678, -0.327, -0.250, 0.156, -1.377, 0.251],
     ]
 )
-# The bins' coefficients hold at their middles and run straight between them,
-# so that no step shows in a curve; the last, open bin is met at 8.
+# Coefficients are taken at the middle of each bin and interpolated between, so that
+# curves have no steps; the last, open bin gets 8 for its middle.
 _MIDDLES = np.append((EDGES[:-1] + EDGES[1:]) / 2, 8.0)
 
 

@@ -1,8 +1,8 @@
-"""A GPX file, which may come from anywhere, to a `Route` of a few legs.
+"""Turn a GPX file, which may come from anywhere, into a `Route` of a few legs.
 
-GPX 1.0 and 1.1 are the open standard, Expat reads their XML. What a file may not
-have is refused before it sees it. Of a day's recording only the points are kept:
-to build the whole tree takes seconds.
+GPX 1.0 and 1.1 are the open standard; Expat reads the XML. What a file may not
+contain is refused before Expat sees it. Only the points are kept: building the tree
+of a day's recording takes seconds.
 """
 
 import datetime as dt
@@ -23,14 +23,15 @@ from lightplan.sky import sphere
 
 LARGEST_BYTES = 8_000_000
 MOST_POINTS = 50_000  # a point a second for 14 hours
-# Tags in all, ends too: eight elements a point. The same for attributes, of which it has two.
+# Opening and closing tags together, for eight elements per point; a point has two
+# attributes.
 MOST_TAGS = 800_000
 MOST_ATTRIBUTES = 200_000
-TOLERANCE_KM = 0.015  # a track's own width, and what a receiver is off by
-# Shorter ones are no stop of a drive: they slow the leg that they are on.
+TOLERANCE_KM = 0.015  # the width of a track, and the error of a GPS receiver
+# A shorter halt is no stop: it only slows the leg it is on.
 STAND_MIN = 3.0
 MOST_STANDS = 15  # each takes up to three legs of sixty
-SAMPLES_A_MIN = 6  # of the points that stands are looked for in
+SAMPLES_A_MIN = 6  # points per minute among which stops are searched
 
 Stand = tuple[int, int]
 
@@ -45,11 +46,11 @@ class GpxError(ValueError):
 
 
 class Read(NamedTuple):
-    """A file's route, its number of points, and sentences on what was made of it."""
+    """A file's route, its number of points, and sentences on how it was read."""
 
     route: Route
     points: int
-    said: tuple[str, ...]
+    notes: tuple[str, ...]
 
 
 def read(data: bytes, name: str) -> Read:
@@ -68,7 +69,7 @@ def read(data: bytes, name: str) -> Read:
         If it is too large, declares a document type or entities, is in another
         encoding, is not GPX, has fewer than two places or a leg past 500 km.
     """
-    points, said = _points(_parsed(_checked(data, name), name), name)
+    points, notes = _points(_parsed(_checked(data, name), name), name)
     latitude = np.array([p.latitude for p in points], np.float64)
     longitude = np.array([p.longitude for p in points], np.float64)
     if not ((np.abs(latitude) <= 90) & (np.abs(longitude) <= 180)).all():
@@ -77,40 +78,40 @@ def read(data: bytes, name: str) -> Read:
     stood = [] if minutes is None else stands(latitude, longitude, minutes)
     longest = stood[:MOST_STANDS]
     kept = simplified(latitude, longitude, longest)
-    found = route.through(
+    way = route.through(
         latitude[kept],
         longitude[kept],
         None if minutes is None else minutes[kept],
         [piece in longest for piece in pairwise(kept.tolist())],
     )
-    if all(leg.bearing_deg is None for leg in found.legs):
+    if all(leg.bearing_deg is None for leg in way.legs):
         raise GpxError(f"{name} stays at one place, a route needs two")
-    longest_km = max(leg.length_km or 0.0 for leg in found.legs)
+    longest_km = max(leg.length_km or 0.0 for leg in way.legs)
     if longest_km > route.LONGEST_LEG_KM:
         raise GpxError(
             f"{name} goes {longest_km:,.0f} km in one line, a leg may have at most "
             f"{route.LONGEST_LEG_KM:g} km"
         )
-    if len(points) > len(found.legs) + 1:
-        legs = f"{len(found.legs)} leg" + "s" * (len(found.legs) > 1)
-        said.append(
+    if len(points) > len(way.legs) + 1:
+        legs = f"{len(way.legs)} leg" + "s" * (len(way.legs) > 1)
+        notes.append(
             f"Its {len(points):,} points are drawn as {legs}, within "
             f"{_offset_m(latitude, longitude, kept):.0f} m of the file."
         )
     if len(stood) > MOST_STANDS:
-        said.append(f"Of its {len(stood)} stops the longest {MOST_STANDS} are kept.")
-    return Read(found, len(points), (*said, note))
+        notes.append(f"Of its {len(stood)} stops the longest {MOST_STANDS} are kept.")
+    return Read(way, len(points), (*notes, note))
 
 
 def stands(
     latitude_deg: FloatArray, longitude_deg: FloatArray, minutes: FloatArray
 ) -> list[Stand]:
-    """Return the first and last index of each run that stays put, the longest first.
+    """Return the first and last index of each stop, the longest first.
 
-    For 3 min or more, within what a receiver that stands still seems to move to
-    either side. ``minutes`` are in order. [min]
+    A stop lasts 3 min or more and stays within what a GPS receiver at rest seems to
+    move to either side. ``minutes`` are in order. [min]
     """
-    # Few enough a minute that the work does not grow with the square of the file.
+    # So few per minute that the work does not grow with the square of the file.
     sample = np.unique(np.floor(minutes * SAMPLES_A_MIN), return_index=True)[1]
     x, y = (axis[sample] for axis in _plane(latitude_deg, longitude_deg))
     at = minutes[sample]
@@ -119,16 +120,16 @@ def stands(
         wide = max(np.ptp(axis[first : last + 1]) for axis in (x, y))
         return bool(wide <= 2 * route.STANDING_KM)
 
-    found, first = [], 0
+    stops, first = [], 0
     while (last := int(np.searchsorted(at, at[first] + STAND_MIN))) < len(at):
         if not stays(first, last):
             first += 1
             continue
         while last + 1 < len(at) and stays(first, last + 1):
             last += 1
-        found.append((int(sample[first]), int(sample[last])))
+        stops.append((int(sample[first]), int(sample[last])))
         first = last
-    return sorted(found, key=lambda run: minutes[run[0]] - minutes[run[1]])
+    return sorted(stops, key=lambda run: minutes[run[0]] - minutes[run[1]])
 
 
 def simplified(
@@ -179,7 +180,7 @@ def _offset_m(
 
 
 def _farthest(x: FloatArray, y: FloatArray, first: int, last: int) -> tuple[float, int]:
-    """Return how far [km] the farthest point between two is off their line."""
+    """Return how far [km] the farthest point between two is off their line, and which."""
     if last - first < 2:
         return 0.0, first
     east, north = x[first + 1 : last] - x[first], y[first + 1 : last] - y[first]
@@ -209,7 +210,7 @@ def _checked(data: bytes, name: str) -> str:
     if _DECLARES.search(text):
         raise GpxError(
             f"{name} declares a document type or entities, which GPX does not need, "
-            "and is not read for safety"
+            "and for safety is not read"
         )
     count = sum(1 for _ in _POINT.finditer(text))
     if count > MOST_POINTS:
@@ -233,7 +234,7 @@ class _Point(NamedTuple):
 
 
 _TRACK, _ROUTE = ("gpx", "trk", "trkseg"), ("gpx", "rte")
-# Where each element that counts stands; the same names elsewhere mean nothing.
+# Where each element must stand to count; the same name elsewhere is ignored.
 _PLACES = {
     "trkseg": (_TRACK,),
     "rte": (_ROUTE,),
@@ -245,7 +246,7 @@ _PLACES = {
 
 
 class _Parsed:
-    """What Expat finds: the lines of tracks and routes, and how many waypoints."""
+    """What Expat reads: the lines of tracks and routes, and how many waypoints."""
 
     def __init__(self, text: str) -> None:
         self.lines: dict[str, list[list[_Point]]] = {"trkpt": [], "rtept": []}
@@ -258,7 +259,7 @@ class _Parsed:
         self._parser.buffer_text = True
         self._parser.StartElementHandler = self._start
         self._parser.EndElementHandler = self._end
-        # As text: an encoding that the file declares is then not believed.
+        # As text, so that Expat ignores the encoding that the file declares.
         self._parser.Parse(text, True)
 
     def _counts(self) -> bool:
@@ -316,33 +317,33 @@ def _parsed(text: str, name: str) -> _Parsed:
 
 
 def _points(parsed: _Parsed, name: str) -> tuple[list[_Point], list[str]]:
-    """Return the points of all tracks, else of all routes, and what to say of them."""
+    """Return the points of all tracks, else of all routes, and sentences on them."""
     lines = parsed.lines["trkpt"] or parsed.lines["rtept"]
     points = [point for line in lines for point in line]
     if len(points) < 2:
         marks = parsed.waypoints
-        also = f" beside {marks} waypoints" if marks else ""
+        also = f" and {marks} waypoints" if marks else ""
         raise GpxError(
             f"{name} needs a track or a route of at least two points, got "
             f"{len(points)}{also}"
         )
-    said = []
+    notes = []
     if len(lines) > 1:
-        said.append(
+        notes.append(
             f"Its {len(lines)} pieces are driven one after another, with straight legs "
             "between them."
         )
-    return points, said
+    return points, notes
 
 
 def _minutes(points: list[_Point]) -> tuple[FloatArray | None, str]:
-    """Return when each point is reached [min], if the file knows, and a sentence."""
+    """Return when each point is reached [min], if the file says so, and a sentence."""
     at_speed = "the speed you set applies to every leg."
     times = [p.time for p in points if p.time is not None]
     if len(times) < len(points):
         some = "Only some points of the file have" if times else "The file has no"
         return None, f"{some} times: {at_speed}"
-    # Some files leave the zone out; all times of a file are in one.
+    # Some files leave the zone out; all times in a file have the same one.
     utc = [t if t.tzinfo else t.replace(tzinfo=dt.UTC) for t in times]
     minutes = np.array([(t - utc[0]).total_seconds() / 60 for t in utc])
     if (np.diff(minutes) < 0).any() or minutes[-1] <= 0:
@@ -350,6 +351,6 @@ def _minutes(points: list[_Point]) -> tuple[FloatArray | None, str]:
     if minutes[-1] > route.LONGEST_MIN:
         return None, f"The file’s times span more than 24 hours: {at_speed}"
     return minutes, (
-        "The legs have the file’s own minutes; delete them and the speed you set "
-        "applies."
+        "The legs have the file’s own minutes; delete the minutes to use the speed you "
+        "set."
     )

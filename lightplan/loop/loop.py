@@ -1,6 +1,6 @@
 """The light on either side of a vehicle that drives a route.
 
-Whoever sits on the left looks along heading − 90°, on the right heading + 90°.
+From the left seat one looks along heading − 90°, from the right along heading + 90°.
 """
 
 from dataclasses import dataclass, replace
@@ -22,18 +22,18 @@ from lightplan.stop import rim
 from lightplan.trip.drives import Drive
 
 STEP_MIN = 0.25
-# A spell of light that is worth a line, or a seat, lasts this long. Judgement.
+# A spell of light shorter than this is worth neither a line nor a seat. Judgement.
 SHORTEST_SPELL_MIN = 1.0
-# Any seat will do in a dark that lasts this long.
+# If the sun is down for this long, any seat will do.
 SHORTEST_DARK_MIN = 2.0
-# Half a stop between front light and backlight is about what one sees.
+# About the smallest difference between front light and backlight that the eye sees.
 LEAST_GAP_STOPS = 0.5
-# Judgement: from 60° the light comes from above rather than from a side (its
-# downward part is tan 60° = 1.7 times the level one).
+# Judgement: from 60° up the light comes from above rather than from a side (its
+# vertical part is tan 60° = 1.7 times the horizontal one).
 HIGH_DEG = 60.0
 
-# Why the side does not matter, in the order in which `even` checks them.
-# The last is not even: it is where a rim wants the sun, but none stands out.
+# Why the side does not matter, in the order in which `even` checks them. The last
+# is no even light: the sun is where a rim needs it, but the rim is too weak.
 DIRECTED, DOWN, LOW, HIGH, FLAT, NO_RIM = range(6)
 EVEN = ("", "sun down", "sun too low", "sun too high", "even light", "backlit, no rim")
 
@@ -60,8 +60,8 @@ class Loop:
     ``minute`` [min] is the middle of each step, ``leg`` its leg, ``even`` an
     index in `EVEN`; ``sector`` of shape (2, n) is what left and right see, an
     index in `SECTORS`; ``glows`` of shape (2, n) is true where a rim would stand out;
-    ``seat`` is `LEFT`, `RIGHT` or `EITHER`. ``step_min`` [min]
-    is the length of a step; ``wanted`` an index in `SECTORS`.
+    ``seat`` is `LEFT`, `RIGHT` or `EITHER`. ``step_min`` [min] is the length of a
+    step, ``wanted`` an index in `SECTORS`.
     """
 
     route: Route
@@ -95,10 +95,10 @@ class Loop:
         """Which steps lie inside the drive's gates, shape (n,)."""
         second = np.rint(self.minute * 60).astype("timedelta64[s]")
         utc = self.start_utc.astype("datetime64[s]") + second
-        found: NDArray[np.bool_] = (utc >= self.drive.opens_utc) & (
+        inside: NDArray[np.bool_] = (utc >= self.drive.opens_utc) & (
             utc < self.drive.closes_utc
         )
-        return found
+        return inside
 
     def got(self, side: int, sector: int) -> NDArray[np.bool_]:
         """Return in which steps a side has a kind of light, shape (n,)."""
@@ -107,8 +107,8 @@ class Loop:
     def kinds(self, side: int) -> NDArray[np.int64]:
         """Return what a side sees, shape (n,).
 
-        An index in `SECTORS`, or minus one in `EVEN`, where no side matters or a
-        rim does not stand out.
+        An index in `SECTORS`; or, where the side does not matter or a rim is too
+        weak, minus an index in `EVEN`.
         """
         dull = (self.sector[side] == _RIM) & ~self.glows[side]
         lit = np.where(dull, -NO_RIM, self.sector[side])
@@ -127,11 +127,11 @@ class Loop:
 
     def lasting(self, got: NDArray[np.bool_]) -> NDArray[np.bool_]:
         """Return where something lasts a minute or more inside the gates, shape (n,)."""
-        found = got & self.inside
-        for first, last in true_runs(found):
+        lasting = got & self.inside
+        for first, last in true_runs(lasting):
             if (last - first) * self.step_min < SHORTEST_SPELL_MIN:
-                found[first:last] = False
-        return found
+                lasting[first:last] = False
+        return lasting
 
 
 def make(
@@ -144,7 +144,7 @@ def make(
     sky: str = "clear",
     cover: str | daylight.Cover = "open",
 ) -> Loop:
-    """Drive a route and say what each side sees and where to sit.
+    """Drive a route: work out what each side sees and where to sit.
 
     Parameters
     ----------
@@ -229,7 +229,7 @@ def even(
 
 
 def _seat(loop: Loop) -> NDArray[np.int64]:
-    """Return where to sit, either side while the sun is down for some time."""
+    """Return where to sit; either side where the sun is down for some time."""
     got = [loop.lasting(loop.got(side, loop.wanted)) for side in (LEFT, RIGHT)]
     seat = choose(np.array(got), loop.step_min)
     for first, last in true_runs(loop.even == DOWN):

@@ -20,7 +20,7 @@ LONGEST_LEG_KM = 500.0
 LONGEST_MIN = 24 * 60.0
 SHORTEST_KM = 0.001
 FASTEST_KMH = 120.0  # no road that animals are watched from allows more
-# What a receiver that stands still seems to move: through points, less is a stop.
+# How far a GPS receiver at rest seems to move: a shorter leg of a recording is a stop.
 STANDING_KM = 0.02
 LONGEST_TEXT = 4000  # characters, so that a link can carry it
 
@@ -40,8 +40,8 @@ _FROM = re.compile(
 class Leg(NamedTuple):
     """A straight piece of a route.
 
-    ``bearing_deg`` is None for a stop. Without ``minutes`` the speed counts;
-    without ``length_km`` it is what the speed makes of the minutes.
+    ``bearing_deg`` is None for a stop. Without ``minutes`` the speed sets the time;
+    without ``length_km`` the minutes and the speed set the length.
     """
 
     bearing_deg: float | None
@@ -65,8 +65,8 @@ class Track(NamedTuple):
     """A route laid on the ground: n legs, n + 1 ends.
 
     ``minutes`` [min] and ``km`` [km] count from the start; ``latitude_deg`` and
-    ``longitude_deg`` are of the ends; ``heading_deg`` of the n legs, a stop
-    keeping that of the leg before it.
+    ``longitude_deg`` are those of the ends; ``heading_deg`` has shape (n,), and a
+    stop keeps the heading of the leg before it.
     """
 
     minutes: FloatArray
@@ -77,7 +77,7 @@ class Track(NamedTuple):
 
 
 def read_legs(text: str) -> Route:
-    """Read legs, one a line or between semicolons.
+    """Read legs, one per line or separated by semicolons.
 
     ``45 3.2 km`` is a bearing and a length, ``NE 15 min`` a bearing and a time,
     ``45 3.2 km 15 min`` all three, ``stop 10 min`` a stop, as is ``45 0 km 10 min``.
@@ -93,7 +93,7 @@ def read_legs(text: str) -> Route:
         raise ValueError(
             f"legs must be at most {LONGEST_TEXT} characters, got {len(text)}"
         )
-    # One space between words: the patterns would try long runs of them without end.
+    # One space between words: on long runs of spaces the patterns take for ever.
     lines = [" ".join(line.split()) for line in re.split(r"[\n;]", text)]
     lines = [line for line in lines if line]
     start = None
@@ -109,7 +109,7 @@ def read_legs(text: str) -> Route:
 
 
 def write_legs(route: Route) -> str:
-    """Return the text that `read_legs` reads back, one leg a line.
+    """Return the text that `read_legs` reads back, one leg per line.
 
     The start is written to 0.01°, since links and pages carry the text.
     """
@@ -128,7 +128,7 @@ def write_legs(route: Route) -> str:
 def coarse_start(text: str) -> str:
     """Return legs as typed, with at most two decimals in positions.
 
-    That is every line that is no leg: the start, or what was meant to be one.
+    A position may stand on any line that is not a leg: the start, or a mistyped one.
     """
     pieces = re.split(r"([\n;])", text)
     return "".join(
@@ -145,10 +145,9 @@ def through(
     minutes: FloatArray | None,
     stands: Sequence[bool] | None = None,
 ) -> Route:
-    """Return the route through points, with bearings and lengths as they are written.
+    """Return the route through points, with bearings and lengths rounded as written.
 
-    Each leg sets out from where the rounded ones before it have led, so that
-    rounding does not add up.
+    Each leg starts where the rounded legs before it end, so rounding does not add up.
 
     Parameters
     ----------
@@ -157,8 +156,8 @@ def through(
     minutes : ndarray, shape (n,), optional
         When each is reached. [min]
     stands : sequence of bool, n - 1, optional
-        Whether it stands still on the way to the next point, wherever that is;
-        short ways that take time are stops in any case.
+        Whether the vehicle stands still until the next point, wherever that is;
+        short moves that take time are stops in any case.
     """
     here = round(float(latitude_deg[0]), 5), round(float(longitude_deg[0]), 5)
     start, legs, skipped = here, [], 0
@@ -169,7 +168,7 @@ def through(
         length = _short_km(float(sphere.distance_km(*here, *there)))
         stop = length < STANDING_KM or (stands is not None and stands[i - 1])
         least = 0.0 if stop else length / FASTEST_KMH * 60
-        # Up to a tenth of a minute, so that no leg is written with none.
+        # Rounded up to a tenth of a minute, so that no leg is written with 0 min.
         took = (
             None
             if minutes is None
@@ -190,7 +189,7 @@ def through(
 def track(
     route: Route, latitude_deg: float, longitude_deg: float, speed_kmh: float
 ) -> Track:
-    """Lay a route on the ground, from its own start or else the place given.
+    """Lay a route on the ground, from its own start or else from the place given.
 
     Raises
     ------
@@ -238,13 +237,13 @@ def _is_nothing(leg: Leg) -> bool:
 
 
 def _start(line: str) -> tuple[float, float]:
-    found = _FROM.fullmatch(line)
-    if not found:
+    match = _FROM.fullmatch(line)
+    if not match:
         raise ValueError(
             "the start must be written like 'from -18.25 25.50' (latitude, longitude "
             f"in °), got {line[:40]!r}"
         )
-    latitude, longitude = float(found[1]), float(found[2])
+    latitude, longitude = float(match[1]), float(match[2])
     if not (abs(latitude) <= 90 and abs(longitude) <= 180):
         raise ValueError(
             "the start must have a latitude of -90 to 90° and a longitude of -180 to "
@@ -254,29 +253,31 @@ def _start(line: str) -> tuple[float, float]:
 
 
 def _leg(line: str, number: int) -> Leg:
-    found = _LEG.fullmatch(line)
-    if not found or (found["length"] is None and found["minutes"] is None):
+    match = _LEG.fullmatch(line)
+    if not match or (match["length"] is None and match["minutes"] is None):
         raise ValueError(
             f"leg {number} must be written like '45 3.2 km', 'NE 15 min' or "
             f"'stop 10 min', got {line[:40]!r}"
         )
-    minutes = _within(found["minutes"], LONGEST_MIN, "min", number)
-    if found["way"].lower() == "stop":
-        if found["length"]:
-            raise ValueError(f"leg {number} is a stop and has minutes only, no length")
+    minutes = _within(match["minutes"], LONGEST_MIN, "min", number)
+    if match["way"].lower() == "stop":
+        if match["length"]:
+            raise ValueError(
+                f"leg {number} is a stop and can have minutes only, got a length"
+            )
         return Leg(None, None, minutes)
     length = _within(
-        found["length"],
+        match["length"],
         LONGEST_LEG_KM,
         "km",
         number,
-        1000 if (found["unit"] or "").lower() == "m" else 1,
+        1000 if (match["unit"] or "").lower() == "m" else 1,
     )
-    way = _way(found["way"], number)
+    way = _way(match["way"], number)
     if length is None or minutes is None:
         return Leg(way, length, minutes)
     if length < SHORTEST_KM:
-        return Leg(None, None, minutes)  # it stands
+        return Leg(None, None, minutes)  # a stop
     _check_speed(length, minutes, number)
     return Leg(way, length, minutes)
 
@@ -284,7 +285,7 @@ def _leg(line: str, number: int) -> Leg:
 def _check_speed(length_km: float, minutes: float, number: int) -> None:
     if not minutes:
         raise ValueError(
-            f"leg {number} goes {length_km:g} km in 0 min, give it more minutes or "
+            f"leg {number} goes {length_km:g} km in 0 min: give it more minutes or "
             "leave them out"
         )
     kmh = length_km / minutes * 60
@@ -305,7 +306,7 @@ def _way(text: str, number: int) -> float:
     if bearing > 360:
         got = f"{bearing:g}" if np.isfinite(bearing) else repr(text[:40])
         raise ValueError(
-            f"the bearing of leg {number} must be 0 to 360° or a point like NE, "
+            f"the bearing of leg {number} must be 0 to 360° or a compass point like NE, "
             f"got {got}"
         )
     return bearing % 360

@@ -6,17 +6,17 @@ from numpy.typing import NDArray
 SIDES = ("left", "right")
 LEFT, RIGHT, EITHER = 0, 1, -1
 
-# Judgement: this many minutes of the light wanted make a change of seats worth the
-# trouble to people who have bags, lenses and neighbours.
+# Judgement: with bags, lenses and neighbours, changing seats is worth the trouble
+# only for this many minutes more of the light wanted.
 CHANGE_MIN = 2.0
 
 
 def choose(light: NDArray[np.bool_], step_min: float) -> NDArray[np.int64]:
-    """Return where to sit for most of the light wanted, without fidgeting.
+    """Return where to sit for most of the light wanted, with few changes of seat.
 
-    Of all ways to sit this one has the most minutes of light, less two for every
-    change of seats: so one stays on a side that has nearly as much. One changes as
-    late as that allows.
+    Of all ways to sit, this one has the most minutes of light, less two for every
+    change of seats: people stay on a side that has nearly as much, and change as late
+    as that allows.
 
     Parameters
     ----------
@@ -33,8 +33,8 @@ def choose(light: NDArray[np.bool_], step_min: float) -> NDArray[np.int64]:
     count = light.shape[1]
     if (light[LEFT] == light[RIGHT]).all():
         return np.full(count, EITHER)
-    # The best score so far of those who now sit on either side, and whether they
-    # have just come over from the other: dynamic programming.
+    # Dynamic programming: the best score so far for someone now on either side, and
+    # whether they have just changed seats.
     best = np.zeros(2)
     came = np.zeros((2, count), bool)
     for i in range(1, count):

@@ -27,7 +27,7 @@ from lightplan.stop import rim
 
 MOST_SEATS = 4  # more would not be a sentence; the table has them all
 TURNED_DEG = 10.0  # less than this apart, two arrows look like one; judgement
-FAR_KM = 50.0  # from here a file's route may well be another reserve's
+FAR_KM = 50.0  # farther off, the route is probably in another reserve
 _REASONS = {
     DOWN: "the sun is down",
     LOW: "the sun is too low to light one side",
@@ -83,7 +83,7 @@ def _no_matter(loop: Loop, zone: str) -> Parts:
     if (loop.even != DIRECTED).all():
         why = _why_even(loop, zone)
     elif spells_of(loop, LEFT, loop.wanted):
-        why = "both sides get the same"
+        why = "both sides get the same light"
     else:
         none = f"neither side has {light}{_too_little(loop)}"
         return (Part(none + _no_rim(loop), "strong"),)
@@ -92,12 +92,12 @@ def _no_matter(loop: Loop, zone: str) -> Parts:
 
 
 def _no_rim(loop: Loop) -> str:
-    """Return why a side that looks the right way still has no rim."""
+    """Return why a side that looks towards the sun still has no rim."""
     dull = [(loop.kinds(side) == -NO_RIM) & loop.inside for side in (LEFT, RIGHT)]
     if SECTORS[loop.wanted].key != "rim" or not np.any(dull):
         return ""
     return (
-        f"; a rim needs the sun at {rim.BELOW_DEG:g}° or less, and a beam that "
+        f"; a rim needs the sun at {rim.BELOW_DEG:g}° or less, and direct sun that "
         "outshines the sky"
     )
 
@@ -105,13 +105,13 @@ def _no_rim(loop: Loop) -> str:
 def _why_even(loop: Loop, zone: str) -> str:
     """Return the reasons why no side has more light, one after the other."""
     even = loop.even
-    if (even == FLAT).any():  # what makes the light even does so with a low sun too
+    if (even == FLAT).any():  # this sky and cover make even light at a low sun too
         even = np.where(even == LOW, FLAT, even)
     spells: list[Spell] = []
     for spell in loop.spells(even):
         if spell.minutes < SHORTEST_SPELL_MIN:
             continue
-        if spells and spells[-1].value == spell.value:  # only a blink between
+        if spells and spells[-1].value == spell.value:  # only a short gap between
             spells[-1] = spells[-1]._replace(to_min=spell.to_min)
         else:
             spells.append(spell)
@@ -139,9 +139,9 @@ def _gained(loop: Loop) -> Parts:
     """Return how long the chosen side has the light wanted."""
     if (loop.seat == EITHER).all():
         return ()
-    got = _told_min(loop, _told(loop, loop.seen() == loop.wanted))
-    total = _told_min(loop, [Spell(1, 0.0, float(loop.track.minutes[-1]))])
-    alone = max(_told_min(loop, spells_of(loop, s, loop.wanted)) for s in (0, 1))
+    got = _clock_min(loop, _lasting(loop, loop.seen() == loop.wanted))
+    total = _clock_min(loop, [Spell(1, 0.0, float(loop.track.minutes[-1]))])
+    alone = max(_clock_min(loop, spells_of(loop, s, loop.wanted)) for s in (0, 1))
     light = SECTORS[loop.wanted].label
     text = f"That gives {light} for {got} of {total} minutes"
     if {LEFT, RIGHT} <= set(loop.seat.tolist()):
@@ -152,13 +152,13 @@ def _gained(loop: Loop) -> Parts:
     return (Part(text + ". "),)
 
 
-def _told_min(loop: Loop, spells: list[Spell]) -> int:
+def _clock_min(loop: Loop, spells: list[Spell]) -> int:
     """Total length of the spells, between their rounded clock times. [min]"""
 
-    def told(minute: float) -> int:
+    def rounded(minute: float) -> int:
         return int(nearest_minute(loop.at(minute)).astype(int))
 
-    return sum(told(s.to_min) - told(s.from_min) for s in spells)
+    return sum(rounded(s.to_min) - rounded(s.from_min) for s in spells)
 
 
 def _end(loop: Loop, zone: str) -> Parts:
@@ -192,25 +192,25 @@ def _turn(loop: Loop, zone: str) -> Parts:
 
 
 def notes(loop: Loop, place: Place, example: bool, speed_kmh: float) -> list[str]:
-    """Return what else a reader must know, a sentence each."""
-    said = []
+    """Return what else a reader must know, one sentence each."""
+    sentences = []
     if example:
-        said.append(
+        sentences.append(
             "This is an invented example: type the legs of your own loop, or read a "
             "GPX file."
         )
     if loop.route.skipped:
-        said.append(f"Legs without length, left out: {loop.route.skipped}.")
+        sentences.append(f"Legs without length, left out: {loop.route.skipped}.")
     moving = [leg for leg in loop.route.legs if leg.bearing_deg is not None]
     timed = sum(leg.minutes is not None for leg in moving)
     if timed == len(moving):
-        said.append("Every leg has its own minutes: the speed is not used.")
+        sentences.append("Every leg has its own minutes: the speed is not used.")
     elif timed:
-        said.append(
+        sentences.append(
             f"Legs with their own minutes: {timed} of {len(moving)}; the others run at "
             f"{speed_kmh:g} km/h."
         )
-    return said + _ends(loop, place)
+    return sentences + _ends(loop, place)
 
 
 def _outside(loop: Loop, zone: str) -> Parts:
@@ -221,44 +221,44 @@ def _outside(loop: Loop, zone: str) -> Parts:
     if early > 0:
         opens = loop.drive.said.opening
         at = localtime.clock(zone, loop.drive.opens_utc)
-        said = f"{duration(max(1, round(early)))} before {opens} at {at}"
+        when = f"{duration(max(1, round(early)))} before {opens} at {at}"
     elif late >= 0:
         shut = loop.drive.said.shutting
         at = localtime.clock(zone, loop.drive.closes_utc)
-        said = f"{duration(round(late))} after {shut} at {at}"
+        when = f"{duration(round(late))} after {shut} at {at}"
     else:
         return ()
-    return (Part(f"The start at {start} is {said}. ", "strong"),)
+    return (Part(f"The start at {start} is {when}. ", "strong"),)
 
 
 def _ends(loop: Loop, place: Place) -> list[str]:
-    said = []
+    sentences = []
     laid = loop.track
     start = float(laid.latitude_deg[0]), float(laid.longitude_deg[0])
     end = float(laid.latitude_deg[-1]), float(laid.longitude_deg[-1])
     back = float(distance_km(*start, *end))
     if back > max(0.2, 0.05 * float(laid.km[-1])):
-        said.append(f"It ends {back:.1f} km from where it starts.")
+        sentences.append(f"It ends {back:.1f} km from where it starts.")
     away = float(distance_km(*start, place.latitude_deg, place.longitude_deg))
     if away > FAR_KM:
-        said.append(
+        sentences.append(
             f"It starts {away:,.0f} km from {place.name}: the light is for the route, "
             "gates and clock are for the place."
         )
     if np.abs(laid.latitude_deg).max() > 89.9:
-        said.append(
+        sentences.append(
             "Near a pole, bearings are measured from the meridian of the start and "
             "change with every step."
         )
-    return said
+    return sentences
 
 
 def spells_of(loop: Loop, side: int, sector: int) -> list[Spell]:
-    """Return when a side has a kind of light inside the gates, without blinks."""
-    return _told(loop, loop.got(side, sector))
+    """Return when a side has a kind of light inside the gates, for a minute or more."""
+    return _lasting(loop, loop.got(side, sector))
 
 
-def _told(loop: Loop, got: NDArray[np.bool_]) -> list[Spell]:
+def _lasting(loop: Loop, got: NDArray[np.bool_]) -> list[Spell]:
     return [s for s in loop.spells(loop.lasting(got).astype(np.int64)) if s.value]
 
 
@@ -305,8 +305,8 @@ def seen_on(loop: Loop, side: int, leg: int) -> str:
     if not len(kinds):
         return "–"
     runs = loop.spells(kinds)
-    # The last and the first step of neighbouring legs make blinks; one that is
-    # all of a short leg is none.
+    # Where legs meet, single steps make spells too short to list, unless one is all
+    # there is of a short leg.
     longest = max(run.minutes for run in runs)
     shown = [r for r in runs if r.minutes >= min(SHORTEST_SPELL_MIN, longest)]
     return ", then ".join(dict.fromkeys(kind_name(run.value) for run in shown))

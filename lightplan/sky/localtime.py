@@ -1,7 +1,7 @@
 """Local days and clock times to UTC and back; the only module that knows pytz.
 
-Everything computes in UTC. Local time is made for people, in the place's own
-IANA zone. pytz carries clock changes up to 2037, so dates end there.
+All computing is in UTC. Local time is for people, in the place's own IANA zone.
+pytz carries clock changes up to 2037, so dates end there.
 
 The rule for clock changes: a wall time that the change skips is read as the
 first instant after it; one that it repeats is read as the first of the two.
@@ -24,11 +24,11 @@ Change = Literal["", "skipped", "repeated"]
 
 _MINUTE = np.timedelta64(1, "m")
 _DAY = np.timedelta64(1, "D")
-_FAR = np.timedelta64(26, "h")  # of an offset, 14 h, and a jump of a day
+_FAR = np.timedelta64(26, "h")  # an offset of up to 14 h, and a jump of up to a day
 
 
 class Wall(NamedTuple):
-    """A wall time settled in UTC, and what a clock change did to it."""
+    """A wall time turned into UTC, and what a clock change did to it."""
 
     utc: np.datetime64
     change: Change
@@ -49,12 +49,12 @@ def zone(name: str) -> pytz.BaseTzInfo:
 
 
 def is_zone(name: str) -> bool:
-    """Tell whether there is an IANA zone of that name."""
+    """Return whether there is an IANA zone of that name."""
     return name in pytz.all_timezones_set
 
 
 def unknown_zone(name: str) -> str:
-    """Say that there is no such zone, and propose the nearest: that takes a while."""
+    """Say that there is no such zone, and propose the nearest; this is slow."""
     near = get_close_matches(name, pytz.all_timezones, n=1, cutoff=0.5)
     hint = f"did you mean {near[0]}?" if near else "for example Africa/Lusaka"
     return f"timezone {name!r} is not an IANA zone name ({hint})"
@@ -101,7 +101,7 @@ def day_utc(timezone: str, date: dt.date) -> tuple[np.datetime64, np.datetime64]
 
 @lru_cache(maxsize=16_384)  # nine years of a place: midnights and four gates a day
 def wall_to_utc(timezone: str, date: dt.date, since_midnight: dt.timedelta) -> Wall:
-    """Settle a wall time in UTC by the rule at the head of this module.
+    """Turn a wall time into UTC by the rule at the top of this module.
 
     Parameters
     ----------
@@ -116,7 +116,7 @@ def wall_to_utc(timezone: str, date: dt.date, since_midnight: dt.timedelta) -> W
     -------
     Wall
         ``utc`` as datetime64[s]; ``change`` is "skipped" or "repeated" where a
-        clock change had to be settled, else "".
+        clock change affects it, else "".
 
     Raises
     ------
@@ -140,7 +140,7 @@ def wall_to_utc(timezone: str, date: dt.date, since_midnight: dt.timedelta) -> W
 
 
 def to_utc(timezone: str, walls: ArrayLike) -> Instants:
-    """Settle wall times in UTC, each as `wall_to_utc` does.
+    """Turn wall times into UTC, each as `wall_to_utc` does.
 
     Parameters
     ----------
@@ -159,18 +159,18 @@ def to_utc(timezone: str, walls: ArrayLike) -> Instants:
     ValueError
         If the zone is unknown.
     """
-    found = np.asarray(walls, dtype="datetime64[s]").copy()
-    # Read as UTC a wall time is off by 14 hours at most. Where the offset is the same
-    # on either side of all that, it holds between: no zone has changed there and back
-    # within a few days.
-    before, after = (offset_minutes(timezone, found + side) for side in (-_FAR, _FAR))
+    utc = np.asarray(walls, dtype="datetime64[s]").copy()
+    # A wall time read as UTC is at most 14 hours off. If the offset is the same on
+    # both sides of that span, it is the same within it: no zone has changed its
+    # clocks and back within a few days.
+    before, after = (offset_minutes(timezone, utc + side) for side in (-_FAR, _FAR))
     for i in np.flatnonzero(before != after):
-        wall: dt.datetime = found[i].item()
+        wall: dt.datetime = utc[i].item()
         midnight = dt.datetime.combine(wall, dt.time())
-        found[i] = wall_to_utc(timezone, wall.date(), wall - midnight).utc
+        utc[i] = wall_to_utc(timezone, wall.date(), wall - midnight).utc
     same = before == after
-    found[same] -= before[same] * _MINUTE
-    return found
+    utc[same] -= before[same] * _MINUTE
+    return utc
 
 
 def offset_minutes(timezone: str, utc: ArrayLike) -> NDArray[np.int64]:
@@ -186,7 +186,7 @@ def offset_minutes(timezone: str, utc: ArrayLike) -> NDArray[np.int64]:
     Returns
     -------
     ndarray of int64, shape (...)
-        Minutes to add to UTC for local time, seconds rounded off.
+        Minutes to add to UTC for local time, rounded to whole minutes.
     """
     instants = np.asarray(utc, dtype="datetime64[s]")
     if instants.ndim == 0:  # a year's page asks thousands of times for one instant
@@ -197,7 +197,7 @@ def offset_minutes(timezone: str, utc: ArrayLike) -> NDArray[np.int64]:
     at_end = np.array([_offset(timezone, d + _DAY) for d in days], dtype=np.int64)
     inverse = inverse.reshape(instants.shape)
     offsets = np.array(at_start[inverse])
-    # Only a day on which the offset changes is looked at instant by instant.
+    # Only days on which the offset changes are checked instant by instant.
     changing = np.asarray((at_start != at_end)[inverse])
     if changing.any():
         each, back = np.unique(instants[changing], return_inverse=True)

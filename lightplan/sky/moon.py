@@ -1,8 +1,8 @@
 """Where the moon is and how full.
 
-Positions are astral's, a low-precision series, computed at nodes six hours
-apart, carried to any instant and made topocentric: from the surface the moon
-stands up to a degree lower than from the earth's centre. Altitudes are
+Positions come from astral's low-precision series. They are computed every six
+hours, interpolated to the instant and made topocentric: seen from the surface,
+the moon stands up to a degree lower than from the earth's centre. Altitudes are
 geometric, without refraction.
 """
 
@@ -25,7 +25,7 @@ SYNODIC_MONTH_DAYS = 29.530589  # mean, Meeus ch. 49
 _J2000 = np.datetime64("2000-01-01T12:00:00", "us")
 _DAY = np.timedelta64(1, "D")
 _NODES_PER_DAY = 4
-# The series wants dynamical time; in 1950–2037 it runs 29 to 75 s ahead of UTC.
+# The series needs dynamical time; in 1950–2037 that is 29 to 75 s ahead of UTC.
 _DYNAMICAL_DAYS = 60 / 86_400
 
 
@@ -124,8 +124,8 @@ def geocentric_km(days: ArrayLike) -> FloatArray:
     needed, index = np.unique(before[..., None] + np.arange(-1, 3), return_inverse=True)
     nodes = np.array([_node(int(n)) for n in needed]).reshape(-1, 3)
     index = index.reshape(*before.shape, 4)
-    # Lagrange's cubic through the two nodes on either side; a moon that moves
-    # 3° between nodes leaves it less than 1e-5 of its distance.
+    # Lagrange's cubic through the two nodes on either side; with 3° of motion
+    # between nodes its error is below 1e-5 of the moon's distance.
     x = (at - before)[..., None]
     weights = np.concatenate(
         [

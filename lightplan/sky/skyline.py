@@ -16,9 +16,9 @@ def altitude_deg(points: Points, bearing_deg: ArrayLike) -> FloatArray:
     Parameters
     ----------
     points : sequence of (bearing, altitude)
-        In any order; bearings clockwise from true north. [°] Between them, and
-        from the last through north to the first, it runs straight. Without
-        points it lies level.
+        In any order; bearings clockwise from true north. [°] The skyline runs
+        straight between them, and from the last through north to the first.
+        Without points it is level.
     bearing_deg : array_like, shape (...)
         Where to look. [°]
 
@@ -37,7 +37,7 @@ def altitude_deg(points: Points, bearing_deg: ArrayLike) -> FloatArray:
 def widest_gap_deg(points: Points) -> tuple[float, float, float]:
     """Return the widest stretch without a point: its start, its end, its width.
 
-    Of no points at all it is the whole round, (0, 360, 360).
+    Without points that is the whole circle, (0, 360, 360).
     """
     if not points:
         return 0.0, 360.0, 360.0

@@ -41,7 +41,7 @@ def bearing_deg(
     to_latitude_deg: ArrayLike,
     to_longitude_deg: ArrayLike,
 ) -> FloatArray:
-    """Return the bearings [°] with which great circles set out; as `distance_km`.
+    """Return the bearings [°] at which great circles start; as `distance_km`.
 
     At a pole they count from the meridian of the longitude given.
     """
@@ -80,7 +80,7 @@ def plane_km(
 ) -> tuple[FloatArray, FloatArray]:
     """Return km east and north of a start, true to distance and bearing from it.
 
-    The azimuthal equidistant projection, which knows no 180° meridian.
+    The azimuthal equidistant projection, which has no seam at the 180° meridian.
     """
     away = distance_km(*start, latitude_deg, longitude_deg)
     way = np.radians(bearing_deg(*start, latitude_deg, longitude_deg))

@@ -48,8 +48,8 @@ def ephemeris(century: ArrayLike) -> Ephemeris:
     Parameters
     ----------
     century : array_like, shape (...)
-        Julian centuries of 36525 days since J2000.0. Universal time serves:
-        the minute between it and dynamical time moves the sun by 0.001°.
+        Julian centuries of 36525 days since J2000.0. Universal time is good
+        enough: in its minute from dynamical time the sun moves 0.001°.
 
     Returns
     -------
@@ -114,10 +114,10 @@ def ephemeris(century: ArrayLike) -> Ephemeris:
 def _slow_terms(days: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Declination (rad) and equation of time (min) at days since J2000.
 
-    Both are computed at whole hours only and carried to the instant by a
-    parabola through the nearest hour and its neighbours. The third difference,
-    all that this leaves out, is below 1e-9°; a year of minutes needs sixty
-    times fewer evaluations.
+    Both are computed at whole hours only and interpolated to the instant by a
+    parabola through the nearest hour and its neighbours. The error, the third
+    difference, is below 1e-9°; a year of minutes needs sixty times fewer
+    evaluations.
     """
     hours = days * 24.0
     nearest = np.rint(hours).astype(np.int64)
@@ -130,13 +130,16 @@ def _slow_terms(days: FloatArray) -> tuple[FloatArray, FloatArray]:
     slow = ephemeris(steps / (24.0 * _DAYS_PER_CENTURY))
     x = hours - nearest
 
-    def carried(values: FloatArray) -> FloatArray:
+    def interpolated(values: FloatArray) -> FloatArray:
         before, here, after = values.T
         slope, bend = (after - before) / 2, (after + before) / 2 - here
         result: FloatArray = here[index] + x * (slope[index] + x * bend[index])
         return result
 
-    return carried(np.radians(slow.declination_deg)), carried(slow.equation_of_time_min)
+    return (
+        interpolated(np.radians(slow.declination_deg)),
+        interpolated(slow.equation_of_time_min),
+    )
 
 
 def position(

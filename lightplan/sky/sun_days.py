@@ -1,7 +1,7 @@
 """The sun's events around a local day: noon, sunrise and sunset, dawn and dusk.
 
-They use geometric altitudes, as `windows` does. Where there is none (midnight sun,
-polar night) that is an ordinary answer: None, or NaT in arrays.
+They use geometric altitudes, as `windows` does. A day without one (midnight sun,
+polar night) is an ordinary answer: None, or NaT in arrays.
 """
 
 import datetime as dt
@@ -39,7 +39,7 @@ class SunDay(NamedTuple):
 def sun_days(
     latitude_deg: float, longitude_deg: float, timezone: str, dates: Sequence[dt.date]
 ) -> list[SunDay]:
-    """Return the sun's events around each of some local days, all at once.
+    """Return the sun's events around each of several local days, all at once.
 
     Arguments and errors as for `windows.crossings`.
     """
@@ -51,13 +51,13 @@ def sun_days(
     def altitude(utc: Instants) -> FloatArray:
         return sun.position(utc, latitude_deg, longitude_deg).altitude_deg
 
-    # In one run, so that NumPy is called once and not once an event.
+    # All events together, so that NumPy is called once and not once per event.
     levels = np.repeat([SUNRISE_DEG, CIVIL_DEG], 2 * len(dates))
     edges = np.concatenate([before, after, before, after])
-    found = _between_low_and_noon(altitude, edges, np.tile(noons, 4), levels)
+    instants = _between_low_and_noon(altitude, edges, np.tile(noons, 4), levels)
     rises, sets, dawns, dusks = (
         [None if np.isnat(instant) else instant for instant in part]
-        for part in np.split(found, 4)
+        for part in np.split(instants, 4)
     )
     heights = altitude(noons)
     lowest = np.minimum(altitude(before), altitude(after))
@@ -83,18 +83,18 @@ def _between_low_and_noon(
     noon: Instants,
     level_deg: float | FloatArray,
 ) -> Instants:
-    """Find where the sun passes a level between its lowest and highest; NaT if not.
+    """Return when the sun passes a level between its lowest and highest, else NaT.
 
-    In those twelve hours its altitude only rises or only falls: there is one
-    passage, also where the sun barely grazes the level.
+    In those twelve hours its altitude only rises or only falls, so it passes once,
+    even if it barely grazes the level.
     """
     exists = (altitude(edge) < level_deg) & (altitude(noon) >= level_deg)
-    found = np.full(len(noon), np.datetime64("NaT", "ms"))
+    instants = np.full(len(noon), np.datetime64("NaT", "ms"))
     level = np.broadcast_to(level_deg, noon.shape)[exists]
-    found[exists] = passages(
+    instants[exists] = passages(
         lambda utc: altitude(utc) - level, edge[exists], noon[exists]
     )
-    return found
+    return instants
 
 
 def altitude_times(

@@ -72,7 +72,7 @@ class Stretch(NamedTuple):
 
 
 def light_windows(limits: Limits = DEFAULT_LIMITS) -> tuple[Window, ...]:
-    """Return the windows from dark to hard light; together they cover all.
+    """Return the windows from dark to hard light; together they cover all altitudes.
 
     Raises
     ------
@@ -173,7 +173,7 @@ def crossings_of(
     start, end = (t.astype("datetime64[ms]") for t in (start_utc, end_utc))
     if end <= start:
         return ()
-    # From a minute before, so that a crossing at the very start is met.
+    # From a minute before, to catch a crossing at the very start.
     grid = np.append(np.arange(start - _MINUTE, end, _MINUTE), end)
     up = above(grid) >= 0
     index = np.flatnonzero(up[1:] != up[:-1])
@@ -188,7 +188,7 @@ def crossings_of(
 def passages(
     above: Callable[[Instants], FloatArray], start: Instants, end: Instants
 ) -> Instants:
-    """Return when a curve passes zero within each of some spans.
+    """Return when a curve passes zero within each of several spans.
 
     Parameters
     ----------
@@ -206,15 +206,15 @@ def passages(
     """
     a, b = start.astype("datetime64[ms]"), end.astype("datetime64[ms]")
     up = above(b) >= 0
-    # Halved until the sun's path in between is straight; the rest is a secant step.
+    # Halve the spans until the sun's path in them is straight; then one secant step.
     while (np.abs(b - a) > _STRAIGHT).any():
         middle = a + (b - a) // 2
         like_b = (above(middle) >= 0) == up
         a, b = np.where(like_b, a, middle), np.where(like_b, middle, b)
     low, high = above(a), above(b)
     share = (b - a) / _MILLISECOND * (low / (low - high))
-    found: Instants = a + np.rint(share).astype("timedelta64[ms]")
-    return found
+    instants: Instants = a + np.rint(share).astype("timedelta64[ms]")
+    return instants
 
 
 def stretches(

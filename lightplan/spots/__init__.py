@@ -1,5 +1,5 @@
-"""When a fixed place, such as a hide, is lit as one wants.
+"""When a fixed place, such as a hide, has the light a photographer waits for.
 
-`spots` is a year by the minute, `chances` the minutes that meet a wish, `words`
-say them. Imports `trip` and what stands before it. Start with `spots`.
+`spots` is a year by the minute, `chances` the minutes with that light, `words`
+describe them. Imports `trip` and the packages above it. Start with `spots`.
 """

@@ -1,4 +1,4 @@
-"""When a fixed spot has the light one waits for: single chances, runs, weeks."""
+"""When a fixed spot has the light waited for: single chances, runs, weeks."""
 
 import datetime as dt
 from collections.abc import Iterable, Iterator
@@ -18,9 +18,9 @@ from lightplan.trip.drives import Drive
 
 WITHIN_DEG = 10.0
 UP_TO_DEG = DEFAULT_LIMITS.hard_deg
-# The lights one may wait for, most sought first.
+# The kinds of light to wait for, the most sought first.
 WISHES = tuple(reversed(LIGHTS[:TOP]))
-# What one would go to a spot for. Judgement.
+# A shorter chance is not worth going to a spot for. Judgement.
 WORTH_MIN = 5
 _MINUTE = np.timedelta64(1, "m")
 # Days without a session that do not end a run of chances: a weekday's closure.
@@ -28,7 +28,7 @@ _BRIDGED_DAYS = 7
 
 
 class Wish(NamedTuple):
-    """The light one waits for: a key of `LIGHTS`, from a sun that is not too high.
+    """The light to wait for: a key of `LIGHTS`, with the sun not too high.
 
     For "back" the sun stands within ``within_deg`` of straight behind the animal;
     ``up_to_deg`` bounds its apparent altitude.
@@ -39,7 +39,7 @@ class Wish(NamedTuple):
     up_to_deg: float = UP_TO_DEG
 
     def met(self, of: SpotYear) -> NDArray[np.bool_]:
-        """Tell for every minute of a year whether the spot has it, shape (n,)."""
+        """Return for every minute of a year whether the spot has it, shape (n,)."""
         if self.key == "back":
             here = of.facing_deg >= 180.0 - self.within_deg
         else:
@@ -47,13 +47,13 @@ class Wish(NamedTuple):
         return np.asarray(self.low(of) & here)
 
     def low(self, of: SpotYear) -> NDArray[np.bool_]:
-        """Tell where the sun is up, not too high, and to one side; shape (n,)."""
+        """Return where the sun is up, not too high, and to one side; shape (n,)."""
         sided = (of.light != NO_SUN) & (of.light != TOP)
         return np.asarray(sided & (of.apparent_deg <= self.up_to_deg))
 
 
 class Chance(NamedTuple):
-    """Minutes of one drive, from start up to end, that have the light wished for.
+    """Minutes of one drive, end excluded, that have the light waited for.
 
     ``lowest_deg`` and ``highest_deg`` are apparent altitudes of the sun,
     ``least_off_deg`` and ``most_off_deg`` its angles from straight behind the animal.
@@ -88,7 +88,7 @@ class Week(NamedTuple):
 
 
 def chances(of: SpotYear, wish: Wish) -> tuple[Chance, ...]:
-    """Return every stretch of a year's drives that has the light wished for."""
+    """Return every stretch of a year's drives that has the light waited for."""
     met = wish.met(of)
     return tuple(c for drive in of.drives for c in _of_drive(of, met, drive))
 
@@ -117,7 +117,7 @@ def upcoming(
     Parameters
     ----------
     years : iterable of SpotYear
-        Years in order; as many are taken from it as are needed.
+        Years in order; only as many as needed are taken.
     wish : Wish
         The light waited for.
     first : datetime.date
@@ -126,21 +126,21 @@ def upcoming(
         How many chances to return at most.
     """
     every = (chance for of in years for chance in chances(of, wish))
-    found = (c for c in every if c.drive.date >= first and c.minutes >= WORTH_MIN)
-    return tuple(islice(found, count))
+    good = (c for c in every if c.drive.date >= first and c.minutes >= WORTH_MIN)
+    return tuple(islice(good, count))
 
 
-def runs(of: SpotYear, found: Iterable[Chance]) -> tuple[tuple[Chance, ...], ...]:
-    """Join a year's chances to runs of neighbouring dates, in order of dates.
+def runs(of: SpotYear, every: Iterable[Chance]) -> tuple[tuple[Chance, ...], ...]:
+    """Join a year's chances into runs of neighbouring dates, in order of dates.
 
-    A run is of one session (morning, evening or night); it goes on over days
-    without that session, up to a week of them, and ends where the clock changes.
+    A run belongs to one session (morning, evening or night). It continues over up to
+    a week of days without that session, and ends where the clock changes.
     """
     index: dict[str, list[dt.date]] = {}
     for drive in of.drives:
         index.setdefault(drive.session, []).append(drive.date)
     joined: list[list[Chance]] = []
-    by_session = sorted(found, key=lambda c: (c.drive.session, c.start_utc))
+    by_session = sorted(every, key=lambda c: (c.drive.session, c.start_utc))
     for chance in by_session:
         dates = index[chance.drive.session]
         if joined and _continues(of.place.timezone, dates, joined[-1][-1], chance):
@@ -150,13 +150,13 @@ def runs(of: SpotYear, found: Iterable[Chance]) -> tuple[tuple[Chance, ...], ...
     return tuple(sorted((tuple(run) for run in joined), key=lambda r: r[0].start_utc))
 
 
-def spells(of: SpotYear, found: Iterable[Chance]) -> tuple[tuple[Chance, ...], ...]:
-    """Return `runs`, joined where New Year alone cuts them.
+def spells(of: SpotYear, every: Iterable[Chance]) -> tuple[tuple[Chance, ...], ...]:
+    """Return `runs`, joined where only New Year cuts them.
 
-    A year goes round: what lasts to 31 December and from 1 January on is one spell,
-    which comes last and begins in autumn.
+    What lasts to 31 December and from 1 January on is one spell; it comes last and
+    begins in autumn.
     """
-    joined = list(runs(of, found))
+    joined = list(runs(of, every))
     for session in SESSIONS:
         own = [run for run in joined if run[0].drive.session == session]
         if len(own) > 1 and _goes_round(of, own[-1][-1], own[0][0]):
@@ -189,10 +189,10 @@ def _joins(zone: str, days: int, last: Chance, chance: Chance) -> bool:
     return days <= _BRIDGED_DAYS + 1 and bool(offsets[0] == offsets[1])
 
 
-def weeks(of: SpotYear, found: Iterable[Chance]) -> tuple[Week, ...]:
+def weeks(of: SpotYear, every: Iterable[Chance]) -> tuple[Week, ...]:
     """Return the year week by week, with its chances."""
     by_date: dict[dt.date, list[Chance]] = {}
-    for chance in found:
+    for chance in every:
         by_date.setdefault(chance.drive.date, []).append(chance)
     numbered = enumerate(of.days)
     grouped = groupby(numbered, lambda pair: _monday(pair[1].date))
@@ -225,9 +225,9 @@ def _week(
 
 
 def nearest(of: SpotYear, wish: Wish) -> tuple[np.datetime64, float] | None:
-    """Return the minute inside the gates at which the sun is most nearly behind.
+    """Return the minute inside the gates at which the sun comes closest to behind.
 
-    ``wish`` says how high the sun may be.
+    ``wish`` limits how high the sun may be.
 
     Returns
     -------

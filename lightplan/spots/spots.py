@@ -1,9 +1,9 @@
 """Which light a fixed spot has, minute by minute through a year.
 
-A spot is where one waits: the camera looks along one bearing, and the skyline
-round it hides the sun when it stands low. The sun is up there while its centre
-is: its *apparent* altitude above the skyline. The upper limb clears 0.27°, one
-to two minutes in low latitudes, earlier; the shadow lifts with the centre.
+A spot is where a photographer waits: the camera looks along one bearing, and the
+skyline hides a low sun. The sun counts as up there while its centre, at its
+*apparent* altitude, is above the skyline. The upper limb clears it 0.27° earlier, one
+to two minutes in low latitudes; the shadow lifts with the centre.
 """
 
 import datetime as dt
@@ -21,7 +21,7 @@ from lightplan.trip import drives
 from lightplan.trip.drives import Drive
 
 # From here up the sun lights back and sides equally, and at the zenith it has no
-# bearing. Judgement: at 60° a shadow is little more than half as long as its animal.
+# bearing. Judgement: at 60° a shadow is little more than half the animal's height.
 TOP_DEG = 60.0
 STEP_MIN = 5  # between two rows of the picture
 _MINUTE = np.timedelta64(1, "m")
@@ -35,7 +35,7 @@ class Light(NamedTuple):
 
     @property
     def letter(self) -> str:
-        """The first letter, which is no other's."""
+        """The first letter, different for each kind."""
         return self.label[0].upper()
 
 
@@ -45,7 +45,7 @@ LIGHTS = (
 )
 TOP = len(LIGHTS) - 1
 NO_SUN = -1
-# All that the picture shows; `NO_SUN` is the index of the last here too.
+# All kinds that the picture shows; index `NO_SUN`, −1, is the last here too.
 KINDS = (*LIGHTS, Light("none", "no sun: down, or behind the skyline"))
 INDEX = {light.key: i for i, light in enumerate(LIGHTS)}
 
@@ -63,9 +63,9 @@ class SpotYear:
 
     Arrays run over the n minutes of ``utc``, consecutive, from the local year's
     first to its last or to the end of a drive that runs longer: ``apparent_deg``
-    (sun altitude), ``facing_deg`` (see `backlight`), ``light`` of shape (n,);
-    the last is an index into `LIGHTS`, or `NO_SUN`. ``passages`` has an entry
-    for every one of ``days``.
+    (sun altitude), ``facing_deg`` (see `backlight`) and ``light``, an index into
+    `LIGHTS` or `NO_SUN`, all of shape (n,). ``passages`` has an entry for each of
+    ``days``.
     """
 
     place: Place
@@ -85,7 +85,7 @@ class SpotYear:
         return tuple(s for s in sessions if isinstance(s, Drive))
 
     def inside(self, drive: Drive) -> slice:
-        """Return the minutes of a drive; the gate's own counts for nothing."""
+        """Return the minutes of a drive, without the one at which the gate shuts."""
         first = int((drive.opens_utc - self.utc[0]) / _MINUTE)
         return slice(first, first + int((drive.closes_utc - drive.opens_utc) / _MINUTE))
 
@@ -94,7 +94,8 @@ class Picture(NamedTuple):
     """Light by date and local clock, shape (clock steps, dates).
 
     ``light`` as in `SpotYear`; ``known`` is False at clock times that a clock
-    change, or a zone's own calendar, leaves out; ``inside`` is about the gates.
+    change, or a date the zone skipped, leaves out; ``inside`` is True inside the
+    gates.
     """
 
     light: NDArray[np.int8]
@@ -164,8 +165,8 @@ def _passages(
         return apparent - skyline.altitude_deg(spot.horizon, azimuth)
 
     before = np.flatnonzero(up[1:] != up[:-1])
-    found = windows.passages(above, utc[before], utc[before + 1])
-    instants = (found + np.timedelta64(500, "ms")).astype("datetime64[s]")
+    crossed = windows.passages(above, utc[before], utc[before + 1])
+    instants = (crossed + np.timedelta64(500, "ms")).astype("datetime64[s]")
     walls = localtime.to_wall(place.timezone, instants).astype("datetime64[D]")
     by_date: dict[dt.date, list[Passage]] = {day.date: [] for day in days}
     for date, instant, clears in zip(
@@ -173,7 +174,7 @@ def _passages(
     ):
         if date in by_date:  # not in a drive's last hours, after New Year
             by_date[date].append(Passage(instant, bool(clears)))
-    return tuple(tuple(found) for found in by_date.values())
+    return tuple(tuple(of_day) for of_day in by_date.values())
 
 
 def picture(of: SpotYear) -> Picture:
@@ -182,13 +183,13 @@ def picture(of: SpotYear) -> Picture:
     held = np.zeros(len(of.utc), dtype=np.bool_)
     for drive in of.drives:
         held[of.inside(drive)] = True
-    # Steps of the place's clock: its offset may be no multiple of them.
+    # Steps of the place's clock, since its offset need not be a multiple of a step.
     walls = localtime.to_wall(of.place.timezone, of.utc).astype("datetime64[m]")
     since = (walls - np.datetime64(of.days[0].date, "m")).astype(np.int64)
     at = np.flatnonzero(
         (since % STEP_MIN == 0) & (since >= 0) & (since < shape[1] * 24 * 60)
     )
-    # The second of two hours of the same name is written over the first.
+    # Of an hour that the clock repeats, the second pass overwrites the first.
     column, of_day = np.divmod(since[at], 24 * 60)
     cells = (of_day // STEP_MIN, column)
     light = np.full(shape, NO_SUN, dtype=np.int8)

@@ -12,8 +12,8 @@ from lightplan.sky import localtime, skyline
 from lightplan.spots.chances import Chance, Wish, chances, nearest
 from lightplan.spots.spots import INDEX, LIGHTS, NO_SUN, TOP, TOP_DEG, SpotYear
 
-# A wider stretch of skyline without a point is worth a word. Judgement: four points,
-# a quarter of the round apart, are a skyline.
+# A wider stretch of skyline without a point gets a note. Judgement: four points a
+# quarter turn apart are enough for a skyline.
 WIDE_GAP_DEG = 100.0
 NEVER = "never"
 _MINUTE = np.timedelta64(1, "m")
@@ -43,7 +43,7 @@ def off_behind(chance: Chance) -> str:
 
 
 def wished(wish: Wish) -> str:
-    """Return what the sun then does: ``the sun is within 10° of …``."""
+    """Return the light waited for as a clause: ``the sun is within 10° of …``."""
     if wish.key == "back":
         return f"the sun is within {wish.within_deg:g}° of straight behind the animal"
     return f"the animal has {LIGHTS[INDEX[wish.key]].label}"
@@ -74,24 +74,24 @@ def answer(
     a later year than that of ``of``.
     """
     name = f"{of.spot.name}, looking {bearing(of.spot.bearing_deg)}"
-    found = chances(of, wish)
+    in_year = chances(of, wish)
     if not coming:
-        return _never(of, wish, name, found, (since, today))
+        return _never(of, wish, name, in_year, (since, today))
     first = coming[0]
     nth = "first" if (since.month, since.day) == (1, 1) else "next"
     return (
         Part(f"{name}: {wished(wish)} {nth} on "),
         Part(f"{dated(first.drive.date, today)}, {span(of, first)}", "strong"),
         Part(f", with the sun at {height(first)}, if it is out. "),
-        Part(_counted(of, found)),
+        Part(_counted(of, in_year)),
     )
 
 
-def _counted(of: SpotYear, found: tuple[Chance, ...]) -> str:
-    if not found:
+def _counted(of: SpotYear, in_year: tuple[Chance, ...]) -> str:
+    if not in_year:
         return f"That does not happen in {of.year}. "
     by_session = {
-        session: len({c.drive.date for c in found if c.drive.session == session})
+        session: len({c.drive.date for c in in_year if c.drive.session == session})
         for session in SESSIONS
     }
     counted = [
@@ -106,23 +106,23 @@ def _never(
     of: SpotYear,
     wish: Wish,
     name: str,
-    found: tuple[Chance, ...],
+    in_year: tuple[Chance, ...],
     dates: tuple[dt.date, dt.date],
 ) -> Parts:
-    if found:
+    if in_year:
         since, today = dates
         last_year = min(since.year + 1, localtime.LAST_YEAR)
         return (
             Part(f"{name}: {wished_low(wish)}, for the last time in {of.year} on "),
-            Part(day_name(found[-1].drive.date), "strong"),
+            Part(day_name(in_year[-1].drive.date), "strong"),
             Part(f"; not again from {dated(since, today)} to the end of {last_year}. "),
-            Part(_counted(of, found)),
+            Part(_counted(of, in_year)),
         )
-    said = (
+    never = (
         f"{name}: in {of.year} there is no minute inside the gates when "
         f"{wished_low(wish)}. "
     )
-    return (Part(said), Part(_best(of, wish)))
+    return (Part(never), Part(_best(of, wish)))
 
 
 def _best(of: SpotYear, wish: Wish) -> str:
@@ -168,7 +168,7 @@ def run_sentence(of: SpotYear, wish: Wish, run: tuple[Chance, ...]) -> Parts:
 
 
 def _times_of_day(of: SpotYear, run: tuple[Chance, ...]) -> tuple[str, str]:
-    """Return earliest start and latest end by the clock, of different days mostly."""
+    """Return earliest start and latest end by the clock, mostly on different days."""
 
     def since_midnight(chance: Chance, utc: np.datetime64) -> float:
         wall = localtime.to_wall(of.place.timezone, utc)
@@ -181,15 +181,15 @@ def _times_of_day(of: SpotYear, run: tuple[Chance, ...]) -> tuple[str, str]:
 
 def passages(of: SpotYear, day: int) -> str:
     """Say when the sun clears and leaves the skyline on a day of the year."""
-    found = of.passages[day]
-    if not found:
+    of_day = of.passages[day]
+    if not of_day:
         noon = of.days[day].sun.noon_utc.astype("datetime64[m]")
         at = int((noon - of.utc[0]) / _MINUTE)
         up = of.light[min(max(at, 0), len(of.light) - 1)] != NO_SUN
         return "up all day" if up else NEVER
     times = [
         f"{'clears' if passage.clears else 'leaves'} {clock(of, passage.utc)}"
-        for passage in found
+        for passage in of_day
     ]
     return ", ".join(times)
 
@@ -206,20 +206,20 @@ def no_spots(place: Place, kept: bool) -> str:
 
 
 def notes(of: SpotYear) -> tuple[str, ...]:
-    """Return what a reader must know of the spot beyond its times."""
-    said: list[str] = []
+    """Return what a reader must know about the spot besides its times."""
+    sentences: list[str] = []
     name, horizon = of.spot.name, of.spot.horizon
     start, end, width = skyline.widest_gap_deg(horizon)
     north = " through north" if start > end else ""
     if not horizon:
-        said.append(f"{name} has no skyline: the horizon is taken as level.")
+        sentences.append(f"{name} has no skyline: the horizon is taken as level.")
     elif width == 360:
-        said.append(
+        sentences.append(
             f"The skyline has one point, at {start:g}°; the same height is used all "
             "round."
         )
     elif width >= WIDE_GAP_DEG:
-        said.append(
+        sentences.append(
             f"The skyline has no point from {start:g}°{north} to {end:g}°; a straight "
             "line joins the ends, so times there are rough."
         )
@@ -228,17 +228,19 @@ def notes(of: SpotYear) -> tuple[str, ...]:
         for i, day in enumerate(of.days)
     )
     if hidden:
-        said.append(f"On {hidden} dates the sun rises but does not clear the skyline.")
+        sentences.append(
+            f"On {hidden} dates the sun rises but does not clear the skyline."
+        )
     if any((of.light[of.inside(drive)] == TOP).any() for drive in of.drives):
-        said.append(
+        sentences.append(
             f"From {TOP_DEG:g}° up the sun gives top light, not light from a side."
         )
     if not of.place.gates:
-        said.append(
+        sentences.append(
             f"{of.place.name} has no gate times: drives run for up to four hours after "
             "civil dawn and for the four before civil dusk."
         )
-    return tuple(said)
+    return tuple(sentences)
 
 
 def picture(of: SpotYear, wish: Wish) -> str:
@@ -246,7 +248,7 @@ def picture(of: SpotYear, wish: Wish) -> str:
     dates = len({c.drive.date for c in chances(of, wish)})
     return (
         f"Light on an animal at {of.spot.name} for every date (across) and local time "
-        "(down); faint outside the gates, blue-grey without sun. Hatched where, inside the gates, "
-        f"{wished_low(wish)}: on {dates or 'no'} dates. Solid lines are the gates, "
+        "(down); faint outside the gates, blue-grey without sun. Hatched inside the "
+        f"gates while {wished_low(wish)}: on {dates or 'no'} dates. Solid lines are the gates, "
         "dotted ones sunrise and sunset on a level horizon."
     )

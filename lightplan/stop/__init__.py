@@ -1,6 +1,6 @@
 """Where to stop, and which way to look.
 
-`rim` finds when a backlit edge glows, `stop` reads one minute from one aim,
-`answer` and `words` say it. Imports `trip` and what stands before it. Start with
-`rim`.
+`rim` finds when a backlit edge glows, `stop` works out one minute for one aim,
+`answer` and `words` put it into sentences. Imports `trip` and the packages above it.
+Start with `rim`.
 """

@@ -1,4 +1,4 @@
-"""The answer of the page Where to stop: the verdict, the place, the ISO."""
+"""The answer on the page Where to stop: the verdict, the place, the ISO."""
 
 import math
 from typing import NamedTuple
@@ -21,12 +21,12 @@ _WANTS_LOW = f"a rim needs {rim.BELOW_DEG:g}° or less"
 _WANTS_EDGE = f"a rim needs {rim.LEAST_STOPS:g} stop"
 
 
-def answer(plan: TripPlan, of: RimDrive, at: Stop, told_true: bool = False) -> Parts:
+def answer(plan: TripPlan, of: RimDrive, at: Stop, mark_true: bool = False) -> Parts:
     """Answer for one minute: the verdict, where to stop, the ISO of each rig.
 
-    ``told_true`` marks the bearings to look along as true, where there are others.
+    ``mark_true`` writes "true" after bearings, where compass bearings are shown too.
     """
-    true = " true" if told_true else ""
+    true = " true" if mark_true else ""
     worth = worth_stopping(of)[at.minute]
     return (
         *_verdict(plan, of, at),
@@ -39,7 +39,7 @@ def answer(plan: TripPlan, of: RimDrive, at: Stop, told_true: bool = False) -> P
 
 
 def worth_stopping(of: RimDrive) -> NDArray[np.bool_]:
-    """Tell at which minutes a rim is possible, along any aim; shape (n,)."""
+    """Return at which minutes a rim is possible, along any aim; shape (n,)."""
     return np.asarray(of.works[2] | (of.sun_shows & of.low & ~of.behind))
 
 
@@ -63,7 +63,7 @@ def _verdict(plan: TripPlan, of: RimDrive, at: Stop) -> list[Part]:
 
 
 def _never(of: RimDrive) -> str:
-    """Say why the rim does not work in any minute of the drive."""
+    """Say why the rim works at no minute of the drive."""
     shows = of.sun_shows
     if not shows.any():
         if not np.isfinite(of.drive.apparent_deg).any():
@@ -83,10 +83,10 @@ def _never(of: RimDrive) -> str:
 
 
 def heights_text(heights_deg: NDArray[np.float64]) -> str:
-    """Return ``20–34°``; a tenth where a whole degree would blur the limit."""
+    """Return ``20–34°``; with tenths close to the limit for a rim."""
     low, high = float(np.min(heights_deg)), float(np.max(heights_deg))
     near = abs(low - rim.BELOW_DEG) < 1 or abs(high - rim.BELOW_DEG) < 1
-    # A sun that is over the limit is not to be written as at it.
+    # Rounded up, so that a sun above the limit does not look as if at it.
     lowest = math.ceil(low * 10) / 10 if near else round(low)
     ends = (decimal(lowest), decimal(high)) if near else (f"{lowest}", f"{high:.0f}")
     return "–".join(dict.fromkeys(ends)) + "°"
@@ -105,7 +105,7 @@ def _why_not(plan: TripPlan, of: RimDrive, at: Stop) -> str:
 
 
 def _edge(stops: float, best: str = "") -> str:
-    # Rounded down, so that what falls short is not written as enough.
+    # Rounded down, so that an edge just too weak does not look strong enough.
     short = math.floor(max(stops, 0.0) * 10) / 10
     return (
         f"the edge is{best} {short:.1f} stops brighter than the shadow side, "
@@ -152,7 +152,7 @@ def _spread(plan: TripPlan, span: Span) -> list[Part]:
 
 
 def _sun(plan: TripPlan, of: RimDrive, at: Stop) -> list[Part]:
-    """Say where the sun stands, unless the verdict has."""
+    """Say where the sun stands, unless the verdict says so."""
     if of.windows and at.trouble not in ("", "pole"):
         return []
     if of.windows:
@@ -181,9 +181,9 @@ def _where(at: Stop, true: str) -> list[Part]:
 
 
 def _look(at: Stop, key: str, off: str, true: str) -> list[Part]:
-    found = [look for look in at.looks if look.sector.key == key]
-    parts = [Part(f"{found[0].sector.label} ")]
-    for i, look in enumerate(found):
+    looks = [look for look in at.looks if look.sector.key == key]
+    parts = [Part(f"{looks[0].sector.label} ")]
+    for i, look in enumerate(looks):
         stand = backlight.side_name(backlight.stand_deg(look.middle_deg))
         towards = backlight.side_name(look.middle_deg)
         place = f"stop {stand} of the animal{off}" if i == 0 else f" or {stand} of it"
@@ -201,7 +201,7 @@ def _aim(of: RimDrive, at: Stop, true: str) -> list[Part]:
     return [
         Part(
             f"Looking along your aim, {naming.bearing(at.look_deg)}{true}, gives "
-            f"{at.sector.label}, the sun {words.sun_side(at)}. "
+            f"{at.sector.label}, with the sun {words.sun_side(at)}. "
         )
     ]
 
@@ -239,7 +239,7 @@ def _need(need: _Need, choice: RigChoice) -> str:
 
 
 def is_over(iso: float, choice: RigChoice) -> bool:
-    """Tell whether an ISO is above its rig's ceiling."""
+    """Return whether an ISO is above its rig's ceiling."""
     return bool(exposure.stops_over(iso, choice.iso_ceiling) > 0)
 
 
@@ -248,7 +248,7 @@ def over_text(iso: float, choice: RigChoice) -> str:
     if not is_over(iso, choice):
         return ""
     highest = exposure.ISO_SPEEDS[-1]
-    # Of the setting that is named, so that the two numbers agree.
+    # Counted from the setting shown, so that the two numbers agree.
     named = exposure.nominal_iso(iso) if iso <= highest else iso
     stops = math.log2(named / choice.iso_ceiling)
     many = "stop" if stops < 1.05 else "stops"

@@ -1,8 +1,8 @@
 """The backlit edge by the minute: when it stands out, and how to expose for it.
 
 A low sun behind an animal lights its outline while the camera sees the shadow
-side. *Rim* is here the light on the edge: the beam, met squarely as some hair or
-feather of an outline always does, besides all that the shadow side gets. How fur
+side. *Rim* here is the light on the edge: all that the shadow side gets, and the
+full beam, since some hair or feather of an outline always faces the sun. How fur
 passes the beam on to the camera is not modelled.
 """
 
@@ -22,7 +22,7 @@ from lightplan.trip.request import FACING_INDEX
 # Common practice: the first and the last hour of sun, about 15° in the tropics.
 # Above that light falls on the back from above. The number is judgement.
 BELOW_DEG = 15.0
-# Common practice of portrait light: an edge shows from about a stop over the rest.
+# Common practice in portrait lighting: an edge shows from about a stop over the rest.
 # Judgement for animals.
 LEAST_STOPS = 1.0
 # Common practice: three stops under its own exposure a subject is a black shape with
@@ -34,7 +34,7 @@ USUAL_FACING_DEG = (_RIM.from_deg + _RIM.to_deg) / 2
 
 
 class RimWindow(NamedTuple):
-    """A run of minutes in which the rim works, with the spread of either end."""
+    """A run of minutes in which the rim works, with the spread of both ends."""
 
     first: Span
     last: Span
@@ -45,12 +45,13 @@ class RimWindow(NamedTuple):
 class RimDrive:
     """The rim by the minute of a drive, along one aim or along the usual one.
 
-    Arrays run over the n minutes of the drive: ``look_deg`` the bearing looked
-    along, ``facing_deg`` the angle between camera and sun seen from the animal,
+    Arrays run over the n minutes of the drive: ``look_deg`` is the camera's bearing,
+    ``facing_deg`` the angle between camera and sun seen from the animal,
     ``skyline_deg`` the horizon's altitude below the sun, ``face_lux`` the light on
-    the side that the camera sees, ``rim_lux`` on the edge, ``stops`` the edge over
-    that side. ``works`` of shape (3, n): as expected, at the dim and at the bright
-    end of the spread. ``aim_deg`` is None for the usual aim, which follows the sun.
+    the side that the camera sees, ``rim_lux`` the light on the edge, ``stops`` how
+    much brighter the edge is. ``works`` has shape (3, n): as expected, at the dim and
+    at the bright end of the spread. ``aim_deg`` is None for the usual aim, which
+    follows the sun.
     """
 
     drive: DrivePlan
@@ -66,7 +67,7 @@ class RimDrive:
 
     @property
     def sun_shows(self) -> Mask:
-        """Where the sun stands above the horizon or the skyline. Shape (n,)."""
+        """Where the sun stands above the skyline or the level horizon. Shape (n,)."""
         return _shows(self.drive, self.skyline_deg)
 
     @property
@@ -108,8 +109,8 @@ def make(
     drive : DrivePlan
         One of its drives, for sun, sky and spread.
     aim_deg : float, optional
-        Bearing along which the camera looks. Left open, it keeps to the middle of
-        the rim light, with the sun on the right. [°]
+        Bearing along which the camera looks. Without it, the camera keeps to the
+        middle of the rim light, with the sun on the right. [°]
     horizon : sequence of (bearing, altitude)
         The skyline; level if empty. [°]
 
@@ -126,7 +127,7 @@ def make(
     below = skyline.altitude_deg(horizon, drive.azimuth_deg)
     face, rim = _light(plan, drive, drive.sky, facing, _shows(drive, below))
     stops = np.log2(rim / face)
-    found = RimDrive(
+    rim_drive = RimDrive(
         drive,
         aim_deg,
         look,
@@ -138,12 +139,12 @@ def make(
         np.empty((3, 0), bool),
         (),
     )
-    ready = found.beam & found.low & found.behind
-    # The light's own spread serves for the contrast: dust and thin cloud, which
-    # make most of it, take the beam first. Judgement.
+    ready = rim_drive.beam & rim_drive.low & rim_drive.behind
+    # The contrast gets the same spread as the light: most of it comes from dust and
+    # thin cloud, which weaken the beam first. Judgement.
     spread = np.array([0.0, -drive.spread_stops, drive.spread_stops])[:, None]
     works = ready & (stops + spread >= LEAST_STOPS)
-    return replace(found, works=works, windows=_windows(drive, works))
+    return replace(rim_drive, works=works, windows=_windows(drive, works))
 
 
 def _shows(drive: DrivePlan, skyline_deg: FloatArray) -> Mask:
@@ -173,7 +174,7 @@ def _light(
         daylight.subject_lux(h, facing_deg, sky, over),
         daylight.subject_lux(h, facing_deg, sky, shaded),
     )
-    # What the plan has over the sun's light is the moon's, the same from all sides.
+    # The plan's light beyond the sun's is the moon's, the same from all sides.
     front = drive.lux[FACING_INDEX["front"]]
     sunlit = daylight.subject_lux(h, 0.0, drive.sky, over)
     face = face + np.maximum(front - sunlit, 0.0)
@@ -214,12 +215,12 @@ def _windows(drive: DrivePlan, works: Mask) -> tuple[RimWindow, ...]:
     """Return the runs of minutes that work, each with earliest and latest ends."""
     expected, dim, bright = ([(a, b - 1) for a, b in true_runs(case)] for case in works)
     utc = drive.utc
-    found = []
+    windows = []
     free = 0  # no earliest start lies before the end of the run before
     for first, last in expected:
         wide = next((a, b) for a, b in bright if a <= first and last <= b)
         sure = [(a, b) for a, b in dim if first <= a and b <= last]
-        found.append(
+        windows.append(
             RimWindow(
                 Span(
                     utc[first],
@@ -232,4 +233,4 @@ def _windows(drive: DrivePlan, works: Mask) -> tuple[RimWindow, ...]:
             )
         )
         free = last + 1
-    return tuple(found)
+    return tuple(windows)

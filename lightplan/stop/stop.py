@@ -19,19 +19,19 @@ from lightplan.trip.request import RigChoice
 
 # Within a degree of the zenith the bearing swings round in minutes. Judgement.
 ZENITH_DEG = 89.0
-# Nautical twilight's end: with the sun lower no side of the sky is brighter to the
-# eye, and none of an animal is lit by it.
+# Nautical twilight's end: with the sun lower, no side of the sky looks brighter, and
+# no side of an animal is lit by it.
 NIGHT_DEG = -12.0
-POLE_DEG = 89.99  # nearer to a pole than a kilometre every way is south or north
+POLE_DEG = 89.99  # within a kilometre of a pole, every direction is south or north
 
 
 class RigStop(NamedTuple):
-    """One rig at one minute: what it needs and where the sun is to its frame.
+    """One rig at one minute: the ISO it needs and how far the sun is from its frame.
 
-    ISO for the side that the camera sees, for the edge, for a silhouette;
-    ``view_deg`` and ``frame_m`` width and height of the picture, as an angle and at
-    the animal's distance; ``outside_deg`` how far the sun stands beyond the frame,
-    negative inside; ``on_front`` whether it shines on the front glass.
+    ISO for the side that the camera sees, for the edge, for a silhouette.
+    ``view_deg`` and ``frame_m`` are width and height of the picture, as an angle and
+    at the animal's distance; ``outside_deg`` is how far outside the frame the sun
+    stands, negative inside; ``on_front`` whether it shines on the front element.
     """
 
     face_iso: float
@@ -47,10 +47,10 @@ class RigStop(NamedTuple):
 class Stop:
     """Where to stop and which way to look at one minute of a drive.
 
-    ``looks`` is empty at night and where the sun has no bearing to speak of;
-    ``trouble`` is then, or where the sun gives no rim, what `stop_words.trouble` has
-    a sentence for, else empty. Altitudes and bearings in degrees, ``shadow_per_m``
-    metres a metre of height, infinite where the sun throws no shadow.
+    ``looks`` is empty at night and where the sun has no usable bearing. ``trouble``
+    is why there is no rim, a key for `words.trouble`, or empty. Altitudes and
+    bearings are in degrees, ``shadow_per_m`` in metres for a metre of height,
+    infinite where the sun throws no shadow.
     """
 
     minute: int

@@ -1,4 +1,4 @@
-"""Sentences on a place to stop: one minute, its drive's rim, its doubts."""
+"""Sentences on a place to stop: one minute, the drive's rim, what to watch for."""
 
 from typing import NamedTuple
 
@@ -23,7 +23,7 @@ CAUTIONS = (
 
 
 class Rule(NamedTuple):
-    """What a sentence on the page rests on: physics, or practice and judgement."""
+    """What the page is based on: physics, or practice and judgement."""
 
     kind: str
     text: str
@@ -40,13 +40,13 @@ RULES = (
         "Practice and judgement",
         "Light from "
         f"{180 - backlight.SECTORS[2].to_deg:.0f}–{180 - backlight.SECTORS[2].from_deg:.0f}° "
-        "off the aim is called rim light, closer to it backlight. We count the rim as "
-        f"working when the sun is at most {rim.BELOW_DEG:.0f}° high and the edge at "
+        "off the aim is called rim light, from closer to the aim backlight. The rim "
+        f"works when the sun is at most {rim.BELOW_DEG:.0f}° high and the edge at "
         f"least {rim.LEAST_STOPS:.0f} stop brighter than the side that the camera "
         f"sees. A silhouette is {rim.SILHOUETTE_STOPS:.0f} stops under the face’s "
-        f"exposure and needs a bright background. Closer than {framing.NEAR_DEG:.0f}° "
-        "to the frame the sun is likely to cause flare. How brightly fur or feathers "
-        "glow is not computed.",
+        f"exposure and needs a bright background. A sun closer than "
+        f"{framing.NEAR_DEG:.0f}° to the frame is likely to cause flare. How brightly "
+        "fur or feathers glow is not computed.",
     ),
 )
 
@@ -57,14 +57,14 @@ def sun_place(at: Stop) -> str:
 
 
 def range_text(look: backlight.Look, declination_deg: float = 0.0) -> str:
-    """Return ``118–142°``, by the compass where its declination is given."""
+    """Return ``118–142°``; compass bearings if a declination is given."""
     ends = (look.from_deg, look.to_deg)
     by_compass = (backlight.magnetic_deg(end, declination_deg) for end in ends)
     return "–".join(f"{round(end) % 360}" for end in by_compass) + "°"
 
 
 def sun_side(at: Stop) -> str:
-    """Say where the sun is, seen along the aim."""
+    """Say where the sun is relative to the aim."""
     off = (at.azimuth_deg - at.look_deg + 180.0) % 360.0 - 180.0
     if abs(off) < 0.5:
         return "straight ahead"
@@ -74,20 +74,20 @@ def sun_side(at: Stop) -> str:
 
 
 def has_edge(at: Stop) -> bool:
-    """Tell whether the edge is at all brighter than the rest."""
+    """Return whether the edge is visibly brighter than the rest."""
     return at.stops >= 0.05
 
 
 def iso_text(iso: float) -> str:
-    """Return ``ISO 3200``; beyond either end of the scale only that."""
+    """Return ``ISO 3200``; past either end of the scale, say so instead."""
     lowest = exposure.ISO_SPEEDS[0]
-    # What the next lower third-stop would serve cannot be set.
+    # This would need a setting a third of a stop below the scale.
     if iso < lowest * 2 ** (-1 / 3):
         return f"below ISO {lowest}"
     return exposure.iso_text(iso)
 
 
-# What stands in the way of a rim, by `Stop.trouble`.
+# Why there is no rim, by `Stop.trouble`.
 _TROUBLES = {
     "": "",
     "unknown": "The sun’s position is not known for this minute, so no bearing can be "
@@ -106,7 +106,7 @@ _TROUBLES = {
 
 
 def trouble(plan: TripPlan, at: Stop) -> str:
-    """Return the sentence on what stands in the way of a rim, empty for nothing."""
+    """Return the sentence on why there is no rim, empty if nothing prevents it."""
     place = plan.request.place
     north = place.latitude_deg > 0
     bearing = naming.bearing(at.azimuth_deg) if at.looks else ""
@@ -123,22 +123,22 @@ def trouble(plan: TripPlan, at: Stop) -> str:
 
 
 def notes(plan: TripPlan, of: RimDrive, at: Stop) -> tuple[str, ...]:
-    """Return the doubts on one minute: a sun in the frame, what kills the beam."""
-    said = _in_frame(at)
+    """Return what to watch for at one minute: sun in the frame, a weakened beam."""
+    sentences = _in_frame(at)
     if at.trouble == "pole":
-        said.append(trouble(plan, at))
+        sentences.append(trouble(plan, at))
     sky = daylight.sky_named(of.drive.sky)
     shows = bool(of.sun_shows[at.minute])
     if sky.extinction is not None and sky.key != "clear" and shows:
-        said.append(_weaker(plan, of, at))
+        sentences.append(_weaker(plan, of, at))
     cover = daylight.cover_named(plan.request.cover)
     if cover.beam_share < 1 and sky.extinction is not None:
-        said.append(
+        sentences.append(
             f"Under {cover.label} only about {naming.percent(cover.beam_share)} of the "
             "direct sun comes through, in flecks: where one falls on the edge, the rim "
             "is as on open ground."
         )
-    return tuple(said)
+    return tuple(sentences)
 
 
 def _in_frame(at: Stop) -> list[str]:
@@ -162,7 +162,7 @@ def _weaker(plan: TripPlan, of: RimDrive, at: Stop) -> str:
     clear = rim.clear_stops(plan, of)[at.minute]
     text = (
         f"{sky.label.capitalize()} weakens the sun: the edge is {at.stops:.1f} stops "
-        f"over the shadow side, {clear:.1f} under a clear sky"
+        f"brighter than the shadow side, instead of {clear:.1f} in a clear sky"
     )
     cloud = ", and a cloud in front of the sun ends the rim at once"
     return text + (cloud if sky.key == "broken" else "") + "."
@@ -177,17 +177,17 @@ def picture(of: RimDrive, at: Stop, spot: str = "") -> str:
         return f"Seen from above, north up, the animal in the middle. {path}"
     stand = backlight.stand_deg(at.look_deg)
     return (
-        "Seen from above, north up: the animal in the middle, round it the positions "
-        f"of the vehicle for each kind of light, {at.distance_m:g} m away. The numbers "
+        "Seen from above, north up: the animal in the middle, around it the vehicle’s "
+        f"positions for each kind of light, {at.distance_m:g} m away. The numbers "
         "on the ring are the bearings to look along from there. Outside are the sky "
-        "and the sun’s path, broad where the rim works. The vehicle is drawn "
+        "and the sun’s path, thicker while the rim works. The vehicle is drawn "
         f"{backlight.side_name(stand)} of the animal, looking along "
         f"{naming.bearing(at.look_deg)}: {at.sector.label}. {shadow(at)} {path}"
     )
 
 
 def path_text(of: RimDrive) -> str:
-    """Say over which bearings the sun goes in the drive."""
+    """Say which bearings the sun passes during the drive."""
     azimuth = of.drive.azimuth_deg[np.isfinite(of.drive.azimuth_deg)]
     if not len(azimuth):
         return ""

@@ -27,9 +27,9 @@ _INDEX = """<!DOCTYPE html>
 </head>
 <body>
 <noscript>
-<p class="no-script">Without scripts lightplan shows no plan here: scripts, all of them
-from this server, read your choices and draw the light. Allow scripts for this address,
-or use the command line, which gives the same plan: <code>python -m lightplan plan</code>.</p>
+<p class="no-script">Without scripts lightplan shows no plan: they read your choices and
+draw the light, and all come from this server. Allow scripts for this address, or use the
+command line, which gives the same plan: <code>python -m lightplan plan</code>.</p>
 </noscript>
 {%app_entry%}
 {%config%}
@@ -63,7 +63,7 @@ def create_app(file: str | None = None) -> Dash:
     """
     loaded = places.find(file)
     server = flask.Flask("lightplan")
-    # Brotli one step above its default takes a seventh off the first visit.
+    # Brotli one step above its default makes the first visit a seventh smaller.
     server.config.update(COMPRESS_ALGORITHM=["br", "gzip"], COMPRESS_BR_LEVEL=5)
     app = _Titled(
         "lightplan",
@@ -75,7 +75,7 @@ def create_app(file: str | None = None) -> Dash:
         index_string=_INDEX,
         title="lightplan",
         update_title="",  # the title never flickers
-        # Else every page carries all the others, for the browser to look for ids in.
+        # Otherwise every page would have to carry all the others, for their ids.
         suppress_callback_exceptions=True,
         hooks={"layout_post": "window.lightplan.leaveOut"},
     )
@@ -91,18 +91,18 @@ def create_app(file: str | None = None) -> Dash:
     sheet.register(server)
     fixed.keep(app)
     guard.guard(app)
-    # Dash knows its scripts once it has made a page; a browser that came meanwhile, or
-    # to another worker, would be answered that there are none.
+    # Dash knows its scripts only after it has made a page; before that, or in another
+    # worker, browsers would get errors for them.
     server.test_client().get("/")
     return app
 
 
 def _address() -> tuple[str, str]:
-    """Return path and query of the page that a browser asks the layout for."""
+    """Return path and query of the page whose layout a browser asks for."""
     sent = flask.request.referrer if flask.has_request_context() else None
     try:
         address = urlsplit(sent or "")
-    except ValueError:  # no address at all
+    except ValueError:  # not an address
         return "", ""
     return address.path, address.query
 
@@ -120,18 +120,18 @@ def page(path: str, search: str, record: object, served: Loaded) -> Component:
         The server's own file.
     """
     loaded = saved.loaded(record, served)
-    raw, said = state.mended(Raw.from_search(search), loaded.catalog, clock.now())
-    visit = pages.Visit(raw, loaded, said, record, served)
+    raw, problems = state.mended(Raw.from_search(search), loaded.catalog, clock.now())
+    visit = pages.Visit(raw, loaded, problems, record, served)
     made: Component = pages.at(path).module("page").page(visit)
     return made
 
 
 def _root(shown: Component) -> html.Div:
-    """Return what every page stands in.
+    """Return the root that every page stands in.
 
-    The server cannot see what a browser keeps, so it sends the page of its own
-    file; a browser that keeps a catalog leaves that out (``leaveOut``) and asks
-    for the page of its own.
+    The server cannot see what a browser keeps, so it sends the page for the server's
+    file; a browser that keeps a catalog drops that page (``leaveOut``) and asks for
+    one made from its own catalog.
     """
     return html.Div(
         [

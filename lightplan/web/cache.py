@@ -1,4 +1,4 @@
-"""Plans and years, each computed once for all who ask."""
+"""Plans and years, each computed once for all requests."""
 
 import threading
 from collections.abc import Callable
@@ -19,10 +19,10 @@ _T = TypeVar("_T")
 
 
 def _one_at_a_time(compute: Callable[_P, _T]) -> Callable[_P, _T]:
-    """Let callers wait for one another, so that none computes what another just does.
+    """Let callers wait for one another, so that nothing is computed twice at once.
 
     A form that changes asks for the same plan in several requests at once; and years
-    that are computed side by side would leave short answers no time.
+    computed in parallel would hold up short answers.
     """
     lock = threading.Lock()
 

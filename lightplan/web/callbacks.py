@@ -25,7 +25,7 @@ from lightplan.web import ids, payloads, saved
 from lightplan.web.inputs import in_browser
 from lightplan.web.pages import PAGES
 
-# The browser puts marks into the address by itself.
+# The browser itself puts marks into the address.
 _LINKED = {
     name: State(name, "value") if name == table.MARKS.name else Input(name, "value")
     for name in ids.FORM
@@ -43,7 +43,7 @@ def register(app: Dash, served: Loaded, page_of: Page) -> None:
 
     All pages have the same fields, some hidden. A callback whose outputs are
     on another page does not run. ``page_of`` makes the page of an address for
-    a browser that keeps a catalog; ``served`` counts for all others.
+    a browser that keeps a catalog; all others use ``served``.
     """
     _register_browser(app)
 
@@ -75,12 +75,12 @@ def register(app: Dash, served: Loaded, page_of: Page) -> None:
 
 
 def choices(raw: Raw, catalog: Catalog, page: object) -> dict[str, Any]:
-    """Return what the choices change on the page, or the sentence on a wrong one."""
+    """Return what the choices change on the page, or a sentence on a wrong one."""
     at = typed.text(page)
     try:
         request = state.read(raw, catalog)
         for choice in table.CHOICES:
-            if choice is not table.LEGS or at == "loop":  # the others need none
+            if choice is not table.LEGS or at == "loop":  # other pages need no legs
                 choice.of(raw, catalog)
         made = next((p for p in PAGES if p.key == at and p.asks), PAGES[0])
         summary = made.module("page").summary(raw, catalog)
@@ -90,7 +90,7 @@ def choices(raw: Raw, catalog: Catalog, page: object) -> dict[str, Any]:
             "summary": no_update,
             "slots": [no_update] * MAX_RIGS,
             "link": no_update,
-            # An emptied field would silently come back as the usual value.
+            # On another page an emptied field would silently get its usual value.
             "typed": raw.search() if state.fills_a_link(raw) else no_update,
         }
     return {

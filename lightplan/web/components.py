@@ -1,4 +1,4 @@
-"""Components of our own; what they do in the browser is in ``assets/components.js``."""
+"""Our own components; what they do in the browser is in ``assets/components.js``."""
 
 from collections.abc import Sequence
 from typing import Any
@@ -36,7 +36,7 @@ class Markup(Component):
 
 
 class Later(Component):
-    """Its children are made once there is room for them: on a part unfolded, shown.
+    """A box whose children are made only once it is visible, for instance unfolded.
 
     What they hold is on the page from the start, so callbacks read and change it.
     Controls are costly to make: most of those of the rigs are never looked at.
@@ -59,10 +59,10 @@ class Later(Component):
 
 
 class Chart(dcc.Graph):
-    """A graph that asks for its script no sooner than it has a figure.
+    """A graph that loads its script only once it has a figure.
 
-    Until then it is an empty box, and shows the page's colour. The script is
-    large: read at the start it would keep the sentences waiting.
+    Until then it is an empty box in the page's colour. The script is large: loaded at
+    the start, it would delay the sentences.
     """
 
     _namespace = _NAMESPACE

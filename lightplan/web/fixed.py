@@ -1,8 +1,8 @@
 """Files that stay the same while the server runs: compressed once, cached by browsers.
 
 Their addresses name a version (``x.v4_4_1m1796061015.js``, ``x.css?m=1796061076``), so
-that a browser which has a file never asks for it again; another version is another
-address. One without a version is asked for again, and mostly answered with a 304.
+that a browser which has a file never asks for it again; another version has another
+address. A file without a version is asked for again, and mostly answered with a 304.
 """
 
 import functools
@@ -20,7 +20,7 @@ from dash.fingerprint import build_fingerprint, check_fingerprint
 
 from lightplan.web import sheet
 
-# Those of the page's scripts and sheets, by Flask's names for them.
+# The page's scripts and style sheets, by Flask's names for them.
 ENDPOINTS = (
     "/_dash-component-suites/<string:package_name>/<path:fingerprinted_path>",
     "_dash_assets.static",
@@ -28,12 +28,12 @@ ENDPOINTS = (
     "/_favicon.ico",
     "/_dash-dependencies",
 )
-VERSIONS = {"m", "v"}  # arguments that name one
+VERSIONS = {"m", "v"}  # arguments that hold the version
 FOREVER = "public, max-age=31536000, immutable"
-# More than a visit needs; made-up addresses cannot fill the memory.
+# More than a visit needs, and a limit, so that made-up addresses cannot fill the memory.
 MOST_FILES = 128
 
-# In order of liking. Each file is compressed once, so a step above the answers' level.
+# The preferred one first. A file is compressed once, so a step harder than answers.
 _ENCODERS: dict[str, Callable[[bytes], bytes]] = {
     "br": lambda plain: brotli.compress(plain, quality=6),
     "gzip": lambda plain: gzip.compress(plain, 6, mtime=0),
@@ -47,11 +47,11 @@ class _File(NamedTuple):
 
 
 def keep(app: Dash) -> None:
-    """Answer for the files of an app from memory, and let browsers keep them."""
+    """Serve the files of an app from memory, and let browsers keep them."""
 
     @functools.lru_cache(MOST_FILES)
     def compressed(path: str, encoding: str) -> _File:
-        # A request without conditions and ranges, so that all of the file is there.
+        # Requested without conditions and ranges, to get the whole file.
         with app.server.test_client().get(path) as plain:
             if plain.status_code != 200:
                 flask.abort(plain.status_code)

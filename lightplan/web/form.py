@@ -16,7 +16,7 @@ from lightplan.web import ids
 from lightplan.web.components import Later
 from lightplan.web.parts import aria
 
-# Lists open inside the header, a landmark; by default they would hang outside all.
+# Lists open inside the header, a landmark; by default they are outside any landmark.
 POPUPS = {"portalProps": {"target": f"#{ids.POPUPS}"}}
 _DATE = {"type": "date", "min": "1950-01-01", "max": "2037-12-31"}
 
@@ -27,7 +27,7 @@ def asked(
     catalog: Catalog,
     after: Mapping[str, Sequence[Component]] | None = None,
 ) -> list[Component]:
-    """Return the controls that a page asks for, in the order of the table.
+    """Return the controls of a page, in the order of the table.
 
     Parameters
     ----------
@@ -36,35 +36,35 @@ def asked(
     raw, catalog : Raw, Catalog
         The texts to fill them with, and what there is to choose from.
     after : mapping of str to sequence of Component, optional
-        What stands behind the control of a choice, by its name.
+        What follows the control of a choice, by its name.
     """
-    found: list[Component] = []
+    controls: list[Component] = []
     for choice in table.CHOICES:
         if page not in choice.pages or not choice.kind:
             continue
         if choice is table.PLACE:
-            found.append(place(raw, catalog))
+            controls.append(place(raw, catalog))
         else:
-            _add(found, choice, field(choice, raw, catalog))
-        found += (after or {}).get(choice.name, ())
-    return found
+            _add(controls, choice, field(choice, raw, catalog))
+        controls += (after or {}).get(choice.name, ())
+    return controls
 
 
 def folded(page: str, raw: Raw, catalog: Catalog) -> html.Details:
     """Return the controls that a page folds away: what proposed shutters assume."""
-    found: list[Component] = []
+    controls: list[Component] = []
     for choice in table.CHOICES:
         if page in choice.folded:
-            _add(found, choice, field(choice, raw, catalog))
-    return html.Details([html.Summary("Assumed for the shutter"), Later(found)])
+            _add(controls, choice, field(choice, raw, catalog))
+    return html.Details([html.Summary("For the proposed shutter"), Later(controls)])
 
 
-def _add(found: list[Component], choice: Choice[Any], control: Component) -> None:
+def _add(controls: list[Component], choice: Choice[Any], control: Component) -> None:
     """Put a control below the last one, or beside it."""
-    if choice.beside and found:
-        found[-1] = html.Div([found[-1], control], className="pair")
+    if choice.beside and controls:
+        controls[-1] = html.Div([controls[-1], control], className="pair")
     else:
-        found.append(control)
+        controls.append(control)
 
 
 def place(raw: Raw, catalog: Catalog) -> html.Div:
@@ -126,7 +126,7 @@ def field(choice: Choice[Any], raw: Raw, catalog: Catalog) -> Component:
 
 
 def row(name: str, label: str, options: Options, value: str) -> html.Div:
-    """Return a row of a few options, of which one is chosen."""
+    """Return a row of a few options to choose one from."""
     return html.Div(
         [
             html.Div(label, id=f"{name}-label", className="label"),
@@ -145,7 +145,7 @@ def row(name: str, label: str, options: Options, value: str) -> html.Div:
 def select(
     name: str, label: str, options: Options, value: str | None, **more: Any
 ) -> dmc.Select:
-    """Return a list of options, of which one is chosen."""
+    """Return a list of options to choose one from."""
     return dmc.Select(
         id=name,
         label=label,
@@ -158,7 +158,7 @@ def select(
 
 
 def data(options: Options) -> list[str | dict[str, str]]:
-    """Return values and labels as the list of a control, no text twice."""
+    """Return values and labels as a control lists them; equal ones as one text."""
     return [
         value if value == label else {"value": value, "label": label}
         for value, label in options

@@ -1,7 +1,7 @@
-"""What the server answers with besides its pages: headers, limits, plain errors.
+"""What the server adds to its pages: headers, limits, errors in plain words.
 
-Whoever reaches the server may send anything. What no page of ours would ask is
-refused here, in one sentence, before a callback sees it.
+Anyone who reaches the server may send anything. A request that no page of ours would
+send is refused here, in one sentence, before a callback sees it.
 """
 
 import json
@@ -16,12 +16,12 @@ from werkzeug.exceptions import HTTPException
 from lightplan.export.pocket import page as pocket
 from lightplan.web.pages import PAGES
 
-# The most that a page sends: a GPX file of 8 MB, as text a third longer, beside a
+# The most that a page sends: a GPX file of 8 MB, a third longer as text, with a
 # catalog; or three catalogs of 500,000 characters of up to four bytes each.
 LARGEST_REQUEST = 12 * 2**20
 DEEPEST = 20  # lists within lists of a request; a page's own reach nine
-# Commas and brackets, within texts too: 20,000 frames have 200,000, three of the
-# longest catalogs, of nothing but skylines, 375,000.
+# Commas and brackets, within texts too: 20,000 frames have 200,000 of them, and three
+# of the longest catalogs, of nothing but skylines, 375,000.
 MOST_SIGNS = 500_000
 
 MALFORMED = "This request did not come from a lightplan page."
@@ -29,7 +29,7 @@ _SENTENCES = {
     400: MALFORMED,
     404: "There is no page at this address; the trip plan is at /.",
     405: "This address does not accept requests of that kind.",
-    413: f"That is too much at once: at most {LARGEST_REQUEST // 2**20} MB can be sent.",
+    413: f"This is too large: a request may have at most {LARGEST_REQUEST // 2**20} MB.",
     415: MALFORMED,
     500: "Something went wrong in lightplan itself; nothing you entered is lost.",
 }
@@ -64,7 +64,7 @@ def guard(app: Dash) -> None:
         if request.path == _ASKED:
             if request.method not in ("POST", "OPTIONS"):
                 flask.abort(405)
-            # Other arguments steer jobs in the background, of which there are none.
+            # Other arguments control background jobs, and there are none.
             known = request.args.keys() <= {"endId"}
             if request.method == "POST" and not (known and _is_asked(app)):
                 flask.abort(400)
@@ -76,13 +76,13 @@ def guard(app: Dash) -> None:
         response.headers["Content-Security-Policy"] = policy
         response.headers.update(_HEADERS)
         if flask.request.path in (_ASKED, _LAYOUT):
-            # Somebody's plans; and a layout depends on the page that asks.
+            # Answers hold somebody's plans; a layout depends on the page that asks.
             response.headers["Cache-Control"] = "no-store"
         return response
 
     @server.errorhandler(HTTPException)
     def refused(error: HTTPException) -> flask.Response:
-        return _said(error)
+        return _answer(error)
 
     @server.errorhandler(DependencyException)
     def no_script(_: DependencyException) -> flask.Response:
@@ -90,7 +90,7 @@ def guard(app: Dash) -> None:
 
 
 def _policy(app: Dash) -> str:
-    """Return the policy: the browser may ask no other host and run no other script."""
+    """Return the policy: the browser may reach no other host and run no other script."""
     return "; ".join(
         (
             "default-src 'self'",
@@ -107,7 +107,7 @@ def _policy(app: Dash) -> str:
     )
 
 
-def _said(error: HTTPException) -> flask.Response:
+def _answer(error: HTTPException) -> flask.Response:
     """Return an error as one sentence, with the headers that belong to it."""
     code = error.code or 500
     sentence = _SENTENCES.get(code) or f"{error.name}."
@@ -126,10 +126,10 @@ def _is_page(path: str) -> bool:
 
 
 def _is_asked(app: Dash) -> bool:
-    """Tell whether the request's body asks a callback as the browser would."""
+    """Return whether the request's body asks a callback as the browser would."""
     sent = flask.request.get_data()
     if sum(map(sent.count, (b",", b"[", b"{"))) > MOST_SIGNS:
-        return False  # before millions of things are made of it
+        return False  # before it becomes millions of objects
     try:
         body = flask.request.get_json()
     except RecursionError:
@@ -149,7 +149,7 @@ def _is_asked(app: Dash) -> bool:
 
 
 def _is_shallow(body: object) -> bool:
-    # Level by level, since a recursion is what deep nesting is meant to break.
+    # Level by level, since deep nesting would break a recursion.
     level = [body]
     for _ in range(DEEPEST):
         level = [
@@ -164,7 +164,7 @@ def _is_shallow(body: object) -> bool:
 
 
 def _are_given(sent: object, declared: list[dict[str, Any]]) -> bool:
-    """Tell whether values are sent for the properties a callback names, in order."""
+    """Return whether values are sent for the properties a callback names, in order."""
     return (
         isinstance(sent, list)
         and len(sent) == len(declared)
@@ -193,7 +193,7 @@ def _is_named(entry: Any) -> bool:
 
 
 def _are_outputs(sent: object, output: str) -> bool:
-    """Tell whether the outputs are those of the callback, ``..a.b...c.d..``."""
+    """Return whether the outputs are those of the callback, ``..a.b...c.d..``."""
     if not output.startswith(".."):
         return _is_output(sent, output)
     names = output.strip(".").split("...")
@@ -216,7 +216,7 @@ def _is_output(sent: Any, name: str) -> bool:
 
 
 def _are_changes(sent: object, inputs: list[Any]) -> bool:
-    """Tell whether properties are named as changed, no more than there are inputs."""
+    """Return whether the changed properties are named, no more than there are inputs."""
     most = sum(len(given) if isinstance(given, list) else 1 for given in inputs)
     return isinstance(sent, list) and len(sent) <= most and all(map(_is_change, sent))
 

@@ -1,4 +1,4 @@
-"""Names of the page's components, so that none is spelt twice."""
+"""Ids of the page's components, each spelt in one place."""
 
 from typing import Any
 
@@ -98,7 +98,7 @@ def kit_add(part: str) -> KitId:
 
 
 def kit_drop(part: str, row: int) -> KitId:
-    """Return the id of the button that takes a row away."""
+    """Return the id of the button that removes a row."""
     return {"type": "kit-drop", "part": part, "row": row}
 
 
@@ -107,7 +107,7 @@ def kit_entry(kind: str, index: int) -> KitId:
     return {"type": "kit-entry", "kind": kind, "index": index}
 
 
-# What a trip can be taken along as.
+# The files of a trip.
 ALARMS, LEAVE, DOWNLOAD, TAKE_SAID = "alarms", "leave", "download", "take-said"
 POCKET, WITH_POSITION = "pocket", "with-position"
 
@@ -128,7 +128,7 @@ SPOTS_ANSWER, SPOTS_NOTES, SPOTS_SHOWN = "spots-answer", "spots-notes", "spots-s
 SPOTS_RUNS, SPOTS_KEY = "spots-runs", "spots-key"
 SPOTS_CHART, SPOTS_TEXT = "spots-chart", "spots-text"
 SPOTS_NEXT, SPOTS_WEEKS = "spots-next", "spots-weeks"
-# The page of where to stop.
+# The page Where to stop.
 STOP_ANSWER, STOP_NOTES, STOP_DRIVE = "stop-answer", "stop-notes", "stop-drive"
 STOP_MINUTE, STOP_AT, STOP_READINGS = "stop-minute", "stop-at", "stop-readings"
 STOP_READOUT, STOP_CHART, STOP_TEXT = "stop-readout", "stop-chart", "stop-text"

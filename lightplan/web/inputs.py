@@ -1,4 +1,4 @@
-"""What a page's callbacks take in: the form, and the choices that call for them."""
+"""The inputs of a page's callbacks: the form, and the choices that trigger them."""
 
 from collections.abc import Callable
 from typing import Any
@@ -17,8 +17,8 @@ RECORD = State(ids.OWN_CATALOG, "data")
 def form_of(page: str, *more: str) -> dict[str, Input | State]:
     """Return the form for a callback that fills a page.
 
-    It is called for by what the page asks and by ``more``; the rest is only carried
-    in the page's links.
+    The page's choices and ``more`` trigger the callback; the rest is only carried in
+    the page's links.
     """
     asked = {*table.asked_by(page), *more}
     return {

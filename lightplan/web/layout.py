@@ -1,4 +1,4 @@
-"""What every page stands in: header, choices on one side, answers on the other."""
+"""The frame of every page: header, choices on one side, answers on the other."""
 
 from collections.abc import Callable
 from typing import Any
@@ -45,9 +45,9 @@ def frame(
     controls: list[Component],
     main: html.Main,
 ) -> dmc.MantineProvider:
-    """Return a page: header, choices on one side, what they lead to on the other.
+    """Return a page: header, choices on one side, answers on the other.
 
-    What this page does not ask for is carried along in its links.
+    Choices that this page does not show are carried along in its links.
     """
     asked = html.Div([*controls, main])
     carried = [name for name in table.BY_NAME if name not in asked]
@@ -65,7 +65,7 @@ def frame(
         dcc.Store(id=ids.TYPED),
         dcc.Store(id=ids.ADDRESS),
         dcc.Store(id=ids.SELECTED, data=raw.drive),
-        # Callbacks name every field, and links keep what another page asked.
+        # Callbacks name every field, and links keep the choices of other pages.
         *(dcc.Input(id=f, type="hidden", value=raw[f]) for f in carried),
         dcc.Store(
             id=ids.USUAL,
@@ -82,7 +82,7 @@ def frame(
 def shell(
     pages: html.Nav, body: list[Component], skip: str, target: str
 ) -> dmc.MantineProvider:
-    """Return what every page has round its body; the first link skips to a target."""
+    """Return a page's body within its header; the first link skips to a target."""
     return dmc.MantineProvider(
         [
             html.A(skip, href=target, className="skip"),
@@ -108,7 +108,7 @@ def shell(
     )
 
 
-# The list scrolls by itself, so that arrow keys move it; its arrow is no picture.
+# The list scrolls by itself, so that arrow keys move it; its arrow says nothing.
 _LIST = {"withScrollArea": False, "rightSectionProps": aria(hidden="true")}
 
 
@@ -173,19 +173,19 @@ def _choices(controls: list[Component]) -> html.Aside:
 
 def replaced_values(visit: Visit) -> list[html.P]:
     """Return what was wrong with the file or the link, a sentence each."""
-    sentences = [as_sentence(text) for text in visit.said]
+    sentences = [as_sentence(text) for text in visit.problems]
     if problem := visit.loaded.problem:
         shown = "The built-in example is shown instead."
         sentences.insert(0, f"{as_sentence(problem)} {shown}")
     if not sentences:
         return []
-    if visit.said:
+    if visit.problems:
         sentences.append("Replaced by the usual values; the rest is as in the link.")
     return [html.P(sentence, className="problem") for sentence in sentences]
 
 
 def stop_cautions() -> list[html.P]:
-    """Return what stands by a picture from which one chooses where to look."""
+    """Return the cautions beside a picture that says which way to look."""
     return [html.P(text, className="stop-caution") for text in stop_words.CAUTIONS]
 
 

@@ -1,7 +1,7 @@
 """Trees of `dash.html` components as markup, for parts that a page only shows.
 
-Dash's renderer keeps books on every component of a page: a trip of 62 days in
-components keeps a browser busy for a minute, as markup it is there at once.
+Dash's renderer tracks every component of a page: a trip of 62 days in components
+keeps a browser busy for a minute, as markup it appears at once.
 """
 
 import re
@@ -12,8 +12,8 @@ from typing import Any
 from dash import html
 from dash.development.base_component import Component
 
-# React's names of the attributes that are called otherwise in markup, and those
-# that are called the same. Events have no place in markup.
+# React's names of attributes and those of markup, different or the same. Events are
+# left out on purpose.
 _ATTRIBUTES = {
     "className": "class",
     "colSpan": "colspan",
@@ -37,8 +37,8 @@ def to_html(node: Any) -> str:
     Raises
     ------
     TypeError
-        If the tree has something that markup would lose, such as a control: a
-        fault of ours, so not a ValueError, which pages show as a wrong choice.
+        If the tree has something that markup would lose, such as a control. That is
+        our bug, so no ValueError, which pages show as a wrong choice.
     """
     if node is None:
         return ""
@@ -57,7 +57,7 @@ def to_html(node: Any) -> str:
 
 
 def written(content: Mapping[str, Any], *parts: str) -> dict[str, Any]:
-    """Return a page's content with some of its parts as markup."""
+    """Return a page's content with the named parts as markup."""
     return {**content, **{part: to_html(content[part]) for part in parts}}
 
 
@@ -79,6 +79,6 @@ def _attribute(name: str, value: Any) -> str:
 
 def _declarations(style: Iterable[tuple[str, str]]) -> str:
     return ";".join(
-        f"{_CAPITAL.sub(lambda found: f'-{found[0].lower()}', name)}:{value}"
+        f"{_CAPITAL.sub(lambda match: f'-{match[0].lower()}', name)}:{value}"
         for name, value in style
     )

@@ -28,7 +28,7 @@ class Page:
 
     def module(self, name: str) -> Any:
         """Return a module of the page's package, ``page`` or ``callbacks``."""
-        # By name, since the modules of every page import what lists them all.
+        # By name, since the modules of every page import this one.
         return import_module(f"lightplan.web.{self.package}.{name}")
 
 
@@ -48,19 +48,19 @@ BY_KEY = {page.key: page for page in PAGES}
 class Visit(NamedTuple):
     """What a page is made from.
 
-    ``said`` are sentences on values of the link that had to be replaced; ``loaded``
-    is the catalog that counts for the visitor, ``served`` the server's own, and
-    ``record`` what the visitor's browser keeps.
+    ``problems`` are sentences on values of the link that had to be replaced;
+    ``loaded`` is the visitor's catalog, ``served`` the server's, and ``record`` what
+    the visitor's browser keeps.
     """
 
     raw: Raw
     loaded: Loaded
-    said: tuple[str, ...]
+    problems: tuple[str, ...]
     record: object
     served: Loaded
 
 
 def at(path: str) -> Page:
-    """Return the page at a path, which may lie behind a prefix; else the trip's."""
+    """Return the page at a path, which may have a prefix; else the trip's."""
     name = f"/{path.rsplit('/', 1)[-1]}"
     return next((page for page in PAGES if page.path == name), PAGES[0])

@@ -1,4 +1,4 @@
-"""Pieces that several pages are made of: sentences, pictures, the choice of a minute."""
+"""Pieces that several pages share: sentences, pictures, tables, the minute slider."""
 
 from collections.abc import Iterable, Sequence
 from typing import Any
@@ -14,7 +14,7 @@ from lightplan.web.figures.base import GRAPH_CONFIG
 # A row's cells, or the row itself.
 Row = Sequence[Any] | html.Tr
 
-EVERY_MIN = 10  # between the rows of a table by the minute
+EVERY_MIN = 10  # between the rows of a table by time
 
 
 def aria(**values: str) -> dict[str, Any]:
@@ -38,10 +38,10 @@ def _span(part: Part) -> Component | str:
 def picture(
     chart: str, text: str, *between: Component, box: str = "graph-box"
 ) -> html.Figure:
-    """Return a chart over the text that says the same; ids, and the box's class."""
+    """Return a chart above a text that says the same, from ids and the box's class."""
     return html.Figure(
         [
-            # Read aloud, a drawing is a heap of numbers; its text says the same.
+            # A screen reader would read a heap of numbers; the text says the same.
             html.Div(
                 Chart(id=chart, config=GRAPH_CONFIG),
                 className=box,
@@ -55,7 +55,7 @@ def picture(
 
 
 def minute_slider(name: str, label: str) -> dmc.Slider:
-    """Return the choice of a drive's minute; its end comes with the drive."""
+    """Return the slider of a drive's minutes; its end is set with the drive."""
     return dmc.Slider(
         id=name,
         min=0,
@@ -69,19 +69,19 @@ def minute_slider(name: str, label: str) -> dmc.Slider:
 
 
 def iso_cell(text: str, over: bool) -> html.Td:
-    """Return the cell of an ISO, struck through where it is over its ceiling."""
+    """Return the cell of an ISO, struck through if it is over the ceiling."""
     return html.Td(html.S(text) if over else text, className="over" if over else "")
 
 
 def captioned(
     caption: str, name: str, head: Iterable[str], rows: Iterable[Row]
 ) -> list[Component]:
-    """Return a caption and its table, which scrolls by itself where it is wide.
+    """Return a caption and its table, which scrolls by itself if it is wide.
 
     Parameters
     ----------
     caption, name : str
-        What stands above it, and what it is called where it is read aloud.
+        The text above it, and its name for screen readers.
     head : iterable of str
         The columns' names.
     rows : iterable of sequence, or of html.Tr

@@ -1,6 +1,6 @@
-"""The shapes of what a page sends, checked before a callback takes it apart.
+"""The shapes of what a page sends, checked before a callback uses it.
 
-A page of ours sends nothing else; whoever does gets a 400 and its sentence.
+Our pages send nothing else; anything else gets a 400 and its sentence.
 """
 
 from typing import Annotated, Any, Literal, TypeVar
@@ -13,7 +13,7 @@ from lightplan.web.kit import fields as catalog_fields
 from lightplan.web.kit.edit import ONE_OF
 
 Kind = Annotated[str, Field(pattern=f"^({'|'.join(ONE_OF)})$")]
-# More rows than an entry may be saved with, so that one too many is told.
+# More rows than an entry may be saved with, so that a sentence can say it has too many.
 Row = Annotated[int, Field(ge=0, le=MOST_OF_A_PLACE + 100)]
 Line = tuple[str, Row, str, str | int | float | bool | None]
 Lines = Annotated[list[Line], Field(max_length=10_000)]
@@ -21,7 +21,7 @@ _S = TypeVar("_S", bound=BaseModel)
 
 
 class Shape(BaseModel):
-    """What is known of a dictionary; further keys are left out."""
+    """The known keys of a dictionary; others are left out."""
 
 
 class Visit(Shape):
@@ -33,21 +33,21 @@ class Visit(Shape):
 
 
 class At(Shape):
-    """Which entry is looked at; ``kind`` may be one that there is no more."""
+    """Which entry is shown; ``kind`` may be one that no longer exists."""
 
     kind: str | None = None
     name: str | None = None
 
 
 class View(Shape):
-    """Which entry is looked at, and all texts typed and not saved."""
+    """Which entry is shown, and all texts typed and not saved."""
 
     at: At | None = None
     drafts: dict[str, Lines] | None = None
 
 
 class Original(Shape):
-    """An entry as the page has shown it."""
+    """An entry as the page showed it."""
 
     kind: Kind
     name: str
@@ -65,14 +65,14 @@ class TypedField(Shape):
 
 
 class Fields(Shape):
-    """Ids of all fields of an entry, and what stands in them."""
+    """Ids of all fields of an entry, and their values."""
 
     fields: Annotated[list[TypedField], Field(max_length=10_000)]
     values: Annotated[list[str | int | float | bool | None], Field(max_length=10_000)]
 
 
 class Cause(Shape):
-    """The id of the button that adds or takes away a row."""
+    """The id of the button that adds or removes a row."""
 
     type: Literal["kit-add", "kit-drop"]
     part: str
@@ -89,13 +89,13 @@ class Wanted(Shape):
 
 
 class Readings(Shape):
-    """The readings of a drive, of which only the drive's key counts here."""
+    """The readings of a drive; only the drive's key is used here."""
 
     drive: str
 
 
 class Minute(Shape):
-    """A minute of a drive; one after its end is its last."""
+    """A minute of a drive; a minute after its end means its last."""
 
     minute: Annotated[int, Field(ge=0, le=10_000)]
 
@@ -108,13 +108,13 @@ class File(Shape):
 
 
 class Taken(Shape):
-    """The id of the button that takes a trip along as a file."""
+    """The id of the button that saves a trip as a file."""
 
     file: str
 
 
 class Keep(Shape):
-    """The id of the button that keeps a learned cover."""
+    """The id of the button that saves a learned cover."""
 
     index: Annotated[int, Field(ge=0)]
 
@@ -127,13 +127,13 @@ class Covers(Shape):
 
 
 class Newer(Shape):
-    """What another tab has kept."""
+    """What another tab has saved."""
 
     record: Any = None
 
 
 def checked(shape: type[_S], value: object) -> dict[str, Any]:
-    """Return what was sent in a shape, as a dictionary of what the shape knows.
+    """Return what was sent as a dictionary of the shape's keys.
 
     Raises
     ------
@@ -148,30 +148,30 @@ def checked(shape: type[_S], value: object) -> dict[str, Any]:
 
 def typed(fields: object, values: object) -> dict[str, Any]:
     """Return ids and values of an entry's fields, as many of one as of the other."""
-    found = checked(Fields, {"fields": fields, "values": values})
-    if len(found["fields"]) != len(found["values"]):
+    sent = checked(Fields, {"fields": fields, "values": values})
+    if len(sent["fields"]) != len(sent["values"]):
         raise BadRequest
-    return found
+    return sent
 
 
 def minute(value: object) -> int:
-    """Return the minute of a slider, the first for none."""
-    found: int = checked(Minute, {"minute": value or 0})["minute"]
-    return found
+    """Return the minute of a slider, the first if it has none."""
+    minute: int = checked(Minute, {"minute": value or 0})["minute"]
+    return minute
 
 
 def kept(cause: object, names: object, covers: object) -> tuple[str, dict[str, Any]]:
-    """Return the name and the learned cover that a button keeps."""
+    """Return the name and the learned cover that a button saves."""
     index = checked(Keep, cause)["index"]
-    found = checked(Covers, {"names": names, "covers": covers})
-    if index >= min(len(found["names"]), len(found["covers"])):
+    sent = checked(Covers, {"names": names, "covers": covers})
+    if index >= min(len(sent["names"]), len(sent["covers"])):
         raise BadRequest
-    return found["names"][index] or "", found["covers"][index]
+    return sent["names"][index] or "", sent["covers"][index]
 
 
 def cause(value: object, kind: str) -> dict[str, Any]:
-    """Return which button for rows was pressed, one that the entry has."""
-    found = checked(Cause, value)
-    if found["part"] not in {part.key for part in catalog_fields.parts(kind)}:
+    """Return which row button of the entry was pressed."""
+    sent = checked(Cause, value)
+    if sent["part"] not in {part.key for part in catalog_fields.parts(kind)}:
         raise BadRequest
-    return found
+    return sent

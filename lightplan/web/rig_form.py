@@ -16,13 +16,13 @@ _CEILINGS = tuple(s for s in exposure.ISO_SPEEDS if 400 <= s <= 51200)
 
 
 def rigs(raw: Raw, catalog: Catalog, seen: bool = True) -> html.Div:
-    """Return the controls of all rigs, seen at once or once they are unfolded."""
+    """Return the controls of all rigs, visible at once or once they are unfolded."""
     slots = [_slot(slot, raw, catalog, seen) for slot in range(MAX_RIGS)]
     return html.Div([html.H2("Rigs to compare"), *slots, _add_rig()], id=ids.SLOTS)
 
 
 def hidden(raw: Raw, catalog: Catalog) -> html.Div:
-    """Return them for a page that asks for none: callbacks of every page name them."""
+    """Return them for a page without rigs, since callbacks of every page name them."""
     return html.Div(rigs(raw, catalog, seen=False), className="hidden")
 
 
@@ -35,8 +35,8 @@ def _slot(slot: int, raw: Raw, catalog: Catalog, seen: bool) -> html.Fieldset:
     def field(kind: str) -> str:
         return slot_field(kind, slot)
 
-    # Settings move up with their rig when one above it is removed, so every slot
-    # lists what any of them has.
+    # When a rig above is removed, settings move up with their rig, so every slot lists
+    # the settings of all.
     def listed(known: list[str], setting: int) -> list[str]:
         set_by_hand = [rig[setting].removeprefix("1/") for rig in raw.rigs]
         return list(dict.fromkeys([*known, *filter(None, set_by_hand)]))

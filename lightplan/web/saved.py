@@ -1,7 +1,7 @@
 """The catalog that a browser keeps: its TOML text, and which save it is from.
 
 A browser's record is ``{"text": …, "revision": …}``; without one, the server's
-own file counts. A revision only says whether two records are the same save.
+file is used. A revision only says whether two records are from the same save.
 """
 
 from collections.abc import Mapping
@@ -14,20 +14,20 @@ from lightplan.catalog.places import Catalog, Loaded, PlacesError
 from lightplan.catalog.toml import dumps
 from lightplan.errors import as_sentence
 
-LONGEST_FILE = 500_000  # characters; a browser keeps a few million in all
+LONGEST_FILE = 500_000  # characters; a browser can keep a few million in all
 HERE = "the catalog of this browser"
 
 Record = Mapping[str, Any]
 
 
 def text_of(record: object) -> str:
-    """Return a record's text, empty for none."""
+    """Return a record's text, empty if it has none."""
     text = record.get("text") if isinstance(record, Mapping) else None
     return text if isinstance(text, str) else ""
 
 
 def revision_of(record: object) -> str | None:
-    """Return a record's revision, None for none."""
+    """Return a record's revision, None if it has none."""
     revision = record.get("revision") if isinstance(record, Mapping) else None
     return revision if isinstance(revision, str) and text_of(record) else None
 
@@ -59,15 +59,15 @@ def read(text: str, name: str) -> Catalog:
 def loaded(record: object, served: Loaded) -> Loaded:
     """Return the browser's catalog if it has one, else the server's.
 
-    One that cannot be read gives the server's, with ``problem`` saying why.
+    If it cannot be read: the server's, with the reason in ``problem``.
     """
     text = text_of(record)
     if not text:
         return served
-    found = _parsed(text)
-    if isinstance(found, str):
-        return served._replace(problem=found)
-    return Loaded(found, served.path)
+    parsed = _parsed(text)
+    if isinstance(parsed, str):
+        return served._replace(problem=parsed)
+    return Loaded(parsed, served.path)
 
 
 def catalog(record: object, served: Loaded) -> Catalog:
@@ -78,10 +78,10 @@ def catalog(record: object, served: Loaded) -> Catalog:
 class Wanted(NamedTuple):
     """A change that the browser is asked to keep.
 
-    ``text`` is the new catalog, empty for the server's; ``base`` the revision
-    it grew from; ``said`` the sentence once it is kept; ``kind`` and ``name``
-    the entry then shown; ``draft`` the typed texts that are then done with.
-    With ``ask`` the browser asks first, ``yes`` on the button.
+    ``text`` is the new catalog, empty for the server's; ``base`` the revision it was
+    made from. Once it is kept, the page says ``said``, shows the entry ``kind`` and
+    ``name``, and drops the draft ``draft``. With ``ask`` the browser asks first, with
+    ``yes`` on the button.
     """
 
     text: str
@@ -95,7 +95,7 @@ class Wanted(NamedTuple):
 
 
 def both(wanted: Record, base: object, newer: object, served: Loaded) -> Wanted:
-    """Return the change put on top of what another tab has kept meanwhile."""
+    """Return the change merged with what another tab has saved meanwhile."""
     mine = text_of(wanted)
     merged = merge(
         catalog(base, served),
@@ -113,9 +113,9 @@ def both(wanted: Record, base: object, newer: object, served: Loaded) -> Wanted:
     )
 
 
-def counted(found: Catalog) -> str:
+def counted(of: Catalog) -> str:
     """Return ``6 places and 8 rigs``."""
-    return f"{_many(len(found.places), 'place')} and {_many(len(found.rigs), 'rig')}"
+    return f"{_many(len(of.places), 'place')} and {_many(len(of.rigs), 'rig')}"
 
 
 def _many(count: int, word: str) -> str:
@@ -123,7 +123,7 @@ def _many(count: int, word: str) -> str:
 
 
 def answer(record: object, served: Loaded) -> str:
-    """Return what this browser holds, in a sentence."""
+    """Return what this browser keeps, in a sentence."""
     now = loaded(record, served)
     if not text_of(record):
         return (

@@ -1,7 +1,7 @@
 """Serve the page to browsers: ``lightplan serve`` or ``python app.py``.
 
-waitress reads each request to its end before a thread takes it up, and sends answers
-from a buffer, so that a slow visitor keeps nobody waiting.
+waitress reads a whole request before a thread handles it, and sends answers from a
+buffer, so that a slow visitor keeps nobody waiting.
 """
 
 import errno
@@ -13,15 +13,15 @@ import waitress
 
 HOST, PORT = "127.0.0.1", "8050"
 THREADS = 4
-# A browser holds six; each is a file to the system, which often allows 1024.
+# A browser opens six; each needs a file descriptor, of which systems often allow 1024.
 CONNECTIONS = 900
-IDLE_S = 60  # then a connection on which nothing came is closed
+IDLE_S = 60  # after this a silent connection is closed
 
 
 def serve(
     host: str | None = None, port: str | None = None, file: str | None = None
 ) -> None:
-    """Serve the page until the process is told to end.
+    """Serve the page until the process is stopped.
 
     Parameters
     ----------
@@ -35,7 +35,7 @@ def serve(
     Raises
     ------
     ValueError
-        With one sentence on a port that is none, or where nothing can be listened on.
+        With one sentence, if the port is invalid or the address cannot be listened on.
     """
     if host is None:
         host = os.environ.get("LIGHTPLAN_HOST", HOST)
@@ -48,16 +48,16 @@ def serve(
 
     app = factory.create_app(file)
     print(f"lightplan listens on {_address(listening)}", flush=True)
-    logging.getLogger("waitress.queue").setLevel(logging.ERROR)  # a queue is no fault
+    logging.getLogger("waitress.queue").setLevel(logging.ERROR)  # a queue is no error
     waitress.serve(
         app.server,
         _quiet=True,
         sockets=[listening],
         threads=THREADS,
         connection_limit=CONNECTIONS,
-        asyncore_use_poll=True,  # select() knows no file above 1024
+        asyncore_use_poll=True,  # select() is limited to 1024 files
         channel_timeout=IDLE_S,
-        # What is up to twice too much gets the app's own sentence.
+        # Up to twice the limit gets through, so that the app's own sentence refuses it.
         max_request_body_size=2 * guard.LARGEST_REQUEST,
     )
 
@@ -75,15 +75,15 @@ def _listening(host: str, port: int) -> socket.socket:
         )[0]
         return socket.create_server(address, family=family, backlog=1024)
     except socket.gaierror as error:
-        said = error.strerror
+        reason = error.strerror
     except UnicodeError:
-        said = "that is neither an address nor a name"
+        reason = "that is neither an address nor a name"
     except OSError as error:
         if error.errno == errno.EADDRINUSE:
-            said = "another program is using it; stop that one or choose another port"
+            reason = "another program is using it; stop that one or choose another port"
         else:
-            said = os.strerror(error.errno or 0)
-    raise ValueError(f"cannot listen on {host}, port {port}: {said}")
+            reason = os.strerror(error.errno or 0)
+    raise ValueError(f"cannot listen on {host}, port {port}: {reason}")
 
 
 def _address(listening: socket.socket) -> str:

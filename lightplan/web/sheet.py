@@ -1,6 +1,6 @@
-"""The style sheet of all pages: the colours, then every file of ``styles``, as one.
+"""The style sheet of all pages: the colours, then every file of ``styles``, in one.
 
-One file, because a browser shows nothing before it has every sheet of a page.
+It is one file, because a browser shows nothing before it has every sheet of a page.
 """
 
 import functools
@@ -11,8 +11,8 @@ import flask
 
 from lightplan import colours
 
-# In the order of the cascade: what is alike on all pages, then a file for each page
-# that has something of its own, then paper.
+# In the order of the cascade: what all pages share, then a file for each page with
+# styles of its own, then print.
 ORDER = (
     "base",
     "frame",
@@ -36,7 +36,7 @@ ENDPOINT = "sheet"  # Flask's name for it
 def text() -> str:
     """Return the sheet, the same while the server runs."""
     paper = colours.variables(":root", "light", colours.PAPER)
-    # Only on a screen: paper is printed from paper.
+    # Only on a screen: prints use the colours of paper.
     dusk = colours.variables(':root[data-theme="dusk"]', "dark", colours.DUSK)
     folder = files("lightplan.web") / "styles"
     parts = [(folder / f"{name}.css").read_text("utf-8") for name in ORDER]

@@ -1,4 +1,4 @@
-"""Which weeks of a year hold the light: `plan` works it out, `words` say it.
+"""Which weeks of a year have the best light: `plan` computes it, `words` describe it.
 
-Imports `trip` and what stands before it. Start with `plan`.
+Imports `trip` and the packages above it. Start with `plan`.
 """

@@ -64,7 +64,7 @@ class Edges(NamedTuple):
 
 @dataclass(frozen=True, slots=True, eq=False)
 class YearPlan:
-    """A year at a place: the plan of all its days and what is read from it."""
+    """A year at a place: the plan of all its days and what is derived from it."""
 
     plan: TripPlan
     weeks: tuple[Week, ...]
@@ -176,8 +176,8 @@ def _picture(trip: TripPlan, rig: int) -> Picture:
     dates = tuple(day.date for day in trip.days)
     of_day = np.arange(0, 24 * 60, STEP_MIN)
     walls = np.array(dates, dtype="datetime64[m]") + of_day[:, None] * _MINUTE
-    # The offset at a wall time, by way of the one at the same reading in UTC
-    # and once more from there: right but for the hour of a clock change.
+    # The offset at a wall time, first taken as if it were UTC, then once more from
+    # the result: right except in the hour of a clock change.
     near = walls - localtime.offset_minutes(place.timezone, walls) * _MINUTE
     utc = walls - localtime.offset_minutes(place.timezone, near) * _MINUTE
     altitude = sun.position(utc, place.latitude_deg, place.longitude_deg).altitude_deg

@@ -14,7 +14,7 @@ from lightplan.trip.plan import DrivePlan
 from lightplan.trip.request import FACING_INDEX
 from lightplan.year.plan import Week, YearPlan
 
-# A week counts among the best from this share of the best one on.
+# A week counts among the best if it has at least this share of the best one.
 _BEST = 0.95
 # How many of the longest runs of best weeks are named.
 _AT_MOST = 3
@@ -43,7 +43,7 @@ def answer(year: YearPlan) -> Parts:
 
 
 def _scores(year: YearPlan) -> list[float]:
-    """Return what weeks are ranked by: golden minutes that the rig can use.
+    """Return the score that ranks each week: golden minutes that the rig can use.
 
     A week cut short by the end of the year is scaled up to the number of drives
     in the whole week beside it.
@@ -124,7 +124,7 @@ def _span(year: YearPlan, run: list[int]) -> str:
 
 
 def _waits(year: YearPlan, session: str) -> Iterator[str]:
-    """Say for the longest time of year at which a gate keeps the rig from light."""
+    """Say what a gate costs the rig, over the part of the year that loses most."""
     lost = _lost_min(year, session)
     days = year.plan.days
     runs = [
@@ -149,7 +149,7 @@ def _waits(year: YearPlan, session: str) -> Iterator[str]:
 
 
 def _bridged(runs: list[list[int]], held: set[int]) -> list[list[int]]:
-    """Join runs that only days without that drive stand between."""
+    """Join runs with only days without that drive between them."""
     joined: list[list[int]] = []
     for run in runs:
         if joined and not held & set(range(joined[-1][-1] + 1, run[0])):
@@ -162,9 +162,9 @@ def _bridged(runs: list[list[int]], held: set[int]) -> list[list[int]]:
 def _round_new_year(
     runs: list[list[int]], held: set[int], days: int
 ) -> list[list[int]]:
-    """Join the last run to the first where a few days without that drive part them.
+    """Join the last run to the first if only a few days without that drive separate them.
 
-    A closed winter between them is no part of a time of year with gates.
+    A closed winter between them is too long: it is not part of either run.
     """
     if len(runs) < 2:
         return runs
@@ -188,10 +188,10 @@ def _when(year: YearPlan, start: dt.date, end: dt.date) -> str:
 
 
 def _lost_min(year: YearPlan, session: str) -> dict[int, float]:
-    """Return by day the minutes of usable light outside the gate, where held.
+    """Return the minutes of usable light outside the gate, by day with that drive.
 
     NaN where the rig is usable at every hour or at none: such a day has no first or
-    last usable light to wait for, so it ends a run as a day that costs nothing does.
+    last usable light, so it ends a run, as a day without loss does.
     """
     index = {day.date: i for i, day in enumerate(year.plan.days)}
     lost: dict[int, float] = {}
@@ -210,7 +210,7 @@ def _outside(year: YearPlan, drive: DrivePlan, i: int) -> float:
 
 
 def picture(year: YearPlan) -> str:
-    """Say what the year's picture shows, for people who cannot see it."""
+    """Describe the year's picture for people who cannot see it."""
     request = year.plan.request
     rig = words.rig_name(year.plan, year.rig)
     total = year.plan.usable_min(year.rig, FACING_INDEX[request.facing])
@@ -219,6 +219,6 @@ def picture(year: YearPlan) -> str:
         f"Needed ISO of {rig} for every date (across) and local time (down), light to "
         f"dark in thirds of a stop; past its ceiling of ISO {iso:g} the colour turns "
         f"to blue. Solid lines are the gates, dotted ones sunrise and sunset; "
-        f"the sky is {daylight.SKIES[request.sky].label} every day, the moon left out. "
+        f"the sky is {daylight.SKIES[request.sky].label} every day, without the moon. "
         f"{naming.duration(total)} usable inside the gates over the year."
     )

@@ -65,7 +65,7 @@ def test_the_way_back_changes_when_to_turn(page, carries):
 
 
 def test_distance_and_blur_change_the_proposed_shutter(page, carries):
-    page.get_by_text("Assumed for the shutter").click()
+    page.get_by_text("For the proposed shutter").click()
     shutter = page.locator("#slot-0-summary")
     before = shutter.inner_text()
     field(page, "Distance, m").fill("8")

@@ -61,7 +61,7 @@ def test_a_damaged_route_is_legs_or_one_sentence(data):
     said = []
     try:
         read = gpx.read(data, "mine.gpx")
-        said += read.said
+        said += read.notes
     except ValueError as error:
         said.append(str(error))
     else:  # the page writes it into its field

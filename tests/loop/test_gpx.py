@@ -110,7 +110,7 @@ def test_pieces_are_joined_and_told():
     )
     found = read(text)
     assert len(found.route.legs) == 4
-    assert "Its 2 pieces are driven one after another" in " ".join(found.said)
+    assert "Its 2 pieces are driven one after another" in " ".join(found.notes)
 
 
 @pytest.mark.parametrize(
@@ -147,7 +147,7 @@ def test_a_track_at_a_pole_is_read():
 def test_times_in_order_are_the_minutes_of_the_legs():
     found = read(track(times=TIMES))
     assert [leg.minutes for leg in found.route.legs] == [9, 11, 20]
-    assert "the file’s own minutes" in found.said[-1]
+    assert "the file’s own minutes" in found.notes[-1]
 
 
 @pytest.mark.parametrize("bare", [1, 4], ids=["some", "all"])
@@ -181,8 +181,8 @@ def test_times_without_a_zone_count_too(bare):
 def test_other_times_are_told_and_the_speed_counts(times, said):
     found = read(track(times=times))
     assert [leg.minutes for leg in found.route.legs] == [None] * 3
-    assert said in found.said[-1]
-    assert found.said[-1].endswith("the speed you set applies to every leg.")
+    assert said in found.notes[-1]
+    assert found.notes[-1].endswith("the speed you set applies to every leg.")
 
 
 def recorded(jitter_m: float, every_s: int = 60) -> gpx.Read:
@@ -225,7 +225,7 @@ def test_a_file_with_many_stops_keeps_the_longest():
     found = read(track([place for place, _ in places], stamps))
     stops = [leg.minutes for leg in found.route.legs if leg.bearing_deg is None]
     assert stops == [*range(8, 23)]
-    assert "Of its 20 stops the longest 15 are kept." in found.said
+    assert "Of its 20 stops the longest 15 are kept." in found.notes
 
 
 def test_a_slow_leg_is_no_stop():
@@ -241,7 +241,7 @@ def test_a_slow_leg_is_no_stop():
 def test_thousands_of_points_on_a_line_are_one_leg():
     found = read(track([(-13.1 + n * 1e-5, 31.8) for n in range(3000)]))
     assert len(found.route.legs) == 1
-    assert "Its 3,000 points are drawn as 1 leg, within" in found.said[0]
+    assert "Its 3,000 points are drawn as 1 leg, within" in found.notes[0]
 
 
 def test_a_winding_track_keeps_its_shape_within_sixty_legs():

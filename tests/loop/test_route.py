@@ -155,15 +155,15 @@ def test_a_first_line_may_say_where_it_starts():
         ("N 1 km\nforty five 3 km", "leg 2 must be written like"),
         ("45 -3 km", "leg 1 must be written like"),
         ("45 nan km", "leg 1 must be written like"),
-        ("365 3 km", "0 to 360° or a point like NE, got 365"),
+        ("365 3 km", "0 to 360° or a compass point like NE, got 365"),
         (
             "XYZ 3 km",
-            "bearing of leg 1 must be 0 to 360° or a point like NE, got 'XYZ'",
+            "bearing of leg 1 must be 0 to 360° or a compass point like NE, got 'XYZ'",
         ),
         ("45 501 km", "leg 1 must be at most 500 km, got 501"),
         ("45 1441 min", "leg 1 must be at most 1440 min, got 1441"),
         ("stop 3 km", "leg 1 is a stop"),
-        ("N 1 km; 45 3 km 0 min", "leg 2 goes 3 km in 0 min, give it more minutes"),
+        ("N 1 km; 45 3 km 0 min", "leg 2 goes 3 km in 0 min: give it more minutes"),
         (
             "45 500 km 1 min",
             "leg 1 must be at most 120 km/h, got 500 km in 1 min, which is 30,000 km/h",

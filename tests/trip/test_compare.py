@@ -738,7 +738,7 @@ def test_caption_of_the_year_gives_ceiling_and_total():
     hours, rest = divmod(of.plan.usable_min(0, 1), 60)
     assert "Needed ISO of A 400 mm f/6.3 at 1/1000 s" in text
     assert "ceiling of ISO 6400" in text
-    assert "the sky is clear, dry-season air every day, the moon left out." in text
+    assert "the sky is clear, dry-season air every day, without the moon." in text
     assert f"{hours} h {rest:02d} usable inside the gates over the year" in text
 
 

@@ -275,7 +275,7 @@ def test_the_name_of_a_file_is_told_on_one_line(catalog, example_file):
 
 def test_the_name_of_a_gpx_file_is_told_on_one_line():
     _, said = loop_callbacks.from_file("data:,x", "a\nb\u202e.gpx")
-    assert said == "ab.gpx did not arrive complete. The legs are as they were."
+    assert said == "ab.gpx did not arrive complete. The legs are unchanged."
 
 
 LEARNED = {ids.LEARN_FRAMES: STORE, **CHOICES}

@@ -152,7 +152,7 @@ def test_a_table_of_too_many_rows_says_so():
     data = b"time,f,shutter,iso\n" + b"x\n" * 20_000
     said = learn_heads.answer(Part("a.csv", len(data), ((0, data),)))
     ((_, reason),) = said["dropped"]
-    assert reason == "a table of 20,001 rows, of at most 20,000: leave some out"
+    assert reason == "a table of 20,001 rows, more than 20,000: leave some out"
 
 
 # ------------------------------------------------------------- the address

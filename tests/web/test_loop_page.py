@@ -463,7 +463,7 @@ def test_a_wrong_file_is_told_in_a_sentence_and_changes_no_legs(contents, said):
     legs, sentence = loop_callbacks.from_file(contents, "my.gpx")
     assert legs == ""
     assert sentence.startswith(said)
-    assert sentence.endswith("The legs are as they were.")
+    assert sentence.endswith("The legs are unchanged.")
 
 
 def test_a_file_too_large_is_not_even_decoded(monkeypatch):

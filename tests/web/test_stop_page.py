@@ -593,7 +593,7 @@ def test_the_light_along_the_aim_is_told_by_time_only_where_there_is_one(by_time
 
 def test_an_aim_away_from_the_sun_is_told_in_the_table_by_time(by_time):
     words = {row[1] for row in by_time({"aim": "105"}).values()}
-    assert "sun not behind it" in words
+    assert "sun not behind the animal" in words
     assert "works" not in words
 
 

@@ -1,12 +1,12 @@
 /* Says on the page when the server refuses a request or does not answer at all;
-   Dash itself would leave the page as it is, without a word. */
+   Dash itself would say nothing. */
 "use strict";
 
 (() => {
   const ask = window.fetch.bind(window);
-  const unanswered = new Map(); // by what was asked for, until that is answered
+  const unanswered = new Map(); // sentences by output, until that output is answered
 
-  function tell() {
+  function show() {
     let line = document.getElementById("unanswered");
     if (!line) {
       line = document.createElement("p");
@@ -28,17 +28,17 @@
 
   window.fetch = async (address, options) => {
     if (!String(address).includes("_dash-update-component")) return ask(address, options);
-    const asked = output(options);
+    const wanted = output(options);
     try {
       const response = await ask(address, options);
-      if (response.ok) unanswered.delete(asked);
-      else unanswered.set(asked, (await response.clone().text()).trim());
+      if (response.ok) unanswered.delete(wanted);
+      else unanswered.set(wanted, (await response.clone().text()).trim());
       return response;
     } catch (error) {
-      unanswered.set(asked, "The server does not answer.");
+      unanswered.set(wanted, "The server does not answer.");
       throw error;
     } finally {
-      tell();
+      show();
     }
   };
 })();

@@ -1,11 +1,11 @@
-/* Components of our own, see components.py. */
+/* Our own components, see components.py. */
 "use strict";
 
 (() => {
   const FOCUSED = "a[href], button, [tabindex]";
   const SCROLLED = ".drive-list, .scrolling";
 
-  // What stays the same of an element that is made anew.
+  // What identifies an element after it is made anew.
   const known = (element) =>
     element.dataset.drive || element.dataset.mark || element.ariaLabel || element.textContent;
 
@@ -32,7 +32,7 @@
       return React.createElement(tag, props);
     },
 
-    // A box has no size until it is shown; while it has none it stays empty.
+    // A box has no size until it is visible; until then it stays empty.
     Later({ children }) {
       const [shown, show] = React.useState(false);
       const box = React.useRef(null);
@@ -46,7 +46,7 @@
       return React.createElement("div", { ref: box, style: { minHeight: "1px" } });
     },
 
-    // Sentences are shown first: drawing takes longer than all else on the page.
+    // Sentences are shown first: drawing takes longer than the rest of the page.
     Chart(props) {
       const figure = React.useDeferredValue(props.figure);
       if (!figure) return React.createElement("div", { id: props.id });

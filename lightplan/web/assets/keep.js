@@ -1,8 +1,8 @@
-/* What this browser keeps. Where it keeps nothing (cookies off) or nothing more
-   (storage full) the page works on with a memory that lasts until it is left, and
-   says so. Dash's own stores ask window.localStorage and window.sessionStorage and
-   break where these do, so both are replaced; hence this file is named to come
-   before kit.js and lightplan.js. */
+/* What this browser keeps. If it keeps nothing (cookies off) or nothing more (storage
+   full), the page works on with a memory that lasts until the page is left, and says
+   so. Dash's stores use window.localStorage and window.sessionStorage and break when
+   these fail, so both are replaced; this file's name makes it load before kit.js and
+   lightplan.js. */
 "use strict";
 
 (() => {
@@ -10,7 +10,7 @@
     "the colours you choose and the frames you add last until you leave this page, " +
     "and your own places and kit cannot be saved. A trip stays in its address.";
 
-  function tell(nothing) {
+  function show(nothing) {
     if (document.getElementById("keeps-nothing")) return;
     const line = document.createElement("p");
     line.id = "keeps-nothing";
@@ -27,15 +27,15 @@
       } catch {
         this.storage = null;
       }
-      if (!this.keeps("lightplan", "")) this.tell();
+      if (!this.keeps("lightplan", "")) this.warn();
       else this.removeItem("lightplan");
     }
 
-    tell() {
-      tell(this.storage ? "nothing more" : "nothing");
+    warn() {
+      show(this.storage ? "nothing more" : "nothing");
     }
 
-    // For what is of no use in memory: true once the browser has it.
+    // Returns whether the browser has it; for things of no use in memory.
     keeps(key, value) {
       try {
         this.storage.setItem(key, value);
@@ -49,7 +49,7 @@
     setItem(key, value) {
       if (this.keeps(key, value)) return;
       this.memory.set(key, String(value));
-      this.tell();
+      this.warn();
     }
 
     getItem(key) {

@@ -1,4 +1,4 @@
-/* One's own places and kit, as this browser keeps them. Each function of the
+/* The user's places and kit, as this browser keeps them. Each function of the
    second half is a Dash clientside callback. */
 "use strict";
 
@@ -16,7 +16,7 @@
     try {
       return JSON.parse(storage.getItem(key));
     } catch {
-      return null; // not ours
+      return null; // not written by us
     }
   }
 
@@ -29,7 +29,7 @@
 
   const revision = (record) => (record && record.revision) || null;
   const nothingKept = { text: "", revision: null };
-  let shown = ""; // the text that the page in sight was made from
+  let shown = ""; // the text that the visible page was made from
   let focusNext = false;
 
   const drafts = () => held(window.sessionStorage, DRAFTS) || {};
@@ -41,7 +41,7 @@
     hold(window.sessionStorage, DRAFTS, all);
   }
 
-  // What differs is told by what is written; an empty field is as good as none.
+  // Texts as one string, to compare them; an empty field counts as none.
   const written = (lines) =>
     JSON.stringify(
       lines
@@ -53,8 +53,8 @@
   const another = "Another tab of this browser has changed your places and kit";
 
   window.lightplan = {
-    // The server's page is of its own file; where this browser keeps another,
-    // it is not drawn, so that a link to a place of one's own stays whole.
+    // The server's page is made from the server's file. A browser that keeps a catalog
+    // does not draw it, so that a link to one of its own places stays intact.
     leaveOut(layout) {
       if (!stored()) return;
       const root = layout.props.children.find((part) => part.props.id === "root");
@@ -86,7 +86,7 @@
       return { kind: id.kind, name: id.index < 0 ? "" : names[id.kind][id.index] };
     },
 
-    // Which entry to show, with what was typed and not saved: also after a reload.
+    // Which entry to show, with unsaved texts, also after a reload.
     view(base, at, discarded, original) {
       if (cause() === "kit-discard" && original) draft(original.draft, null);
       if (at) hold(window.sessionStorage, AT, at);
@@ -157,7 +157,7 @@
     open(clicks) {
       if (!pressed()) return keep();
       const input = document.querySelector("#kit-upload input[type=file]");
-      input.accept = ".toml,application/toml,text/plain"; // may be overruled by hand
+      input.accept = ".toml,application/toml,text/plain"; // the user may override it
       input.click();
       return keep();
     },

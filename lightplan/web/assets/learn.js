@@ -1,6 +1,6 @@
-/* Learning from one's own frames: reads their headers, piece by piece, and puts
-   the exposures into a store of this tab. Each function at the end is a Dash
-   clientside callback. */
+/* Learning from the user's frames: reads their headers, piece by piece, and puts the
+   exposures into a store of this tab. Each function at the end is a Dash clientside
+   callback. */
 "use strict";
 
 (() => {
@@ -12,10 +12,10 @@
   const say = (id, props) => window.dash_clientside.set_props(id, props);
   const progress = (text) => say("learn-progress", { children: text });
   const number = (value) => value.toLocaleString("en");
-  let turn = 0; // to forget stops what is being read
+  let turn = 0; // changes on "Forget", which stops a reading under way
   let reading = Promise.resolve(); // one choice of files after the other
   let held = null; // what the store holds
-  let lost = new Set(); // files dropped on this page, so that none counts twice
+  let lost = new Set(); // files dropped so far, so that none counts twice
 
   // ---------------------------------------------------------- which files
 
@@ -28,12 +28,12 @@
     const found = [];
     for (;;) {
       const some = await new Promise((yes) => reader.readEntries(yes, () => yes([])));
-      if (!some.length) return found; // it hands out a hundred at a time
+      if (!some.length) return found; // it returns about a hundred at a time
       for (const each of some) found.push(...(await below(each)));
     }
   }
 
-  // The folder that holds all the others names nothing.
+  // A folder that holds all the others is no group: drop it from the names.
   function named(files) {
     const tops = new Set(files.map(({ name }) => name.split("/")[0]));
     const deep = files.some(({ name }) => name.split("/").length > 2);
@@ -62,7 +62,7 @@
     if (can.tables.includes(ending(name))) {
       return file.size <= can.batch ? [[0, file.size]] : [];
     }
-    // Of what is no frame nothing leaves the browser but the name.
+    // Of a file that is no frame only the name leaves the browser.
     return can.endings.includes(ending(name)) ? [[0, Math.min(file.size, can.piece)]] : [];
   }
 
@@ -97,13 +97,13 @@
     return response.json();
   }
 
-  // The same file has the same name, whatever folder it was found in, the same
-  // time and the same exposure.
+  // The same file has the same name, whatever its folder, the same time and the same
+  // exposure.
   const identity = ([name, ...row]) =>
     JSON.stringify([name.split("/").pop(), ...row.slice(0, 7)]);
 
-  // Adds to what is held. Of a file that comes again the new row stays: its folder
-  // or its table may now tell another group.
+  // Adds to what is held. If a file comes again, its new row is kept: its folder or
+  // its table may now name another group.
   function ledger(most) {
     const before = held || { frames: [], dropped: [] };
     const rows = new Map(before.frames.map((row) => [identity(row), row]));
@@ -139,12 +139,12 @@
       };
       say(STORE, { data: held });
     };
-    const said = () => {
+    const sentence = () => {
       const frames = added ? number(added) : "no";
       const known = again ? `, ${number(again)} ${again === 1 ? "was" : "were"} here already` : "";
       return `${frames} frame${added > 1 ? "s" : ""} added${known}`;
     };
-    return { drop, take, keep, said };
+    return { drop, take, keep, sentence };
   }
 
   function add(found) {
@@ -206,7 +206,7 @@
     }
     if (mine !== turn) return;
     const files = `${number(done)} of ${number(found.length)} file${found.length > 1 ? "s" : ""}`;
-    progress(done ? `${files} read: ${account.said()}.${trouble}` : trouble.trim());
+    progress(done ? `${files} read: ${account.sentence()}.${trouble}` : trouble.trim());
     if (done) account.keep();
   }
 
@@ -236,7 +236,7 @@
     if (!place) return;
     event.preventDefault();
     place.classList.remove("over");
-    // Both lists are empty once the event is over.
+    // The browser empties both lists after the event.
     const plain = [...event.dataTransfer.files];
     const entries = [...event.dataTransfer.items]
       .map((item) => item.webkitGetAsEntry && item.webkitGetAsEntry())
@@ -245,13 +245,13 @@
     progress("Looking through folders …");
     const found = [];
     for (const entry of entries) found.push(...(await below(entry)));
-    if (!found.length) progress("There is no file in it.");
+    if (!found.length) progress("The folder contains no files.");
     add(found);
   });
 
   const graph = () => document.querySelector("#learn-chart .js-plotly-plot");
 
-  // The picture comes after the sentences; whoever is quicker is not ignored.
+  // The picture comes after the sentences; wait for it if somebody is quicker.
   async function drawn() {
     for (let waits = 0; !graph()?.layout && waits < 200; waits += 1) {
       await new Promise((resolve) => window.setTimeout(resolve, 50));
@@ -266,7 +266,7 @@
       return kept ? "quiet" : "quiet hidden";
     },
 
-    // Off whenever the picture is drawn anew; a finger then scrolls the page.
+    // Off whenever the picture is redrawn; a finger then scrolls the page.
     async select(clicks) {
       const pressed = cause() === "learn-pick";
       const plot = pressed && (await drawn());
@@ -279,7 +279,7 @@
         : ["Select bursts on the picture", "false"];
     },
 
-    // Selected bursts as stretches of time: a run without another burst in it is one.
+    // Selected bursts as stretches of time: each run of bursts without a gap is one.
     selected(chosen) {
       const wanted = new Set(((chosen && chosen.points) || []).map((p) => String(p.customdata)));
       if (!wanted.size) return [null, "hidden"];

@@ -25,13 +25,13 @@
     return sessions.indexOf(a.slice(11)) - sessions.indexOf(b.slice(11));
   }
 
-  // Which drive is chosen and which are marked is known here first: rows and table
-  // are markup, made to agree at once and whenever they come from the server.
+  // The chosen drive and the marks change here first: rows and table are markup, which
+  // is updated at once and whenever it comes from the server.
   let selected = "";
   let marked = new Set();
   const listed = (text) => new Set((text || "").split(",").filter(Boolean));
 
-  // The first drive is shown where none is chosen.
+  // The first drive is shown if none is chosen.
   function shownDrive() {
     const rows = document.querySelectorAll("[data-drive]");
     const keys = [...rows].map((row) => row.dataset.drive);
@@ -82,7 +82,7 @@
     else if (drive !== selected) select(drive);
   });
 
-  // A query string with other marks, where the server would write them.
+  // A query string with the marks, at the position where the server writes them.
   function withMarks(search) {
     const parts = search.slice(1).split("&").filter((part) => !part.startsWith("book="));
     const after = parts.findIndex((part) => part.startsWith("order="));
@@ -127,7 +127,7 @@
     return [...rows.flat(), ...shown];
   }
 
-  // Whoever comes back finds what was typed, right or wrong.
+  // Going back in the browser brings back what was typed, right or wrong.
   document.addEventListener("click", (event) => {
     const link = event.target.closest?.("nav[aria-label=Pages] a[href*='?']");
     if (link) window.history.replaceState(window.history.state, "", link.search);
@@ -141,8 +141,8 @@
       return [theme, theme === "dusk" ? "dark" : "light"];
     },
 
-    // Choices live in the address, without a history entry for each. The links to
-    // other pages carry what is typed even while it is wrong: there it is told.
+    // Choices live in the address, without a history entry for each. Links to other
+    // pages carry what is typed even while it is wrong; those pages say what is wrong.
     address(link, typed, drive, marks, hrefs) {
       selected = drive || "";
       marked = listed(marks);
@@ -154,7 +154,7 @@
       return [keep(), hrefs.map((href) => href.split("?")[0] + carried)];
     },
 
-    // The selected drive's own sky.
+    // The sky of the selected drive alone.
     sky(sky, skies) {
       const drive = shownDrive();
       if (!drive) return keep();
@@ -180,7 +180,7 @@
       return [usual.places[name] ? "hidden" : "", sky, cover];
     },
 
-    // Whoever plans for a year wants to see that one on the pages of a year.
+    // The pages of a year show the year of the trip.
     year(first) {
       return /^(19|20)\d\d-/.test(first || "") ? first.slice(0, 4) : keep();
     },

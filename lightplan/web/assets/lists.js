@@ -1,11 +1,11 @@
-/* A field that opens a list is to ears what it is to eyes: a combobox, open or shut.
-   The form's own components leave both unsaid. */
+/* Tells screen readers that a field with a list is a combobox, open or closed. The
+   form's components do not. */
 "use strict";
 
 (() => {
   const FIELD = ".mantine-Select-input";
 
-  function tell(field) {
+  function describe(field) {
     const open = field.dataset.expanded === "true" ? "true" : "false";
     if (field.getAttribute("role") !== "combobox") field.setAttribute("role", "combobox");
     if (field.getAttribute("aria-expanded") !== open)
@@ -14,8 +14,8 @@
 
   new MutationObserver((changes) => {
     for (const { type, target } of changes)
-      if (type === "attributes" && target.matches(FIELD)) tell(target);
-    document.querySelectorAll(`${FIELD}:not([role])`).forEach(tell);
+      if (type === "attributes" && target.matches(FIELD)) describe(target);
+    document.querySelectorAll(`${FIELD}:not([role])`).forEach(describe);
   }).observe(document, {
     attributeFilter: ["data-expanded"],
     childList: true,

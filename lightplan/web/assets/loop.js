@@ -9,20 +9,20 @@
   function hand(file) {
     if (file.size > LARGEST_MB * 1e6) {
       const size = (file.size / 1e6).toFixed(1);
-      say(`${file.name} must be at most ${LARGEST_MB} MB, got ${size} MB. The legs are as they were.`);
+      say(`${file.name} must be at most ${LARGEST_MB} MB, got ${size} MB. The legs are unchanged.`);
       return;
     }
     const reader = new FileReader();
-    reader.onerror = () => say(`${file.name} could not be read. The legs are as they were.`);
+    reader.onerror = () => say(`${file.name} could not be read. The legs are unchanged.`);
     reader.onload = () =>
       window.dash_clientside.set_props("loop-file", {
-        // The moment makes it news even if the same file is read again.
+        // The time makes it a new value even if the same file is read again.
         data: { name: file.name, contents: reader.result, at: Date.now() },
       });
     reader.readAsDataURL(file);
   }
 
-  let input; // held, or a browser may drop it while its window is open
+  let input; // kept, or a browser may drop it while its dialog is open
 
   window.dash_clientside = window.dash_clientside || {};
   window.dash_clientside.loop = {
@@ -35,7 +35,7 @@
       input.click();
       return window.dash_clientside.no_update;
     },
-    // The list's own scrolling alone: the page stays where it is.
+    // Scrolls only the list: the page stays where it is.
     reveal() {
       requestAnimationFrame(() => {
         const list = document.getElementById("loop-drives");

@@ -9,7 +9,7 @@ window.dash_clientside.spots = {
       return [names.map((name) => ({ value: name, label: name })), kept];
     },
 
-    // The list stands for a field that other pages have as well.
+    // The list sets a field that all pages have.
     chosen(spot) {
       return spot || "";
     },

@@ -1,12 +1,12 @@
-/* Where to stop: the minute read off at once, the page once the hand rests. */
+/* Where to stop: the readout follows the slider at once, the page once it rests. */
 "use strict";
 
 (() => {
   const keep = () => window.dash_clientside.no_update;
   const REST_MS = 90;
   let turn = 0;
-  let drive = null; // the one shown
-  let moved = false; // by a person, while it was shown
+  let drive = null; // the drive shown
+  let moved = false; // whether a person moved the slider while it was shown
 
   const MOVES = /^(Arrow|Page|Home|End)/;
   const note = (event) => {
@@ -36,16 +36,16 @@
       return [span("time", time), span("", rest)];
     },
 
-    // The second number makes every settling a new value: the page follows the
-    // choices too, which are behind new readings of the same minute.
+    // The second number makes every settled minute a new value: the page must also
+    // follow changed choices, which bring new readings of the same minute.
     async settle(minute) {
       const mine = ++turn;
       await new Promise((done) => window.setTimeout(done, REST_MS));
       return mine === turn ? [minute, mine] : keep();
     },
 
-    // The time that a person moved to goes into the address with the choices; one
-    // that nobody chose would follow to another drive.
+    // Only a time that a person moved to goes into the address; any other would be
+    // carried over to another drive.
     keep(at, readings) {
       if (!at || !readings) return keep();
       if (drive !== readings.drive) {

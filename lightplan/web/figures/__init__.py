@@ -1,1 +1,1 @@
-"""What pictures of several pages share: sheet, colours, the days of a year, labels."""
+"""What pictures of several pages share: layout, colours, the days of a year, labels."""

@@ -1,4 +1,4 @@
-"""What every picture begins with: its sheet, its font, and nothing to drag.
+"""What every picture starts from: background, font, and no dragging.
 
 Figures are plain dictionaries: quicker to build and lighter to send than graph
 objects.
@@ -22,7 +22,7 @@ FONT = "ui-sans-serif, system-ui, sans-serif"
 
 
 def sheet(theme: Theme) -> Figure:
-    """Return what every picture's layout begins with: colours, and nothing to drag."""
+    """Return what every picture's layout starts from: colours, and no dragging."""
     return {
         "paper_bgcolor": theme.surface,
         "plot_bgcolor": theme.surface,

@@ -1,11 +1,11 @@
-"""Texts in pictures, so that none lies on another, whatever the picture's size.
+"""Place texts in pictures without overlap, whatever the picture's size.
 
-A text keeps its size and its distance from a place in pixels, while the places move
-apart in a larger picture. So it has a box, in units of the axes, for every scale at
-which a picture is tried; what is drawn already has such boxes too.
+A text keeps its size and its distance from a point in pixels, while the points move
+apart in a larger picture. So a text has one box, in units of the axes, for every scale
+that is tried; things already drawn have such boxes too.
 
-A picture says where a text may stand and what it costs there; here is how to find room:
-`place` on the plane, `apart` along one axis.
+A picture says where a text may stand and what each position costs; this module finds
+room: `place` in the plane, `apart` along one axis.
 """
 
 import math
@@ -22,8 +22,8 @@ Point = tuple[float, float]
 FONT_PX = 12
 _CHAR_PX, _LINE_PX = 6.6, 15.0  # of a text of that size, in a wide font
 _BOLD = 1.12  # how much wider bold letters are
-# Where the middle of a text may lie: halves of its size off the place. Above and
-# below it may lie askew, which finds room at the edge of a picture.
+# Where the middle of a text may be, in halves of its size from the point. Above and
+# below, half steps aside help at the edge of a picture.
 _SIDES = (
     *((x, y) for y in (1.0, -1.0) for x in (0.0, 1.0, -1.0, 0.5, -0.5)),
     *((1.0, 0.0), (-1.0, 0.0)),
@@ -39,12 +39,12 @@ class Box(NamedTuple):
     high: float
 
     def meets(self, other: "Box") -> bool:
-        """Tell whether the two have some of the plane in common."""
+        """Return whether the two overlap."""
         across = self.left < other.right and other.left < self.right
         return across and self.low < other.high and other.low < self.high
 
     def holds(self, other: "Box") -> bool:
-        """Tell whether the other lies within this one."""
+        """Return whether the other lies within this one."""
         across = self.left <= other.left and other.right <= self.right
         return across and self.low <= other.low and other.high <= self.high
 
@@ -54,7 +54,7 @@ Boxes = tuple[Box, ...]
 
 
 def text_px(text: str, bold: bool = False) -> Point:
-    """Return about how wide and how high a text is, of one line or more. [px]"""
+    """Return the approximate width and height of a text of one line or more. [px]"""
     lines = text.replace("<b>", "").replace("</b>", "").split("<br>")
     wide = max(map(len, lines)) * _CHAR_PX
     return wide * (_BOLD if bold else 1.0), len(lines) * _LINE_PX
@@ -63,18 +63,18 @@ def text_px(text: str, bold: bool = False) -> Point:
 def boxes(
     at: Point, size_px: Point, scales: Sequence[float], off_px: Point = (0.0, 0.0)
 ) -> Boxes:
-    """Return the boxes of what keeps its size on the screen.
+    """Return the boxes of a thing that keeps its size on the screen.
 
     Parameters
     ----------
     at : tuple of float
-        Its place, in units of the axes.
+        Its point, in units of the axes.
     size_px : tuple of float
         Its width and height.
     scales : sequence of float
-        Pixels to a unit, one for each size of the picture.
+        Pixels per unit, one for each size of the picture.
     off_px : tuple of float
-        How far its middle is off its place, to the right and up.
+        How far its middle is from its point, to the right and up.
     """
     (x, y), (right, up) = at, off_px
     across, half = size_px[0] / 2, size_px[1] / 2
@@ -90,15 +90,15 @@ def boxes(
 
 
 def meet(some: Boxes, others: Boxes) -> bool:
-    """Tell whether two things lie on one another in a picture of any size."""
+    """Return whether two things overlap at any size of the picture."""
     return any(a.meets(b) for a, b in zip(some, others, strict=True))
 
 
 class Label(NamedTuple):
-    """A text for a place.
+    """A text for a point.
 
-    ``gaps_px`` are how far off it may stand, the best first, ``toward`` is the
-    direction in which it would best stand.
+    ``gaps_px`` are its possible distances from the point, the best first; ``toward``
+    is the preferred direction.
     """
 
     text: str
@@ -109,7 +109,7 @@ class Label(NamedTuple):
 
 
 class Room(NamedTuple):
-    """What there is to place texts in: the scales [px per unit], a frame, things drawn."""
+    """Room for texts: the scales [px per unit], the frame, the boxes already taken."""
 
     scales: tuple[float, ...]
     frame: Box
@@ -117,7 +117,7 @@ class Room(NamedTuple):
 
 
 class Placed(NamedTuple):
-    """A label, the way [px] from its place to its middle, and its boxes."""
+    """A label, the offset [px] of its middle from its point, and its boxes."""
 
     label: Label
     off_px: Point
@@ -129,16 +129,16 @@ def place(
     room: Room,
     cost: Callable[[Placed], float] = lambda _: 0.0,
 ) -> Placed | None:
-    """Return the first place of least cost at which a text has room, None for none.
+    """Return the first position of least cost with room for a text, None for none.
 
     Parameters
     ----------
     labels : iterable of Label
-        Ways to say it, or places to say it at, the best first.
+        Possible texts, or points for them, the best first.
     room : Room
-        What to stay within and to keep off; the place found is not added.
+        What to stay within and to avoid; the result is not added to it.
     cost : callable
-        What speaks against a place: 0 for nothing, infinity where it must not be.
+        The cost of a position: 0 for a good one, infinity for a forbidden one.
     """
     best, least = None, float("inf")
     for tried in (tried for label in labels for tried in _around(label, room)):
@@ -151,7 +151,7 @@ def place(
 
 
 def _around(label: Label, room: Room) -> Iterator[Placed]:
-    """Yield where a label may stand in the frame: close by on every side, then off."""
+    """Yield a label's positions in the frame: near it on every side, then farther."""
     wide, high = size = text_px(label.text, label.bold)
 
     def turned(side: Point) -> float:
@@ -163,13 +163,13 @@ def _around(label: Label, room: Room) -> Iterator[Placed]:
         for x, y in sides:
             for across, up in _ways((x, y), gap, label.gaps_px[0]):
                 off = x * (wide / 2 + across), y * (high / 2 + up)
-                found = boxes(label.at, size, room.scales, off)
-                if all(map(room.frame.holds, found)):
-                    yield Placed(label, off, found)
+                covered = boxes(label.at, size, room.scales, off)
+                if all(map(room.frame.holds, covered)):
+                    yield Placed(label, off, covered)
 
 
 def _ways(side: Point, gap: float, near: float) -> list[Point]:
-    """Return how far off on a side, across and up; near in one, far in the other too."""
+    """Return distances on a side, across and up, also near in one and far in the other."""
     share = 1 / math.hypot(*side)
     ways = [(gap * share, gap * share)]
     if gap > near and abs(side[0]) == abs(side[1]):
@@ -200,16 +200,16 @@ def apart(
     low: float = -float("inf"),
     high: float = float("inf"),
 ) -> list[float]:
-    """Move texts along one axis, as little as may be, until none lies on another.
+    """Move texts along one axis, as little as possible, until none overlap.
 
     Parameters
     ----------
     middles : sequence of float
-        Where each would best have its middle, in the order that they keep.
+        The preferred middle of each, in the order to keep.
     sizes : sequence of float
         How long each is, in the same unit.
     low, high : float
-        What they stay within; those that cannot all do so go beyond ``high``.
+        The bounds; texts that do not fit go beyond ``high``.
 
     Returns
     -------
@@ -218,10 +218,11 @@ def apart(
     """
     if not len(middles):
         return []
-    # Less what the texts before it take up, each must only not be before the last.
+    # With the lengths of the texts before it subtracted, each middle only has to be
+    # no smaller than the last.
     steps = [(a + b) / 2 for a, b in pairwise(sizes)]
     packed = np.concatenate(([0.0], np.cumsum(steps)))
-    blocks: list[tuple[float, int]] = []  # those that touch, about their mean
+    blocks: list[tuple[float, int]] = []  # texts that touch: their mean and count
     for wish in (np.asarray(middles, dtype=np.float64) - packed).tolist():
         mean, count = wish, 1
         while blocks and blocks[-1][0] > mean:

@@ -9,10 +9,10 @@ from lightplan.colours import Colours
 class Theme(NamedTuple):
     """Colours of one theme.
 
-    ``light`` runs from dark to hard light; ``usable`` from little ISO to the
-    ceiling and ``over`` beyond it, in even steps of OKLab lightness, so that
-    they look the same to every kind of colour vision. ``sides`` follow
-    `spots.LIGHTS`: from front light to backlight ever darker, then top light.
+    ``light`` runs from dark to hard light; ``usable`` from low ISO to the ceiling and
+    ``over`` beyond it, in even steps of OKLab lightness, so that every kind of colour
+    vision sees the same steps. ``sides`` follow `spots.LIGHTS`: ever darker from front
+    light to backlight, then top light.
     """
 
     surface: str
@@ -35,7 +35,7 @@ def faded(colour: str, alpha: float) -> str:
     return f"rgba({red},{green},{blue},{alpha})"
 
 
-# Alike in both themes: it is the same ISO, and lies beside its key.
+# The same in both themes: it is the same ISO, and its key is beside it.
 _USABLE = (
     "#FCF9EA",
     "#EFE4C8",

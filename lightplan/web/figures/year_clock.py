@@ -1,4 +1,4 @@
-"""The axis of a year's picture: the hours of the local clock that it shows."""
+"""The time axis of a year's picture: which hours of the local clock it shows."""
 
 from lightplan.trip.drives import Drive
 from lightplan.web.figures.base import Figure
@@ -6,11 +6,11 @@ from lightplan.web.figures.year_lines import Days, of_day
 
 
 def span(days: Days, zone: str) -> tuple[int, int]:
-    """Return the minutes of the day from which and up to which a picture is cut.
+    """Return the first and last minute of the day that a picture shows.
 
-    Whole hours that hold every gate and every sunrise and sunset, with an hour to
-    spare; the whole day where a session or the sunlight lasts past midnight, where
-    there are nights, and where nothing is left to cut by.
+    Whole hours that hold every gate, sunrise and sunset, with an hour to spare. The
+    whole day if a session or the sunlight lasts past midnight, if there are night
+    drives, or if there are neither gates nor sunrises.
     """
     suns = [(day.sun.sunrise_utc, day.sun.sunset_utc, day.date) for day in days]
     held = [s for day in days for s in day.sessions if isinstance(s, Drive)]

@@ -39,7 +39,7 @@ def heat(
 
 
 def of_day(zone: str, utc: np.datetime64 | None, date: dt.date) -> float | None:
-    """Return the place's clock at an instant as minutes of its day; None for None."""
+    """Return the local time of an instant as minutes of the day; None for None."""
     if utc is None:
         return None
     wall = localtime.to_wall(zone, utc)
@@ -48,7 +48,7 @@ def of_day(zone: str, utc: np.datetime64 | None, date: dt.date) -> float | None:
 
 
 def _unjoined(values: list[float | None]) -> list[float | None]:
-    """Leave a gap where a time passes midnight, from the foot to the head."""
+    """Leave a gap where a time passes midnight, from bottom to top of the picture."""
     return [
         None
         if i
@@ -63,7 +63,7 @@ def _unjoined(values: list[float | None]) -> list[float | None]:
 def _line(
     days: Days, values: list[float | None], theme: Theme, dash: str, width: float
 ) -> list[Figure]:
-    """Return a line that shows on light and dark grounds: ink with a pale rim."""
+    """Return a line visible on light and dark ground: ink with a pale border."""
     line = {
         "type": "scatter",
         "mode": "lines",
@@ -170,7 +170,7 @@ def closed_names(days: Days, theme: Theme) -> list[Figure]:
             0.5,
             reason,
             theme,
-            # Across only where it fits on a phone, less than a pixel to the day.
+            # Across only if it fits on a phone, at less than a pixel per day.
             textangle=-90 if (last - first).days < 200 else 0,
         )
         for first, last, reason in closed_runs(days)
@@ -178,7 +178,7 @@ def closed_names(days: Days, theme: Theme) -> list[Figure]:
 
 
 def clock_changes(days: Days, zone: str) -> list[tuple[dt.date, str]]:
-    """Return the dates on which the clock has changed, and from what to what."""
+    """Return the dates on which the clock changes, with the offsets before and after."""
     offsets = [localtime.offset_text(zone, day.sun.noon_utc) for day in days]
     return [
         (days[i].date, f"{offsets[i - 1]} to {offsets[i]}")
@@ -228,7 +228,7 @@ def label(x: str, y: float, text: str, theme: Theme, **more: Any) -> Figure:
         "y": y,
         "xref": "x",
         "yref": "paper",
-        # Plotly takes it for markup.
+        # Plotly reads it as markup.
         "text": escape(text, quote=False).replace("\n", "<br>"),
         "showarrow": False,
         "bgcolor": faded(theme.surface, 0.9),

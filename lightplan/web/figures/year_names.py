@@ -6,7 +6,7 @@ from lightplan.web.figures.base import Figure
 from lightplan.web.figures.theme import Theme
 from lightplan.web.figures.year_lines import Days, of_day
 
-# Minutes of a whole day's picture that a name is high, so that it hides no line.
+# The height of a name, in minutes of a whole day's picture, so that it hides no line.
 _ROOM_MIN = 75
 
 
@@ -56,7 +56,7 @@ def _middle_of_first_run(indexes: list[int]) -> int:
 
 
 def _lengthens(days: Days, i: int) -> bool:
-    """Tell whether the day is one of spring: the names' lines part to the right."""
+    """Return whether days lengthen, so that the two lines diverge to the right."""
     noons = [day.sun.noon_altitude_deg for day in days[max(i - 1, 0) : i + 1]]
     return noons[-1] > noons[0]
 
@@ -68,7 +68,7 @@ def _gate_names(days: Days, session: Session, zone: str, theme: Theme) -> list[F
     date, drive = drives[len(drives) * 3 // 4]  # clear of the names on the left
     opens = of_day(zone, drive.opens_utc, date) or 0
     closes = of_day(zone, drive.closes_utc, date) or 0
-    # Past midnight the gates' time goes on at the head of the picture.
+    # After midnight the open hours continue at the top of the picture.
     parts = [(a, b) for a, b in ((opens, 24 * 60), (0, closes)) if b - a >= _ROOM_MIN]
     spans = [(opens, closes)] if closes > opens else parts
     return [

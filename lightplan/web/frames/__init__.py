@@ -1,1 +1,1 @@
-"""The page of a person's own frames: what a cover really takes."""
+"""The page Your frames: how many stops a cover really takes."""

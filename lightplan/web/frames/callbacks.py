@@ -1,7 +1,7 @@
 """Callbacks of the page Your frames.
 
 The script ``assets/learn.js`` reads files and puts their exposures into a store
-of the tab; all else follows from that store and the choices.
+of the tab; everything else follows from that store and the choices.
 """
 
 from functools import partial
@@ -61,15 +61,15 @@ def register(app: Dash, served: Loaded) -> None:
         catalog = saved.catalog(base, served)
         try:
             state.read(raw, catalog)
-        except ValueError:  # the page says so above all
+        except ValueError:  # the page already says so at the top
             raise PreventUpdate from None
         try:
             content = learn_content.content(
                 raw, choices, kept, catalog, typed.text(theme), clock.now()
             )
         except ValueError as error:
-            said = f"{as_sentence(str(error))} Showing the last results."
-            return {**dict.fromkeys(_OUTPUTS, no_update), "problem": said}
+            problem = f"{as_sentence(str(error))} Showing the last results."
+            return {**dict.fromkeys(_OUTPUTS, no_update), "problem": problem}
         return {**written(content, "table"), "problem": ""}
 
     @app.callback(
@@ -88,7 +88,7 @@ def register(app: Dash, served: Loaded) -> None:
     )
     def keep(clicks: list[object], names: object, covers: object, base: object) -> Sent:
         if not ctx.triggered_id or not ctx.triggered[0]["value"]:
-            raise PreventUpdate  # a button that just came
+            raise PreventUpdate  # a button that was just created
         name, cover = payloads.kept(ctx.triggered_id, names, covers)
         return kit_changes.learned(name, cover, base, served)
 

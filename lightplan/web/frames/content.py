@@ -16,7 +16,7 @@ from lightplan.frames import learning
 from lightplan.frames import read as frames
 from lightplan.frames import words as calibrate_words
 from lightplan.frames.calibrate import FEWEST_BURSTS, LOWEST_SUN_DEG, Fit, Group
-from lightplan.frames.groups import Told
+from lightplan.frames.groups import Settings
 from lightplan.frames.learning import GROUPINGS, Learned, Metering
 from lightplan.frames.read import Clock
 from lightplan.light import daylight
@@ -29,7 +29,7 @@ from lightplan.web.frames import kept as learn_frames
 from lightplan.web.frames.page import PLACES_OWN, SPOT, sides
 
 _LONGEST_GROUPS = 8000  # characters of group settings
-_MOST_GROUPS = 100  # more take long and are of no use
+_MOST_GROUPS = 100  # more are slow and of no use
 _MOST_SENTENCES = 8  # groups with a sentence on the evening: each takes two plans
 
 Texts = Mapping[str, Any]
@@ -40,7 +40,7 @@ class Asked(NamedTuple):
 
     clock: Clock
     usual: Group
-    told: Told
+    settings: Settings
     by: str
     how: Metering
     preset: Cover | None
@@ -64,44 +64,44 @@ def content(
     """
     request = state.read(raw, catalog)
     place = request.place
-    found_frames, dropped = learn_frames.kept(kept), learn_frames.dropped(kept)
-    if not found_frames and not dropped:
+    exposed, dropped = learn_frames.kept(kept), learn_frames.dropped(kept)
+    if not exposed and not dropped:
         return {**_nothing(place), "answer": _WELCOME}
     asked = read(choices, place, now)
-    timed = frames.timed(found_frames, asked.clock)
+    timed = frames.timed(exposed, asked.clock)
     dropped = learn_frames.account(dropped, timed.dropped)
     if not timed.frames:
         account = tables.account(dropped, 0)
         return {**_nothing(place), "answer": _no_frame(dropped), "account": account}
-    names = learning.grouped(timed, place, asked.by, asked.told.stretches)
+    names = learning.grouped(timed, place, asked.by, asked.settings.stretches)
     _check_few(names)
-    found = learning.learn(
+    learned = learning.learn(
         timed,
         names,
         place,
-        asked.told.group_of,
+        asked.settings.group_of,
         asked.usual,
         asked.how,
         asked.reference,
     )
-    found = found._replace(fits=_best_first(found))
-    said = {
-        fit.group.name: sentence(fit, found, asked, request)
-        for fit in found.fits[:_MOST_SENTENCES]
+    learned = learned._replace(fits=_best_first(learned))
+    sentences = {
+        fit.group.name: sentence(fit, learned, asked, request)
+        for fit in learned.fits[:_MOST_SENTENCES]
     }
-    points = figure.points(timed, names, found, place)
+    points = figure.points(timed, names, learned, place)
     first = points[0].fit if points else None
     preset = asked.preset or learning.usual_preset(first, place) if first else None
     return {
-        "answer": _answer(found, said),
-        "account": [*_account(dropped, found), *tables.doubt(found)],
+        "answer": _answer(learned, sentences),
+        "account": [*_account(dropped, learned), *tables.doubt(learned)],
         "found": "" if points else "hidden",
         "figure": figure.figure(points, preset, THEMES.get(theme, PAPER)),
-        "text": figure_words.picture(found, points, preset),
-        "table": tables.groups(found),
-        "keeps": tables.keeps(found, said, raw, catalog),
+        "text": figure_words.picture(learned, points, preset),
+        "table": tables.groups(learned),
+        "keeps": tables.keeps(learned, sentences, raw, catalog),
         "covers": [
-            as_table(learning.own_cover(fit)) for fit in found.fits if fit.usable
+            as_table(learning.own_cover(fit)) for fit in learned.fits if fit.usable
         ],
         "sides": form.data(sides(place)),
     }
@@ -138,10 +138,10 @@ def _no_frame(dropped: tuple[tuple[str, int, str], ...]) -> str:
 
 
 def _check_few(names: tuple[str, ...]) -> None:
-    found = len(set(names))
-    if found > _MOST_GROUPS:
+    count = len(set(names))
+    if count > _MOST_GROUPS:
         raise ValueError(
-            f"frames may be in at most {_MOST_GROUPS} groups, got {found:,}: choose "
+            f"frames may be in at most {_MOST_GROUPS} groups, got {count:,}: choose "
             "another grouping or fewer files"
         )
 
@@ -167,7 +167,7 @@ def read(choices: Texts, place: Place, now: dt.datetime) -> Asked:
     return Asked(
         clock=clock,
         usual=usual,
-        told=group_text.read(lines, usual, place),
+        settings=group_text.read(lines, usual, place),
         by=typed.one_of(text[ids.LEARN_BY] or "folder", GROUPINGS, "grouping"),
         how=Metering(
             typed.number(habit, "habit", -5, 5, " stops"),
@@ -193,19 +193,19 @@ def _usual(text: Mapping[str, str], place: Place) -> Group:
     )
 
 
-def _best_first(found: Learned) -> tuple[Fit, ...]:
-    """Return the fits: good ones, of most bursts, of the darkest cover first."""
+def _best_first(learned: Learned) -> tuple[Fit, ...]:
+    """Return the fits in order: usable ones, more bursts, darker covers first."""
 
     def rank(fit: Fit) -> tuple[bool, int, float]:
         return not fit.usable, -fit.bursts, -fit.stops
 
-    return tuple(sorted(found.fits, key=rank))
+    return tuple(sorted(learned.fits, key=rank))
 
 
-def _answer(found: Learned, said: Mapping[str, str]) -> str:
-    if not found.fits:
+def _answer(learned: Learned, sentences: Mapping[str, str]) -> str:
+    if not learned.fits:
         return "Apart from the reference there is no group to learn from."
-    best, *others = found.fits
+    best, *others = learned.fits
     usable = sum(fit.usable for fit in others)
     more = ""
     if usable:
@@ -213,24 +213,24 @@ def _answer(found: Learned, said: Mapping[str, str]) -> str:
             f" {usable} more {'group is' if usable == 1 else 'groups are'} listed "
             "below."
         )
-    return said[best.group.name] + more
+    return sentences[best.group.name] + more
 
 
-def sentence(fit: Fit, found: Learned, asked: Asked, request: Request) -> str:
-    """Return what a group's cover takes, and what that means of an evening."""
+def sentence(fit: Fit, learned: Learned, asked: Asked, request: Request) -> str:
+    """Return how many stops a group's cover takes, and the effect in the evening."""
     if fit.too_few:
         lacking = FEWEST_BURSTS - fit.bursts
         return f"{calibrate_words.learned(fit)} {lacking} more would be enough."
     place = request.place
     against = asked.preset or learning.usual_preset(fit, place)
-    date = found.dates[fit.group.name]
+    date = learned.dates[fit.group.name]
     return calibrate_words.evening(fit, place, date, request.rigs[0], against)
 
 
 def _account(
-    dropped: tuple[tuple[str, int, str], ...], found: Learned
+    dropped: tuple[tuple[str, int, str], ...], learned: Learned
 ) -> list[Component]:
-    every = [*found.fits, *([found.reference] if found.reference else [])]
+    every = [*learned.fits, *([learned.reference] if learned.reference else [])]
     dark = sum(fit.dark for fit in every)
     if dark:
         reason = naming.minus(f"sun below {LOWEST_SUN_DEG:g}°")

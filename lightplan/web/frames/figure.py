@@ -1,8 +1,7 @@
 """Measured against expected: each burst over the sun's altitude, group by group.
 
 Open ground, or whatever a group is counted from, is the line at zero; darker
-is lower. A group keeps its mark and its name, and its bursts that were set
-aside are hollow.
+is lower. A group keeps its mark and its name; bursts set aside are hollow.
 """
 
 from typing import Any, NamedTuple
@@ -24,18 +23,18 @@ from lightplan.web.figures.base import FONT, Figure, sheet
 from lightplan.web.figures.theme import SYMBOLS, Theme
 
 HEIGHT_PX = 400  # of the plot's inside; the style sheet gives a little more
-_LINE_PX = 30  # that a name takes
+_LINE_PX = 30  # the height of a name
 MOST_NAMES = 8
 _LONGEST_NAME = 18
-_ABOVE, _BELOW = 3.0, 4.0  # stops round the groups; what lies beyond is at the rim
+_ABOVE, _BELOW = 3.0, 4.0  # stops around the groups; marks beyond are at the edge
 _SIGNS = dict(zip(SYMBOLS, "●■◆▲✚✖", strict=True))
 
 
 class Points(NamedTuple):
     """A group's bursts, shape (n,): altitude of the sun, stops darker, when.
 
-    ``aside`` marks outliers, ``frames`` how many each has; ``first``
-    and ``last`` are times of the place's clock.
+    ``aside`` marks outliers, ``frames`` counts each one's frames; ``first``
+    and ``last`` are local times.
     """
 
     fit: Fit
@@ -50,7 +49,7 @@ class Points(NamedTuple):
 def points(
     timed: Timed, names: tuple[str, ...], found: Learned, place: Place
 ) -> list[Points]:
-    """Return the bursts of every group that has some, in the order of the fits."""
+    """Return the bursts of every group that has any, in the order of the fits."""
     of, lit = learning.members(names), ~np.isnan(found.taken)
     altitude_deg = sun.position(
         timed.utc, place.latitude_deg, place.longitude_deg
@@ -77,7 +76,7 @@ def _points(
         calibrate.bursts(utc), return_index=True, return_counts=True
     )
     stops = calibrate.votes(utc, taken)
-    # The kept ones are the nearest to the middle.
+    # The bursts kept are those nearest to the middle.
     aside = np.ones(len(stops), dtype=bool)
     nearest = np.argsort(np.abs(stops - fit.stops), kind="stable")
     aside[nearest[: fit.bursts - fit.outliers]] = False
@@ -182,7 +181,7 @@ def _colour(i: int, theme: Theme) -> str:
 
 
 def _level(group: Points, i: int, theme: Theme) -> list[dict[str, Any]]:
-    """Return a group's middle and the band of its ±, if it is to be used."""
+    """Return a group's middle and the band of its ±, if it is usable."""
     if not group.fit.usable:
         return []
     middle, half = group.fit.stops, group.fit.sure_to_stops
@@ -265,7 +264,7 @@ def _names(
 
 
 def _short(name: str) -> str:
-    # Plotly takes it for markup, and a folder may be called anything.
+    # Plotly reads it as markup, and a folder may have any name.
     cut = name if len(name) <= _LONGEST_NAME else name[: _LONGEST_NAME - 1] + "…"
     return cut.replace("&", "&amp;").replace("<", "&lt;")
 

@@ -9,11 +9,11 @@ from lightplan.web.frames import tables
 from lightplan.web.frames.figure import MOST_NAMES, Points, curve
 
 
-def picture(found: Learned, groups: list[Points], preset: Cover | None) -> str:
+def picture(learned: Learned, groups: list[Points], preset: Cover | None) -> str:
     """Return what the picture shows and how to read it, from the same arguments."""
     if not groups or preset is None:
         return ""
-    return f"{_shown(groups, preset)} {_key(found, groups)}"
+    return f"{_shown(groups, preset)} {_key(learned, groups)}"
 
 
 def _shown(groups: list[Points], preset: Cover) -> str:
@@ -57,13 +57,13 @@ def _span(low: str, high: str) -> str:
     return f"at {low}" if low == high else f"from {low} to {high}"
 
 
-def _key(found: Learned, groups: list[Points]) -> str:
+def _key(learned: Learned, groups: list[Points]) -> str:
     bursts = sum(len(g.stops) for g in groups)
     aside = sum(int(g.aside.sum()) for g in groups)
-    counted = " and the reference" if found.reference else ""
+    counted = " and the reference" if learned.reference else ""
     set_aside = (
         f"{aside:,} hollow {'mark was' if aside == 1 else 'marks were'} set aside as "
-        "outliers, marks at the edge lie outside the chart. "
+        "outliers; marks at the edge lie outside the chart. "
         if aside
         else ""
     )

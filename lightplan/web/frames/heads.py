@@ -1,9 +1,9 @@
 """Headers of frames as the browser sends them: exposures go back, nothing is stored.
 
 A request is a length, an index in JSON and bytes: for each file its name, its
-size and the pieces of it that are sent. Where a header goes on elsewhere, the
-answer names the next piece wanted, so that no more leaves the browser than the
-header itself. Nothing is written to a disk.
+size and the pieces of it that are sent. If a header continues elsewhere, the
+answer names the next piece wanted, so that nothing but the header leaves the
+browser. Nothing is written to disk.
 """
 
 import json
@@ -22,7 +22,7 @@ from lightplan.web.frames import kept
 
 PATH = "/learn/heads"
 LARGEST_BODY_BYTES = 4_500_000
-PIECE_BYTES = 16_384  # a header mostly fits, its thumbnail image mostly does not
+PIECE_BYTES = 16_384  # mostly holds a header, mostly not its thumbnail
 _MOST_FILES = 32  # in one request, as `learn.js` sends them
 _MOST_PIECES = 20  # of one file; `learn.js` sends nine at most
 _LONGEST_NAME = 300
@@ -46,7 +46,7 @@ class Missing(OSError):
 
 
 class _Pieces:
-    """A file of which only some pieces are known; ``missing`` is what was wanted."""
+    """A file with only some pieces known; ``missing`` is the first one wanted."""
 
     def __init__(self, part: Part) -> None:
         self._part = part
@@ -55,15 +55,15 @@ class _Pieces:
 
     def read(self, size: int = -1) -> bytes:
         end = self._part.size if size < 0 else min(self._at + size, self._part.size)
-        found = b""
+        read = b""
         while self._at < end:
             data = self._from(self._at, end)
             if not data:
                 self.missing = self.missing or (self._at, end)
                 raise Missing
-            found += data
+            read += data
             self._at += len(data)
-        return found
+        return read
 
     def seek(self, offset: int, whence: int = 0) -> int:
         base = (0, self._at, self._part.size)[whence]
@@ -116,7 +116,7 @@ def unpacked(body: bytes) -> list[Part]:
                 raise ValueError("a file in too many pieces")
             known = []
             for offset, length in pieces:
-                # Back and forth, a small request would be copied without end.
+                # Going back and forth, a small request could be copied endlessly.
                 if int(length) < 0:
                     raise ValueError("a piece of negative length")
                 known.append((int(offset), body[at : at + int(length)]))
@@ -140,12 +140,12 @@ def answer(part: Part) -> Answer:
     """
     if _is_table(part):
         return _table(part)
-    found = frame(part)
-    if isinstance(found, Frame):
-        return {"frames": [kept.packed(found)], "dropped": []}
-    if isinstance(found, Dropped):
-        return {"frames": [], "dropped": [list(found)]}
-    return {"more": found}
+    result = frame(part)
+    if isinstance(result, Frame):
+        return {"frames": [kept.packed(result)], "dropped": []}
+    if isinstance(result, Dropped):
+        return {"frames": [], "dropped": [list(result)]}
+    return {"more": result}
 
 
 def _is_table(part: Part) -> bool:
@@ -163,13 +163,13 @@ def frame(part: Part) -> Frame | Dropped | list[int]:
         return Dropped(name, frames.TOO_LONG)
     file = _Pieces(part)
     try:
-        found: Frame | Dropped = Frame(name, headers.read(cast(BinaryIO, file)))
+        result: Frame | Dropped = Frame(name, headers.read(cast(BinaryIO, file)))
     except Unusable as reason:
-        found = Dropped(name, str(reason))
+        result = Dropped(name, str(reason))
     except Missing:
-        found = Dropped(name, headers.NO_HEADER)
+        result = Dropped(name, headers.NO_HEADER)
     if file.missing is None:
-        return found
+        return result
     # The parser may have gone on without the piece; its result is then incomplete.
     start, end = file.missing
     return [start, min(max(end - start, PIECE_BYTES), part.size - start)]
@@ -182,12 +182,12 @@ def _table(part: Part) -> Answer:
         return {"frames": [], "dropped": [[one_line(part.name), reason]]}
     rows = max(data.count(b"\n"), data.count(b"\r"))
     if rows > _MOST_ROWS:
-        reason = f"a table of {rows:,} rows, of at most {_MOST_ROWS:,}: leave some out"
+        reason = f"a table of {rows:,} rows, more than {_MOST_ROWS:,}: leave some out"
         return {"frames": [], "dropped": [[one_line(part.name), reason]]}
     try:
         reading = frames_csv.read_bytes(data, part.name)
     except ValueError as error:
-        # The sentence names the file, so that it needs no example beside it.
+        # The sentence names the file, so the page need not name it as an example.
         return {"frames": [], "dropped": [["", str(error)]]}
     return {
         "frames": [kept.packed(frame) for frame in reading.frames],

@@ -1,8 +1,8 @@
 """Exposures of frames as the browser keeps them while its tab is open.
 
-A row a frame, small enough for thousands: name, what the camera's clock said,
-minutes from UTC, the satellites' time, f-number, shutter, ISO, compensation,
-group. What was dropped is kept as counts.
+One row per frame, small enough for thousands: name, the camera's clock, its offset
+from UTC in minutes, GPS time, f-number, shutter, ISO, compensation, group. Dropped
+files are kept as counts.
 """
 
 import datetime as dt
@@ -19,7 +19,7 @@ from lightplan.frames.read import Dropped, Frame
 
 MOST_FRAMES = 20_000  # about 2 MB; a tab’s storage takes 5
 _MOST_REASONS = 100  # the page's script counts a dozen
-_FARTHEST_MIN = 26 * 60  # two clocks of one moment differ by no more
+_FARTHEST_MIN = 26 * 60  # clocks in two zones differ by no more
 _FARTHEST = np.timedelta64(_FARTHEST_MIN, "m")
 
 Row = list[Any]
@@ -42,18 +42,18 @@ def packed(frame: Frame) -> Row:
 
 
 def kept(data: object) -> tuple[Frame, ...]:
-    """Return the frames that a browser keeps; rows that are none are left out.
+    """Return the frames that a browser keeps, without malformed rows.
 
-    Files of one name, moment and exposure are one frame, whatever their folders.
+    Files with the same name, time and exposure are one frame, whatever their folders.
     """
     rows = data.get("frames") if isinstance(data, Mapping) else None
     if not isinstance(rows, list):
         return ()
-    found = (_frame(row) for row in rows[:MOST_FRAMES])
+    read = (_frame(row) for row in rows[:MOST_FRAMES])
     return tuple(
         {
             (frame.name.rpartition("/")[2], frame.exposure): frame
-            for frame in found
+            for frame in read
             if frame is not None
         }.values()
     )
@@ -77,8 +77,8 @@ def account(
     before: Iterable[tuple[str, int, str]], after: Iterable[Dropped]
 ) -> tuple[tuple[str, int, str], ...]:
     """Return what was dropped on reading and since, most first."""
-    found = [*before, *frames.account(after)]
-    return tuple(sorted(found, key=lambda entry: -entry[1]))
+    entries = [*before, *frames.account(after)]
+    return tuple(sorted(entries, key=lambda entry: -entry[1]))
 
 
 def _frame(row: Row) -> Frame | None:
@@ -103,7 +103,7 @@ def _frame(row: Row) -> Frame | None:
 
 
 def _moment(text: object) -> np.datetime64:
-    """Return what `packed` wrote as text; numpy would read more, and warn of some."""
+    """Return a time that `packed` wrote; numpy would accept other forms too, and warn."""
     moment = dt.datetime.fromisoformat(str(text))
     if moment.tzinfo is not None:
         raise ValueError("a time with a zone")
@@ -111,7 +111,7 @@ def _moment(text: object) -> np.datetime64:
 
 
 def _is_far(exposure: Exposure) -> bool:
-    """Tell whether the clocks of a frame are farther apart than zones are."""
+    """Return whether a frame's clocks differ by more than zones can."""
     gps, offset = exposure.gps_utc, exposure.offset_min
     return abs(offset or 0) > _FARTHEST_MIN or (
         gps is not None and bool(abs(gps - exposure.wall) > _FARTHEST)

@@ -63,7 +63,7 @@ def page(visit: Visit) -> dmc.MantineProvider:
 
 
 def sides(place: Place) -> Options:
-    """Return what the light may come from: a side, or as at a spot of the place."""
+    """Return the choices for the light: a side, or as at a spot of the place."""
     looks = [(SPOT + s.name, f"as at {s.name}") for s in place.spots]
     return [*((f.key, f.key) for f in FACINGS), *looks]
 
@@ -91,8 +91,9 @@ def _drop() -> html.Section:
             ),
             html.P(id=ids.LEARN_PROGRESS, role="status"),
             html.P(
-                "Only the headers are read, mostly the first 16 kB of a file, by the "
-                "lightplan you have open here, which stores nothing. The exposures "
+                "Only the headers are read, mostly the first 16 kB of a file. They go "
+                "to the lightplan server that this page comes from, which stores "
+                "nothing. The exposures "
                 "stay in this tab until you close it. A table needs the columns time, "
                 "f, shutter and ISO; compensation, UTC offset, flash and group are "
                 "optional.",
@@ -239,7 +240,7 @@ def _controls(raw: Raw, loaded: Loaded) -> list[Component]:
     ]
 
 
-# As long as the frames themselves.
+# The settings last as long as the frames: while the tab is open.
 _KEPT: dict[str, Any] = {"persistence": True, "persistence_type": "session"}
 
 

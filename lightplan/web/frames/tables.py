@@ -1,4 +1,4 @@
-"""What was learned in numbers, what was dropped, and the way to keep a cover."""
+"""The results in numbers, the files dropped, and the buttons to save a cover."""
 
 from collections.abc import Iterable, Mapping
 
@@ -24,7 +24,7 @@ Dropped = Iterable[tuple[str, int, str]]
 
 
 def account(dropped: Dropped, used: int) -> list[Component]:
-    """Return how many frames count, and a line for each reason to drop others."""
+    """Return how many frames are used, and a line for each reason to drop others."""
     dropped = tuple(dropped)
     lost = sum(count for _, count, _ in dropped)
     head = f"{used:,} of {used + lost:,} files or rows used"
@@ -44,33 +44,33 @@ def account(dropped: Dropped, used: int) -> list[Component]:
     return [html.Details([html.Summary(summary), html.Ul(lines)], open=not used)]
 
 
-def doubt(found: Learned) -> list[Component]:
+def doubt(learned: Learned) -> list[Component]:
     """Return the warning that another setting of the clock fits better, if one does."""
-    if found.misfit is None:
+    if learned.misfit is None:
         return []
-    said = calibrate_words.clock_doubt(found.misfit)
-    return [html.P(said, className="problem")]
+    return [html.P(calibrate_words.clock_doubt(learned.misfit), className="problem")]
 
 
-def groups(found: Learned) -> list[Component]:
+def groups(learned: Learned) -> list[Component]:
     """Return a row for every group."""
     heads = (
-        "Group", "Stops", "Two thirds within", "Middle within", "Frames", "Bursts",
-        "Set aside", "Counted from", "Sky", "Verdict",
+        "Group", "Stops", "Spread", "Error", "Frames", "Bursts", "Set aside",
+        "Counted from", "Sky", "Verdict",
     )  # fmt: skip
-    reference = [found.reference] if found.reference else []
+    reference = [learned.reference] if learned.reference else []
     rows = [
-        *(_row(fit, verdict(fit, found.misfit is not None)) for fit in found.fits),
+        *(_row(fit, verdict(fit, learned.misfit is not None)) for fit in learned.fits),
         *(_row(fit, "the reference") for fit in reference),
     ]
     caption = (
         "How many stops darker each group was metered than its base under the same "
-        "sky and sun; a burst of frames counts once."
+        "sky and sun; a burst of frames counts once. The spread holds about two thirds "
+        "of the bursts; the error is that of the group’s stops."
     )
     return [html.H2("Group by group"), *captioned(caption, "Groups", heads, rows)]
 
 
-def _row(fit: Fit, said: str) -> tuple[str, ...]:
+def _row(fit: Fit, verdict: str) -> tuple[str, ...]:
     some = fit.bursts > 0
     return (
         fit.group.name,
@@ -82,7 +82,7 @@ def _row(fit: Fit, said: str) -> tuple[str, ...]:
         f"{fit.outliers:,}",
         daylight.cover_named(fit.group.base).label,
         daylight.sky_named(fit.group.sky).label,
-        said,
+        verdict,
     )
 
 
@@ -96,7 +96,7 @@ def verdict(fit: Fit, doubted: bool) -> str:
     if fit.too_wide:
         return "too wide a spread"
     if fit.implausible:
-        return "no cover does that"
+        return "not possible for a cover"
     return calibrate_words.CHECK_CLOCK if doubted else "good enough"
 
 
@@ -105,17 +105,17 @@ def _signed(stops: float) -> str:
 
 
 def keeps(
-    found: Learned, said: Mapping[str, str], raw: Raw, catalog: Catalog
+    learned: Learned, sentences: Mapping[str, str], raw: Raw, catalog: Catalog
 ) -> list[Component]:
     """Return a sentence for each group, and a button to save a good one."""
     items: list[Component] = []
-    for number, fit in enumerate(found.fits):  # good ones first
-        text = said.get(fit.group.name) or calibrate_words.learned(fit)
+    for number, fit in enumerate(learned.fits):  # good ones first
+        text = sentences.get(fit.group.name) or calibrate_words.learned(fit)
         keep = _keep(fit, number, raw, catalog) if fit.usable else ""
         items.append(html.Li([html.P(text, className="said"), keep]))
     limits = [html.P(limit) for limit in calibrate_words.LIMITS]
     first = as_sentence(calibrate_words.CHECK_CLOCK)
-    doubted = [html.P(first, className="problem")] if found.misfit else []
+    doubted = [html.P(first, className="problem")] if learned.misfit else []
     return [
         html.H2("Save what was learned"),
         *doubted,

@@ -1,1 +1,1 @@
-"""The page of a person's own places and kit, and the form that edits them."""
+"""The page Kit and places: a user's own entries, and the form that edits them."""

@@ -1,7 +1,7 @@
 """Callbacks of the page Kit and places.
 
-The server checks and writes catalogs and keeps none: a change (`kit_changes`) is
-handed to the browser, which compares revisions and keeps it.
+The server checks and writes catalogs but keeps none: a change (`changes`) goes to the
+browser, which compares revisions and saves it.
 """
 
 from functools import partial
@@ -78,7 +78,7 @@ def register(app: Dash, served: Loaded) -> None:
         base: object,
     ) -> Any:
         if not ctx.triggered_id or not ctx.triggered[0]["value"]:
-            raise PreventUpdate  # a button that just came
+            raise PreventUpdate  # a button that was just created
         shown = payloads.checked(payloads.Original, original)
         kind, lines = shown["kind"], form.read(**payloads.typed(fields, values))
         cause = payloads.cause(ctx.triggered_id, kind)
@@ -152,7 +152,7 @@ def _register_files(app: Dash, served: Loaded) -> None:
         if not contents:
             raise PreventUpdate
         called = typed.text(name)
-        # Emptied, so that the same file, mended, can be loaded again.
+        # Emptied, so that the same file can be loaded again once it is corrected.
         return {
             **changes.from_file(str(contents), called, base, served),
             "contents": "",

@@ -1,4 +1,4 @@
-"""Changes of a browser's catalog: checked, written out, or refused in a sentence."""
+"""Changes of a browser's catalog: checked, and written or refused with a sentence."""
 
 import base64
 from typing import Any
@@ -40,7 +40,7 @@ def saved(original: Sent, lines: form.Flat, base: object, served: Loaded) -> Sen
 
 
 def _unused(catalog: Catalog, kind: str, name: str) -> str:
-    """Say that a body, lens or converter serves no rig: pages offer rigs alone."""
+    """Say that no rig uses a body, lens or converter: pages offer only rigs."""
     part = PARTS.get(kind)
     if part is None or any(getattr(rig, part) == name for rig in catalog.rigs):
         return ""
@@ -72,13 +72,13 @@ def from_file(contents: str, name: str, base: object, served: Loaded) -> Sent:
     except ValueError:  # neither base64 nor UTF-8
         return _refused(f"{name} is not UTF-8 text", _KEPT)
     try:
-        found = own.read(text, name)
+        loaded = own.read(text, name)
     except PlacesError as error:
         return _refused(str(error), _KEPT)
     now = own.counted(own.catalog(base, served))
     ask = (
-        f"This browser has {now} of yours. Replace them with the {own.counted(found)} "
-        f"in {name}?"
+        f"This browser has {now} of yours. Replace them with the "
+        f"{own.counted(loaded)} in {name}?"
     )
     return _wanted(
         Wanted(
@@ -92,7 +92,7 @@ def from_file(contents: str, name: str, base: object, served: Loaded) -> Sent:
 
 
 def without_own(base: object, served: Loaded) -> Sent:
-    """Return that the browser is to keep nothing, once its owner says so."""
+    """Return the change after which the browser keeps nothing; the user is asked first."""
     now = own.counted(own.catalog(base, served))
     return _wanted(
         Wanted(

@@ -21,12 +21,12 @@ ONE_OF = {
 
 def entry(catalog: Catalog, kind: str, name: str) -> Entry | None:
     """Return the entry of that kind and name, None if missing."""
-    found: tuple[Entry, ...] = getattr(catalog, kind)
-    return next((e for e in found if getattr(e, "name", "") == name), None)
+    entries: tuple[Entry, ...] = getattr(catalog, kind)
+    return next((e for e in entries if getattr(e, "name", "") == name), None)
 
 
 def put(catalog: Catalog, kind: str, name: str, table: dict[str, Any]) -> Catalog:
-    """Return the catalog with an entry in the place of the one of that name.
+    """Return the catalog with an entry added, or replaced if it has that name.
 
     Parameters
     ----------
@@ -35,10 +35,10 @@ def put(catalog: Catalog, kind: str, name: str, table: dict[str, Any]) -> Catalo
     kind : str
         A key of `ONE_OF`.
     name : str
-        What the entry is called now; empty for a new one, which goes last.
+        The entry's present name; empty for a new one, which goes last.
     table : dict
-        The entry as its file would write it. Rigs follow a part's new name,
-        places and spots a cover's.
+        The entry as a table of the file. Rigs take over a part's new name, places and
+        spots a cover's.
 
     Raises
     ------
@@ -58,7 +58,7 @@ def put(catalog: Catalog, kind: str, name: str, table: dict[str, Any]) -> Catalo
         for rig in data["rigs"]:
             if rig.get(PARTS[kind]) == name:
                 rig[PARTS[kind]] = table.get("name", name)
-    if not table.get("name"):  # before the rigs complain of it
+    if not table.get("name"):  # else the first error would be about the rigs
         raise PlacesError(f"a {ONE_OF[kind]} needs a name")
     return places.checked(data)
 
@@ -69,7 +69,7 @@ def without(catalog: Catalog, kind: str, name: str) -> Catalog:
     Raises
     ------
     PlacesError
-        If a rig is made with it, or it is the last of a kind that is needed.
+        If a rig, a place or a spot uses it, or it is the last of a required kind.
     """
     what = ONE_OF[kind]
     names = [e.name for e in getattr(catalog, kind)]

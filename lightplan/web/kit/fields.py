@@ -1,4 +1,4 @@
-"""What is asked of an entry of a catalog: its fields, its parts, their names."""
+"""The form of each kind of entry: its fields, its parts, their labels."""
 
 import re
 from typing import Literal, NamedTuple
@@ -13,7 +13,7 @@ Options = tuple[tuple[str, str], ...]
 
 
 class Field(NamedTuple):
-    """A key of a table, as the page asks for it."""
+    """A key of a table, as a field of the form."""
 
     key: str
     label: str
@@ -24,7 +24,7 @@ class Field(NamedTuple):
 
 
 class Part(NamedTuple):
-    """Tables within an entry: what they are, what to say of them, their fields."""
+    """Tables within an entry: their title, a hint, their fields."""
 
     key: str
     title: str
@@ -102,7 +102,7 @@ PARTS: dict[str, tuple[Part, ...]] = {
             "Gate times by season",
             "season",
             "Times like 06:00, or sunrise-00:30 and sunset+00:15; after midnight keep "
-            "counting: 25:30. Days are month-day; the first season that fits applies. "
+            "counting: 25:30. Days are month-day; the first season that fits counts. "
             "Without seasons, drives follow civil twilight.",
             (
                 Field("from", "First day", like="01-01"),
@@ -183,7 +183,7 @@ def parts(kind: str) -> tuple[Part, ...]:
 
 
 def usual(kind: str) -> dict[str, str]:
-    """Return the texts that a new entry, or a new row of a part, begins with."""
+    """Return the texts that a new entry, or a new row of a part, starts with."""
     return dict(_NEW.get(kind, {}))
 
 
@@ -201,5 +201,5 @@ _KEYS = re.compile(rf"\b({'|'.join(_WORDS)})\b")
 
 
 def in_words(sentence: str) -> str:
-    """Return a sentence on a file's key as one on the form's field."""
+    """Return a sentence with the file's keys replaced by the form's labels."""
     return _KEYS.sub(lambda key: _WORDS[key[0]], sentence)

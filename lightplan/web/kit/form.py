@@ -32,12 +32,12 @@ def saved(catalog: Catalog, kind: str, name: str) -> Texts:
 
 
 def flat(kind: str, texts: Texts) -> Flat:
-    """Return typed texts as the browser keeps them, a line for every field."""
-    found: Flat = [["", 0, f.key, texts[""][0].get(f.key, "")] for f in FIELDS[kind]]
+    """Return typed texts as the browser keeps them, one line per field."""
+    lines: Flat = [["", 0, f.key, texts[""][0].get(f.key, "")] for f in FIELDS[kind]]
     for part in catalog_fields.parts(kind):
         for row, typed in enumerate(texts.get(part.key, ())):
-            found += [[part.key, row, f.key, typed.get(f.key, "")] for f in part.fields]
-    return found
+            lines += [[part.key, row, f.key, typed.get(f.key, "")] for f in part.fields]
+    return lines
 
 
 def unflat(kind: str, lines: Iterable[Sequence[Any]]) -> Texts:
@@ -74,7 +74,7 @@ def form(kind: str, title: str, texts: Texts, catalog: Catalog) -> list[Componen
 
 
 def _options(field: Field, kind: str, catalog: Catalog) -> Options:
-    """Return what can be chosen, the catalog's own covers and parts of rigs too."""
+    """Return a field's options, with the catalog's own covers and the parts of rigs."""
     if field.key == "cover":
         own = tuple((cover.name, cover.name) for cover in catalog.covers)
         return (*field.options, *own)
@@ -127,7 +127,7 @@ def _control(
     text = row.get(field.key, "")
     name = ids.kit_field(part, number, field.key)
     if field.control in ("choice", "search"):
-        # A value that is not among the choices, an unknown lens, is still shown.
+        # A value that is not among the options, such as an unknown lens, is shown too.
         listed = options if text in ("", *dict(options)) else (*options, (text, text))
         control: Component = dmc.Select(
             id=name,
@@ -159,8 +159,8 @@ def lists(
 ) -> tuple[list[Component], dict[str, list[str]]]:
     """Return the lists of all entries, and the names behind their buttons.
 
-    Texts that were typed and not saved are marked, or listed if they belong to
-    no entry.
+    Entries with unsaved texts are marked; unsaved texts without an entry are listed
+    too.
     """
     names = {kind: _listed(catalog, kind, drafts) for kind in ONE_OF}
     return [_list(kind, names[kind], catalog, drafts, at) for kind in ONE_OF], names

@@ -104,12 +104,11 @@ def _files(has_own: bool) -> html.Div:
 
 
 def status() -> html.Div:
-    """Return the line and question about a change; every page with changes has it."""
+    """Return the line and the question about a change, for every page with changes."""
     return html.Div(
         [
-            # The page's button opens it: a keyboard and a screen reader know what
-            # to do with that one. It takes any file, since it would pass over one of
-            # another kind silently.
+            # The page's button opens it, as keyboards and screen readers work with a
+            # button. It takes any file: it would ignore a wrong kind without a word.
             html.Div(dcc.Upload(id=ids.KIT_UPLOAD), className="hidden"),
             html.P(id=ids.KIT_SAID, role="status"),
             html.Div(

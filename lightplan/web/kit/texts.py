@@ -1,4 +1,4 @@
-"""How an entry's typed texts and its table, as a file has it, go together.
+"""An entry's typed texts to its table in a file and back.
 
 Typed texts are kept by part of the entry: ``""`` holds its own fields in one
 row, every other part (gates, spots, …) a row for each of its tables.
@@ -16,26 +16,26 @@ Texts = dict[str, list[dict[str, str]]]
 
 def blank(kind: str) -> Texts:
     """Return the texts of a new entry."""
-    found = {"": [usual(kind)], **{p.key: [] for p in parts(kind)}}
+    empty = {"": [usual(kind)], **{p.key: [] for p in parts(kind)}}
     if kind == "lenses":
-        found["widest"] = [{}]
-    return found
+        empty["widest"] = [{}]
+    return empty
 
 
 # ------------------------------------------------------------- table → texts
 
 
 def texts(kind: str, table: dict[str, Any]) -> Texts:
-    """Return an entry's table, as `export.toml.table` gives it, as typed texts."""
+    """Return an entry's table, as `catalog.toml.table` gives it, as typed texts."""
     own = {
         f.key: _typed(table[f.key])
         for f in FIELDS[kind]
         if table.get(f.key) is not None
     }
-    found: Texts = {"": [{**_usual(kind), **own}]}
+    typed: Texts = {"": [{**_usual(kind), **own}]}
     for part in parts(kind):
-        found[part.key] = [_row(part, row) for row in table.get(part.key, ())]
-    return found
+        typed[part.key] = [_row(part, row) for row in table.get(part.key, ())]
+    return typed
 
 
 def _usual(kind: str) -> dict[str, str]:
@@ -69,26 +69,26 @@ def table(kind: str, typed: Texts) -> dict[str, Any]:
     Empty texts are left out, and so are rows with nothing in them.
     """
     (own,) = typed[""]
-    found = _values(own, FIELDS[kind])
+    values = _values(own, FIELDS[kind])
     for part in parts(kind):
         rows = [_values(row, part.fields) for row in typed.get(part.key, ())]
         kept = [_folded(part, row) for row in rows if not _empty(part, row)]
         if kept or part.key == "widest":
-            found[part.key] = kept
-    return found
+            values[part.key] = kept
+    return values
 
 
 def left_out(kind: str, typed: Texts) -> tuple[str, ...]:
     """Return a sentence for each part that has rows with nothing in them."""
-    found = []
+    sentences = []
     for part in parts(kind):
         rows = [_values(row, part.fields) for row in typed.get(part.key, ())]
         count = sum(_empty(part, row) for row in rows)
         if count == 1:
-            found.append(f"An empty {part.one} was left out.")
+            sentences.append(f"An empty {part.one} was left out.")
         elif count:
-            found.append(f"{count} empty {part.one}s were left out.")
-    return tuple(found)
+            sentences.append(f"{count} empty {part.one}s were left out.")
+    return tuple(sentences)
 
 
 def _empty(part: Part, row: dict[str, Any]) -> bool:

@@ -1,4 +1,4 @@
-"""What happens on the loop's page. The server reads a GPX file and keeps none."""
+"""Callbacks of the loop's page. The server reads GPX files and keeps none."""
 
 import base64
 import binascii
@@ -72,8 +72,8 @@ def register(app: Dash, served: Loaded) -> None:
     def read_file(file: object) -> dict[str, str]:
         if not file:
             raise PreventUpdate
-        found = payloads.checked(payloads.File, file)
-        legs, said = from_file(found["contents"], found["name"])
+        sent = payloads.checked(payloads.File, file)
+        legs, said = from_file(sent["contents"], sent["name"])
         if legs:
             # Every page has the field, so it cannot be an output of this one.
             set_props(table.LEGS.name, {"value": legs})
@@ -92,23 +92,23 @@ def register(app: Dash, served: Loaded) -> None:
         app,
         "loop",
         "reveal",
-        Output(ids.LOOP_DRIVES, "title"),  # never set: it scrolls alone
+        Output(ids.LOOP_DRIVES, "title"),  # never set: the function only scrolls
         Input(ids.LOOP_DRIVES, "html"),
     )
 
 
 def from_file(contents: str, name: str) -> tuple[str, str]:
-    """Return the legs of a GPX file and what to say of it; no legs if it is wrong.
+    """Return the legs of a GPX file and a sentence on it; no legs if it is wrong.
 
     ``contents`` is the file as a data URL, as browsers read it.
     """
     name = "".join(filter(str.isprintable, name))[:60] or "the file"
     try:
-        found = gpx.read(_bytes(contents, name), name)
+        file = gpx.read(_bytes(contents, name), name)
     except GpxError as error:
-        return "", f"{as_sentence(str(error))} The legs are as they were."
-    text = route.write_legs(found.route)
-    return text, " ".join((f"Read {name}.", *found.said))
+        return "", f"{as_sentence(str(error))} The legs are unchanged."
+    text = route.write_legs(file.route)
+    return text, " ".join((f"Read {name}.", *file.notes))
 
 
 def _bytes(contents: str, name: str) -> bytes:

@@ -1,7 +1,7 @@
 """The loop as a drawing: what the chosen seat sees, where, and when.
 
-North is up and a kilometre the same both ways. A stretch has a colour, a dash and
-a name; a name that finds no room is left to the table.
+North is up, and a kilometre is as long across as up. A stretch has a colour, a dash
+and a name; a name without room is only in the table.
 """
 
 import numpy as np
@@ -19,8 +19,8 @@ from lightplan.web.figures.theme import Theme
 from lightplan.web.loop import labels as names_of
 from lightplan.web.loop.labels import MARGIN_PX, Line, Name
 
-# A kind of light keeps its colour (one of the theme's, which are told apart by
-# every kind of colour vision) and its dash; the rest is thin and grey.
+# A kind of light keeps its colour (one of the theme's, which every kind of colour
+# vision can tell apart) and its dash; the rest is thin and grey.
 _COLOURS = {"front": 2, "side": 4, "rim": 0, "back": 3}
 _DASHES = {"front": "solid", "side": "dash", "rim": "dot", "back": "dashdot"}
 _ARROWS = 7
@@ -87,7 +87,7 @@ def _frame(line: Line) -> Box:
     south, north = float(line.north.min()), float(line.north.max())
     size = max(east - west, north - south, 0.05)
     south, north = south - 0.2 * size, north + 0.12 * size
-    # No screen is narrower than high, so a way straight north has room beside it.
+    # The drawing is never narrower than high, so a route due north has room beside it.
     middle = (west + east) / 2
     half = max((east - west) / 2 + 0.2 * size, (north - south) / 2)
     return Box(middle - half, south, middle + half, north)
@@ -165,7 +165,7 @@ def _ends(line: Line, theme: Theme) -> Figure:
 
 
 def _names(loop: Loop, line: Line, zone: str, spells: list[Spell]) -> list[list[Name]]:
-    """Return the names, each at its places, in the order in which they get room."""
+    """Return the names, each with its possible places, in the order they get room."""
 
     def at(minute: float, text: str, strong: bool = False, kind: int = -1) -> Name:
         i = min(int(minute / loop.step_min), len(line.east) - 1)
@@ -191,7 +191,7 @@ def _names(loop: Loop, line: Line, zone: str, spells: list[Spell]) -> list[list[
 
 
 def _round(loop: Loop) -> list[float]:
-    """Return the minutes at which the clock is round, at most nine."""
+    """Return the minutes at which the clock shows a round time, at most nine."""
     total = float(loop.track.minutes[-1])
     step = next((s for s in (5, 10, 15, 30, 60, 120) if total / s <= 9), 240)
     since = loop.start_utc.astype("datetime64[m]").astype(int) % step
@@ -210,7 +210,7 @@ def _sun_name(loop: Loop, zone: str, steps: list[int]) -> str:
 
 
 def _sun_px(name: str) -> float:
-    """Return how far the sun's arrow and its name reach from the corner. [px]"""
+    """Return how far the sun's arrow and its name extend from the corner. [px]"""
     return 2 * _SUN_PX + 8 + text_px(name)[0] if name else 0.0
 
 
@@ -219,11 +219,11 @@ def _sun(
 ) -> list[Figure]:
     """Return arrows to the sun in the corner, the later one faint, and their name."""
     corner: Figure = {"x": frame.right, "y": frame.low}
-    found = []
+    arrows = []
     for i, colour in zip(steps, (theme.ink, theme.muted), strict=False):
         way = np.radians(loop.azimuth_deg[i])
         right, up = round(_SUN_PX * np.sin(way)), round(_SUN_PX * np.cos(way))
-        found.append(
+        arrows.append(
             {
                 **corner,
                 "text": "",
@@ -239,7 +239,7 @@ def _sun(
         )
     if name:
         middle = -2 * _SUN_PX - 8 - text_px(name)[0] / 2
-        found.append(
+        arrows.append(
             {
                 **corner,
                 "text": name,
@@ -251,7 +251,7 @@ def _sun(
                 "font": {"color": theme.ink},
             }
         )
-    return found
+    return arrows
 
 
 def _scale_km(frame: Box) -> float:

@@ -1,4 +1,4 @@
-"""Names on the loop's drawing: off the line where they can be, led back when far off."""
+"""Names on the loop's drawing: beside the line if possible, with a leader if far off."""
 
 import math
 from collections.abc import Iterable, Sequence
@@ -11,10 +11,10 @@ from lightplan.web.figures.labels import Box, Boxes, Label, Placed, Room
 from lightplan.web.figures.theme import Theme
 
 MARGIN_PX = 12
-# Sizes of the drawing in which nothing may touch; `loop.css` sets the heights.
+# Sizes of the drawing at which nothing may touch; `loop.css` sets the heights.
 _SIZES_PX = ((320, 340), (356, 340), (420, 464), (1066, 464))
 _GAPS_PX = (9.0, 19.0, 33.0, 49.0, 65.0, 83.0)
-# A name that is farther than this from its place is led back to it by a line.
+# A name farther than this from its place gets a leader line.
 _NEAR_PX = 16.0
 _LEADER = tuple(n / 32 for n in range(1, 32))
 
@@ -29,8 +29,8 @@ class Line(NamedTuple):
 class Name(NamedTuple):
     """A name and its place on the plane [km].
 
-    A strong one may stand far off, or over the line where there is no other room;
-    ``kind`` is the kind of light it names, −1 for none.
+    A strong one may stand far off, or on the line if there is no other room; ``kind``
+    is the kind of light it names, −1 for none.
     """
 
     east: float
@@ -40,14 +40,14 @@ class Name(NamedTuple):
     kind: int = -1
 
     def label(self) -> Label:
-        """Return it as a text with its place and how far off that it may stand."""
+        """Return it as a text with its place and its possible distances from it."""
         gaps = _GAPS_PX if self.strong else _GAPS_PX[:1]
         at = (self.east, self.north)
         return Label(self.text, at, gaps_px=gaps, bold=self.strong)
 
 
 def scales(frame: Box) -> tuple[float, ...]:
-    """Return pixels to the kilometre at each size of the drawing."""
+    """Return pixels per kilometre at each size of the drawing."""
     return tuple(
         min(
             (wide - 2 * MARGIN_PX) / (frame.right - frame.left),
@@ -65,14 +65,14 @@ def placed(
     Parameters
     ----------
     names : iterable of sequence of Name
-        Each name at the places it may have, the best first. Names before others
-        get room first.
+        Each name at its possible places, the best first. Earlier names get room
+        first.
     line : Line
-        What names should not cover.
+        The line that names should not cover.
     room : Room
-        The plane; what the names take up is added to what is taken.
+        The plane; the boxes of the names are added to those taken.
     """
-    found = []
+    named = []
     for places in names:
         strong = places[0].strong
 
@@ -89,24 +89,24 @@ def placed(
             room.taken.extend((tried.boxes, *_leader(tried, room.scales)))
             at = tried.label.at
             name = next(n for n in places if (n.east, n.north) == at)
-            found.append((name, tried))
-    return found
+            named.append((name, tried))
+    return named
 
 
 def note(tried: Placed, colour: str, theme: Theme) -> Figure:
-    """Return a name as an annotation, with its line where it stands far off."""
-    found = labels.note(tried, colour)
-    found["x"], found["y"] = (round(km, 3) for km in tried.label.at)
+    """Return a name as an annotation, with a leader line if it stands far off."""
+    note = labels.note(tried, colour)
+    note["x"], note["y"] = (round(km, 3) for km in tried.label.at)
     if _is_led(tried):
-        right, up = found.pop("xshift"), found.pop("yshift")
-        # Plotly's pixels run down here.
-        found |= {"showarrow": True, "ax": right, "ay": -up, "arrowhead": 0}
-        found |= {"arrowwidth": 1, "arrowcolor": theme.muted}
-    return found
+        right, up = note.pop("xshift"), note.pop("yshift")
+        # Here Plotly counts pixels downwards.
+        note |= {"showarrow": True, "ax": right, "ay": -up, "arrowhead": 0}
+        note |= {"arrowwidth": 1, "arrowcolor": theme.muted}
+    return note
 
 
 def _is_led(tried: Placed) -> bool:
-    """Tell whether the nearest edge of a name is far from its place."""
+    """Return whether the nearest edge of a name is far from its place."""
     size = labels.text_px(tried.label.text, tried.label.bold)
     beyond = (
         max(0.0, abs(off) - px / 2) for off, px in zip(tried.off_px, size, strict=True)
@@ -115,7 +115,7 @@ def _is_led(tried: Placed) -> bool:
 
 
 def _leader(tried: Placed, scales_: tuple[float, ...]) -> list[Boxes]:
-    """Return boxes along the line that leads back to a name's place, if one does."""
+    """Return boxes along a name's leader line, none if it has none."""
     if not _is_led(tried):
         return []
     right, up = tried.off_px
@@ -125,11 +125,11 @@ def _leader(tried: Placed, scales_: tuple[float, ...]) -> list[Boxes]:
     ]
 
 
-def _covered(found: Boxes, line: Line, scales_: tuple[float, ...]) -> int:
+def _covered(boxes: Boxes, line: Line, scales_: tuple[float, ...]) -> int:
     """Return how many points of a line a name would cover, at worst."""
     most = 0
-    for box, scale in zip(found, scales_, strict=True):
-        # Two pixels round it: the line is four wide, and its points are apart.
+    for box, scale in zip(boxes, scales_, strict=True):
+        # With a margin, since the line is 4 px wide and its points are apart.
         aside, over = 2 / scale, 1 / scale
         beside = (line.east > box.left - aside) & (line.east < box.right + aside)
         level = (line.north > box.low - over) & (line.north < box.high + over)

@@ -123,7 +123,7 @@ def drives(raw: Raw, catalog: Catalog) -> list[Component]:
     ]
     if len(buttons) <= _SHOWN:
         return buttons
-    # It stays in sight at the foot of the list, whose rest has to be scrolled to.
+    # The count stays in sight below the list, since the rest has to be scrolled to.
     return [*buttons, html.Div(f"{len(buttons)} drives", className="loop-count")]
 
 
@@ -191,7 +191,7 @@ def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
 def _starts(
     drive: DrivePlan, zone: str, raw: Raw, catalog: Catalog
 ) -> tuple[np.datetime64, ...]:
-    """Return the instants that the start may mean: a drive may have two dates."""
+    """Return the instants that the start may mean, as a drive may pass midnight."""
     start = table.START.of(raw, catalog)
     if start is None:
         return (drive.opens_utc,)
@@ -203,7 +203,7 @@ def _starts(
 
 
 def leg_table(driven: Loop, zone: str) -> list[Component]:
-    """Return a row for every leg; the seat stands where a phone still shows it."""
+    """Return a row for every leg; the seat comes early, so that a phone shows it."""
     sides = (f"From the {side}" for side in SIDES)
     head = ["Leg", "Time", "Seat", *sides, "Heading", "Length"]
     rows = [_leg_row(driven, zone, i) for i in range(len(driven.route.legs))]

@@ -1,1 +1,1 @@
-"""The page of fixed spots: when each is lit as wanted."""
+"""The page of fixed spots: when each has the light waited for."""

@@ -1,4 +1,4 @@
-"""What happens on the page of fixed spots when a choice changes."""
+"""Callbacks of the page of fixed spots."""
 
 from typing import Any
 

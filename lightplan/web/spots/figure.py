@@ -28,7 +28,7 @@ _LETTER_INK = "#14171A"  # on all but the darkest colour, in either theme
 
 
 def spots_figure(of: SpotYear, wish: Wish, theme: Theme) -> Figure:
-    """Return the picture: light as colour and letter, the wish hatched, gates, sun."""
+    """Return the picture: light as colour and letter, chances hatched, gates, sun."""
     shown = spots.picture(of)
     days, zone = of.days, of.place.timezone
     first, last = _rows(shown)
@@ -91,12 +91,12 @@ def hatch_ink(wish: Wish, theme: Theme) -> str:
 
 
 def faint(colour: str, theme: Theme) -> str:
-    """Return what a light's colour is outside the gates."""
+    """Return a light's colour outside the gates."""
     return _mixed(colour, theme.surface, _OUTSIDE)
 
 
 def striped(of: SpotYear) -> bool:
-    """Tell whether a session is closed on single days, thin stripes of the picture."""
+    """Return whether a session is closed on single days: thin stripes in the picture."""
     held = {(drive.date, drive.session) for drive in of.drives}
     shut = [s for day in of.days for s in day.sessions if isinstance(s, Closed)]
     day = dt.timedelta(days=1)
@@ -157,14 +157,14 @@ def _mixed(colour: str, ground: str, share: float) -> str:
 
 
 def _runs(of: SpotYear, wish: Wish) -> list[list[Bar]]:
-    found = chances.runs(of, chances.chances(of, wish))
-    return [[bar for chance in run for bar in _bars(of, chance)] for run in found]
+    runs = chances.runs(of, chances.chances(of, wish))
+    return [[bar for chance in run for bar in _bars(of, chance)] for run in runs]
 
 
 def _wish_lines(runs: list[list[Bar]], colour: str) -> list[Figure]:
     """Hatch each run of dates on which the wish is met, and draw its edges.
 
-    The strokes lean, as stripes of closed days do not; at the ends they stand.
+    The strokes are slanted, unlike the stripes of closed days; upright at the ends.
     """
     hatch: list[tuple[str, int] | None] = []
     edges: list[tuple[str, int] | None] = []
@@ -173,14 +173,14 @@ def _wish_lines(runs: list[list[Bar]], colour: str) -> list[Figure]:
             for a, b in _leaning(field):
                 hatch += [(a[0].isoformat(), a[1]), (b[0].isoformat(), b[2]), None]
         if len({date for date, _, _ in bars}) < len(bars):
-            continue  # twice on a date: there is more than one field
+            continue  # twice on one date, so more than one field
         edges += [*((date.isoformat(), start) for date, start, _ in bars), None]
         edges += [*((date.isoformat(), end) for date, _, end in bars), None]
     return [_strokes(hatch, colour, 1), _strokes(edges, colour, 1.5)]
 
 
 def _single(bars: list[Bar]) -> list[list[Bar]]:
-    """Part a run into fields of one bar a date, each at a time of the one before."""
+    """Split a run into fields of one bar per date, each overlapping the one before."""
     fields: list[list[Bar]] = []
     for date, start, end in bars:
         for field in fields:
@@ -194,7 +194,7 @@ def _single(bars: list[Bar]) -> list[list[Bar]]:
 
 
 def _leaning(field: list[Bar]) -> list[tuple[Bar, Bar]]:
-    """Return the bars at whose start and at whose end each stroke begins and ends."""
+    """Return for each stroke the bar at which it begins and the bar at which it ends."""
     last = len(field) - 1
     leaning = [
         (field[max(i - _LEAN_DAYS, 0)], field[min(i + _LEAN_DAYS, last)])
@@ -205,7 +205,7 @@ def _leaning(field: list[Bar]) -> list[tuple[Bar, Bar]]:
 
 
 def _strokes(points: list[tuple[str, int] | None], colour: str, width: float) -> Figure:
-    """Return a line through points, lifted where one is None."""
+    """Return a line through points, with a gap at each None."""
     return {
         "type": "scatter",
         "mode": "lines",

@@ -11,18 +11,18 @@ from lightplan.spots.spots import KINDS, LIGHTS, NO_SUN, STEP_MIN, Picture
 from lightplan.web.figures.base import Figure
 from lightplan.web.figures.theme import Theme
 
-# A letter wants this much of the picture free on each side, so that it fits on a
-# phone: dates, and a share of the height. It speaks for as much as this around it.
+# The free room a letter needs on each side to fit on a phone: dates, and a share of
+# the height. Within the second distance no other letter is needed.
 _LETTER_DAYS, _LETTER_HEIGHT = 4, 1 / 44
 _SPEAKS_DAYS, _SPEAKS_MIN, _MOST = 56, 120, 8
-_MOST_OUTSIDE = 2  # what is faint is no answer, and wants few
+_MOST_OUTSIDE = 2  # light outside the gates is no answer, so few letters do
 
 
 class Fields(NamedTuple):
     """A picture, and where letters may stand in it; masks have the picture's shape.
 
-    ``free`` is False on other names, ``hatched`` True on what is waited for;
-    ``rows`` are the first and the last shown.
+    ``free`` is False on other names, ``hatched`` True on chances; ``rows`` are the
+    first and the last row shown.
     """
 
     first: dt.date
@@ -33,12 +33,12 @@ class Fields(NamedTuple):
 
 
 def letters(fields: Fields, inks: list[tuple[str, str]], theme: Theme) -> list[Figure]:
-    """Put each kind's letter into its fields, off the hatching where there is room.
+    """Put each kind's letter into its fields, off the hatching if there is room.
 
-    ``inks`` are colours of fields and letters, as `KINDS`. Outside the gates letters
-    are light ones, and the night goes without.
+    ``inks`` are colours of fields and letters, in the order of `KINDS`. Outside the
+    gates letters are not bold, and the night has none.
     """
-    shown, found = fields.shown, []
+    shown, notes = fields.shown, []
     first, last = fields.rows
     drawn = np.zeros_like(fields.free)
     drawn[first:last] = True
@@ -47,12 +47,12 @@ def letters(fields: Fields, inks: list[tuple[str, str]], theme: Theme) -> list[F
         alike = shown.light == light
         here = unstriped(alike & shown.inside) & fields.free
         bold = f"<b>{letter}</b>"
-        found += [_letter(fields, at, bold, ink) for at in _places(fields, here, _MOST)]
+        notes += [_letter(fields, at, bold, ink) for at in _places(fields, here, _MOST)]
         if light != NO_SUN:
             outside = alike & ~unstriped(shown.inside) & fields.free & drawn
             places = _places(fields, outside, _MOST_OUTSIDE)
-            found += [_letter(fields, at, letter, theme.ink) for at in places]
-    return found
+            notes += [_letter(fields, at, letter, theme.ink) for at in places]
+    return notes
 
 
 def _letter(fields: Fields, at: tuple[int, int], text: str, ink: str) -> Figure:
@@ -85,7 +85,7 @@ def _places(fields: Fields, here: Mask, most: int) -> Iterator[tuple[int, int]]:
 
 
 def taken(free: Mask, row: int, column: int, minutes: int, days: int) -> None:
-    """Take from a mask what lies as near as that to a cell."""
+    """Remove from a mask everything within a distance of a cell."""
     high = minutes // STEP_MIN
     rows = slice(max(row - high, 0), row + high + 1)
     free[rows, max(column - days, 0) : column + days + 1] = False
@@ -99,7 +99,7 @@ def unstriped(mask: Mask) -> Mask:
 
 
 def _deepest(mask: Mask) -> tuple[int, int] | None:
-    """Return the cell farthest from the edge of a mask; None where none is inside."""
+    """Return the cell farthest from the edge of a mask; None if none is inside."""
     last = None
     while (mask := _inner(_inner(mask).T).T).any():
         last = mask

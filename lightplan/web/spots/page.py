@@ -1,4 +1,4 @@
-"""The page of fixed spots: when each has the light one waits for."""
+"""The page of fixed spots: when each has the light waited for."""
 
 import datetime as dt
 from typing import Any
@@ -23,7 +23,7 @@ from lightplan.web.parts import Row, aria, captioned, picture, spans
 from lightplan.web.spots.figure import colours, faint, hatch_ink, spots_figure, striped
 
 NEXT = 10
-# The trip's plan knows three sides; rim light is nearest to its back.
+# The trip's plan knows three sides; rim light is closest to its "back".
 _FACING = {"back": "back", "rim": "back", "side": "side", "front": "front"}
 
 
@@ -88,7 +88,7 @@ def _picture() -> html.Section:
 
 
 def _weeks() -> html.Section:
-    """Return the place of the long table, shut at first; what opens it stays."""
+    """Return the box of the long table, closed at first; it stays as the user left it."""
     return html.Section(
         html.Details(
             [html.Summary(html.H2("Week by week")), Markup(id=ids.SPOTS_WEEKS)]
@@ -122,7 +122,7 @@ def content(raw: Raw, catalog: Catalog, theme: str, now: dt.datetime) -> dict[st
     since = first_day(raw, year, today)
     of = cache.spot(place, spot, year)
     colouring = THEMES.get(theme, PAPER)
-    found = chances.chances(of, wish)
+    in_year = chances.chances(of, wish)
     coming = chances.upcoming(
         (cache.spot(place, spot, y) for y in _years(since.year)), wish, since, NEXT
     )
@@ -130,12 +130,12 @@ def content(raw: Raw, catalog: Catalog, theme: str, now: dt.datetime) -> dict[st
         "answer": spans(spot_words.answer(of, wish, coming, since, today)),
         "notes": [html.P(note) for note in spot_words.notes(of)],
         "shown": "",
-        "runs": _runs(of, wish, found),
+        "runs": _runs(of, wish, in_year),
         "key": _key(of, wish, colouring),
         "figure": spots_figure(of, wish, colouring),
         "text": spot_words.picture(of, wish),
         "next": _next(of, wish, coming, (since, today), raw),
-        "weeks": _week_table(of, wish, found, raw),
+        "weeks": _week_table(of, wish, in_year, raw),
     }
 
 
@@ -157,10 +157,10 @@ def _nothing(place: Place, raw: Raw) -> dict[str, Any]:
 
 
 def first_day(raw: Raw, year: int, today: dt.date) -> dt.date:
-    """Return the first date that counts: none that is past, none before the trip.
+    """Return the first date to look at: not before today, nor before the trip.
 
-    It is the latest of 1 January, today, and the trip's first day where that lies
-    in the year.
+    It is the latest of 1 January, today, and the trip's first day if that is in the
+    year.
 
     Raises
     ------
@@ -204,10 +204,10 @@ def _key_item(letter: str, text: str, style: dict[str, str]) -> html.Li:
     )
 
 
-def _runs(of: SpotYear, wish: Wish, found: tuple[Chance, ...]) -> list[Component]:
+def _runs(of: SpotYear, wish: Wish, in_year: tuple[Chance, ...]) -> list[Component]:
     sentences = [
         html.P(spans(spot_words.run_sentence(of, wish, run)), className="said")
-        for run in chances.spells(of, found)
+        for run in chances.spells(of, in_year)
     ]
     return [html.H2(f"Through {of.year}"), *sentences] if sentences else []
 
@@ -219,11 +219,11 @@ def _next(
     dates: tuple[dt.date, dt.date],
     raw: Raw,
 ) -> list[Component]:
-    """Return the table of chances; ``dates`` are the first that counts and today."""
+    """Return the table of chances; ``dates`` are the first to look at, and today."""
     if not coming:
         return []
     since, today = dates
-    head = ["Date", "From – to", "Length", "Sun’s altitude", "Sun off straight behind"]
+    head = ["Date", "From – to", "Length", "Sun’s altitude", "Sun from straight behind"]
     rows = [_chance_row(of, wish, chance, today, raw) for chance in coming]
     caption = (
         f"From {naming.day_name(since)} {since.year} on, inside the gates, for at least "
@@ -259,7 +259,7 @@ def _trip(of: SpotYear, wish: Wish, first: dt.date, last: dt.date, raw: Raw) -> 
 
 
 def _week_table(
-    of: SpotYear, wish: Wish, found: tuple[Chance, ...], raw: Raw
+    of: SpotYear, wish: Wish, in_year: tuple[Chance, ...], raw: Raw
 ) -> list[Component]:
     label = LIGHTS[INDEX[wish.key]].label
     head = ["Week", "Chances", "Total", "Skyline, mid-week"]
@@ -269,7 +269,7 @@ def _week_table(
         "and leaves the skyline on the week’s middle day; then the time inside the "
         "gates by kind of light. A week opens as a trip."
     )
-    rows = [_week_row(of, wish, week, raw) for week in chances.weeks(of, found)]
+    rows = [_week_row(of, wish, week, raw) for week in chances.weeks(of, in_year)]
     return captioned(caption, "Week by week", head, rows)
 
 

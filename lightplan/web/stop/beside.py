@@ -1,4 +1,4 @@
-"""Names beside points of the stop's drawing: what speaks for and against a place."""
+"""Names beside points of the stop's drawing: which positions are good, which are not."""
 
 import math
 from typing import NamedTuple
@@ -9,15 +9,14 @@ from lightplan.web.figures.labels import Box, Boxes, Label, Placed, Point, Room
 
 # A unit of the axes, from a phone 390 px wide to the picture at its widest, 620 px.
 UNITS_PX = (108.0, 122.0, 138.0, 156.0, 173.0, 191.0)
-FAR = (1.0, 1.8, 3.0)  # times the gap, where a name may stand farther off
+FAR = (1.0, 1.8, 3.0)  # distances of a name, in times its gap
 
 
 class Name(NamedTuple):
-    """A label with its colour, and circles round the middle of the drawing.
+    """A label with its colour, and radii of circles round the middle of the drawing.
 
-    ``beyond`` is the radius of the one that it must leave free, ``within`` of the one
-    that it must not leave, ``ring`` of the one that it had better not cross;
-    ``narrow`` is another text, for want of room.
+    It must stay outside ``beyond`` and inside ``within``, and should not cross
+    ``ring``; ``narrow`` is a narrower text if there is little room.
     """
 
     label: Label
@@ -29,7 +28,7 @@ class Name(NamedTuple):
 
 
 def room(taken: list[Boxes], edge: float) -> Room:
-    """Return the drawing, with what is there already; its axes run to ``edge``."""
+    """Return the room of the drawing, whose axes run to ``edge``, less what is taken."""
     return Room(UNITS_PX, Box(-edge, -edge, edge, edge), taken)
 
 
@@ -50,9 +49,9 @@ def lettering(text: str, middle: Point) -> Boxes:
 
 
 def place(names: list[Name], within: Room, ground: str) -> list[Figure]:
-    """Return notes, on a ground, for those names that find room; the first come first.
+    """Return notes, with a background, for the names with room, in order of priority.
 
-    Their boxes are added to what is taken.
+    Their boxes are added to those taken.
     """
     notes = []
     for name in names:
@@ -63,16 +62,16 @@ def place(names: list[Name], within: Room, ground: str) -> list[Figure]:
         def cost(tried: Placed, of: Name = name) -> float:
             return _cost(of, tried.boxes)
 
-        found = labels.place(texts, within, cost)
-        if found:
-            within.taken.append(found.boxes)
-            # Lines do not cross the text.
-            notes.append({**labels.note(found, name.colour), "bgcolor": ground})
+        placed = labels.place(texts, within, cost)
+        if placed:
+            within.taken.append(placed.boxes)
+            # The background keeps lines from crossing the text.
+            notes.append({**labels.note(placed, name.colour), "bgcolor": ground})
     return notes
 
 
 def _cost(name: Name, boxes: Boxes) -> float:
-    """Return infinity outside of a name's bounds, 1 on its ring."""
+    """Return infinity outside a name's bounds, 1 on its ring, else 0."""
     spans = [_span(box) for box in boxes]
     if any(near < name.beyond or far > name.within for near, far in spans):
         return float("inf")

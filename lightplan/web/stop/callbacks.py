@@ -1,4 +1,4 @@
-"""What happens on the page of where to stop."""
+"""Callbacks of the page Where to stop."""
 
 from functools import partial
 from typing import Any

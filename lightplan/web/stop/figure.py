@@ -1,8 +1,8 @@
 """Where to stop, seen from above: sun, shadow, sectors of light and the vehicle.
 
-A plan and a piece of sky share one middle, the animal. Inside are the vehicle and
-the shadow; round them a band that names the light where the vehicle would stand;
-outside the sky, with the horizon as its rim. North is up.
+A ground plan and a piece of sky have the same centre, the animal. Inside are the
+vehicle and the shadow; around them a band that names the light wherever the vehicle
+may stand; outside is the sky, with the horizon as its edge. North is up.
 """
 
 import numpy as np
@@ -19,7 +19,7 @@ from lightplan.web.figures.theme import Theme, faded
 from lightplan.web.stop import beside, ground
 from lightplan.web.stop.beside import FAR, Name
 
-# Radii. A sun higher than the sky's top stands at its inner end.
+# Radii. A sun above the top of the sky drawn is put at its inner edge.
 _TOP, HORIZON, _COMPASS, EDGE = 1.12, 1.36, 1.43, 1.62
 _TOP_DEG = 30.0
 _LOWEST_DEG = -6.0  # a sun lower than civil twilight is not drawn
@@ -56,7 +56,7 @@ def _axis() -> Figure:
 
 
 def in_sky(azimuth_deg: float, apparent_deg: float) -> Point:
-    """Return where a direction of the sky is drawn."""
+    """Return where a point of the sky is drawn."""
     share = min(apparent_deg, _TOP_DEG) / _TOP_DEG
     return ground.point(azimuth_deg, HORIZON - (HORIZON - _TOP) * share)
 
@@ -74,7 +74,7 @@ def _places(of: RimDrive) -> list[Point]:
 
 
 def _path(of: RimDrive, theme: Theme) -> list[Figure]:
-    """Return the sun's path over the drive; where the rim works it is broad."""
+    """Return the sun's path over the drive, thick while the rim works."""
     below_top = _drawn(of) & (of.drive.apparent_deg <= _TOP_DEG)
     return [
         _trace(of, of.works[0], theme.light["golden"], 8.0),
@@ -134,7 +134,7 @@ def _sun(at: Stop, theme: Theme) -> list[Figure]:
 
 
 def _skyline(horizon: Points, theme: Theme) -> list[Figure]:
-    """Return the skyline, a band that stands on the horizon."""
+    """Return the skyline, a band on the horizon."""
     if not horizon:
         return []
     bearings = np.arange(0.0, 361.0, 3.0)
@@ -220,16 +220,16 @@ def _times(
 
 
 def _named(plan: TripPlan, of: RimDrive) -> list[int]:
-    """Return the minutes to be named, whole hours first in case room is short."""
+    """Return the minutes to label, whole hours first in case room is short."""
     walls = localtime.to_wall(plan.request.place.timezone, of.drive.utc)
     of_day = walls.astype("datetime64[m]").astype(np.int64)
     shown = _drawn(of) & (of.drive.apparent_deg <= _TOP_DEG)
-    found = np.flatnonzero((of_day % _EVERY_MIN == 0) & shown).tolist()
-    return sorted(found, key=lambda i: (of_day[i] % 60 != 0, i))
+    minutes = np.flatnonzero((of_day % _EVERY_MIN == 0) & shown).tolist()
+    return sorted(minutes, key=lambda i: (of_day[i] % 60 != 0, i))
 
 
 def _beside(places: list[Point], minute: int) -> Point:
-    """Return the direction square to the sun's path at a minute, to its left."""
+    """Return the direction at right angles to the sun's path, to its left."""
     (x0, y0), (x1, y1) = (
         places[max(minute - 3, 0)],
         places[min(minute + 3, len(places) - 1)],

@@ -15,12 +15,12 @@ from lightplan.web.stop.beside import FAR, Name
 SHADOW, VEHICLE, BAND_IN, BAND_OUT = 0.36, 0.46, 0.58, 1.06
 _ANIMAL, _LONG, _BROAD = 0.035, 0.07, 0.038
 
-# Each sector has its name written on it; the depth of colour only helps the eye.
+# Each sector carries its name; the depth of colour only helps the eye.
 _STRENGTH = {"front": 0.14, "side": 0.34, "rim": 0.78, "back": 0.56}
 
 
 def point(bearing_deg: float, radius: float) -> Point:
-    """Return where a bearing and a radius lead, north up."""
+    """Return the point at a bearing and a radius, north up."""
     north, east = backlight.offset_m(bearing_deg, radius)
     return round(east, 4), round(north, 4)
 
@@ -62,7 +62,7 @@ def shapes(at: Stop, theme: Theme) -> list[Figure]:
 
 
 def shadow_falls(at: Stop) -> bool:
-    """Tell whether the animal has a shadow to draw."""
+    """Return whether the animal has a shadow to draw."""
     shown = at.trouble in ("", "high", "pole")
     return shown and bool(np.isfinite(at.shadow_per_m))
 
@@ -72,7 +72,7 @@ def _away(at: Stop) -> float:
 
 
 def _arc(from_deg: float, to_deg: float, radius: float) -> list[Point]:
-    """Return points clockwise along an arc, one every three degrees or nearer."""
+    """Return points clockwise along an arc, at most three degrees apart."""
     width = (to_deg - from_deg) % 360.0
     steps = np.linspace(from_deg, from_deg + width, int(width // 3) + 2)
     return [point(float(bearing), radius) for bearing in steps]
@@ -80,11 +80,11 @@ def _arc(from_deg: float, to_deg: float, radius: float) -> list[Point]:
 
 def _sectors(at: Stop, theme: Theme) -> list[Figure]:
     """Return the band: where the vehicle stands for each kind of light."""
-    found = []
+    paths = []
     for look in at.looks:
         start, end = map(backlight.stand_deg, (look.from_deg, look.to_deg))
         ring = [*_arc(start, end, BAND_OUT), *_arc(start, end, BAND_IN)[::-1]]
-        found.append(
+        paths.append(
             {
                 "type": "path",
                 "layer": "below",
@@ -93,7 +93,7 @@ def _sectors(at: Stop, theme: Theme) -> list[Figure]:
                 "line": {"color": theme.surface, "width": 2},
             }
         )
-    return found
+    return paths
 
 
 def _line(start: Point, end: Point, colour: str, width: float, dash: str) -> Figure:
@@ -122,28 +122,28 @@ def _vehicle(stand_deg: float, theme: Theme) -> Figure:
 
 
 def names(at: Stop, theme: Theme, edge: float) -> list[Figure]:
-    """Return the names of the sectors, and of what stands within them."""
+    """Return the names of the sectors, the vehicle, the animal and its shadow."""
     sectors = [_sector_name(look, theme) for look in at.looks]
     taken = sector_boxes(at)
     taken.append(beside.spot((0.0, 0.0), _ANIMAL))
-    toward, found = (0.0, 1.0), []
+    toward, wanted = (0.0, 1.0), []
     if at.looks:
         stand, away = backlight.stand_deg(at.look_deg), _away(at)
         taken += [beside.spot(point(stand, VEHICLE), 0.055), *_along(stand, VEHICLE)]
-        # Each keeps to its own side of the line between sun and animal.
+        # "vehicle" and "shadow" stand on different sides of the sun–animal line.
         right = (stand - away + 180.0) % 360.0 - 180.0 > 0
         aside = point(away + (90.0 if right else -90.0), 1.0)
         toward = point(at.azimuth_deg, 1.0)
         vehicle = Label("vehicle", point(stand, VEHICLE), aside, _gaps(8.0))
-        found.append(Name(vehicle, theme.ink, within=0.62))
+        wanted.append(Name(vehicle, theme.ink, within=0.62))
         if shadow_falls(at):
             taken += _along(away, SHADOW)
             other = (-aside[0], -aside[1])
             shadow = Label("shadow", point(away, SHADOW * 0.6), other)
-            found.append(Name(shadow, theme.muted, within=BAND_IN))
+            wanted.append(Name(shadow, theme.muted, within=BAND_IN))
     animal = Label("animal", (0.0, 0.0), toward, _gaps(9.0))
-    found.insert(0, Name(animal, theme.ink, within=BAND_IN))
-    return [*sectors, *beside.place(found, beside.room(taken, edge), theme.surface)]
+    wanted.insert(0, Name(animal, theme.ink, within=BAND_IN))
+    return [*sectors, *beside.place(wanted, beside.room(taken, edge), theme.surface)]
 
 
 def _gaps(px: float) -> tuple[float, ...]:
@@ -151,14 +151,14 @@ def _gaps(px: float) -> tuple[float, ...]:
 
 
 def sector_boxes(at: Stop) -> list[Boxes]:
-    """Return where the names of the sectors stand, for texts to keep off them."""
+    """Return the boxes of the sectors' names, for other texts to avoid."""
     return [
         beside.lettering(_sector_text(look), _sector_middle(look)) for look in at.looks
     ]
 
 
 def _along(bearing_deg: float, length: float) -> list[Boxes]:
-    """Return boxes along a line from the animal, for texts to keep off it."""
+    """Return boxes along a line from the animal, for texts to avoid."""
     return [
         beside.spot(point(bearing_deg, r), 0.02)
         for r in np.arange(0.06, length, 0.03).tolist()

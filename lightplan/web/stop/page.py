@@ -1,4 +1,4 @@
-"""The page of where to stop: one minute told, drawn from above and in numbers."""
+"""The page Where to stop: one minute in sentences, a drawing from above and tables."""
 
 from typing import Any, NamedTuple
 
@@ -105,7 +105,8 @@ def drive(
 ) -> dict[str, Any]:
     """Return what the page shows of a whole drive.
 
-    ``before`` are the readings shown so far: on the same drive the minute stays.
+    ``before`` are the readings shown so far: if the drive is the same, the minute
+    stays.
 
     Raises
     ------
@@ -160,8 +161,7 @@ class Opened(NamedTuple):
 def opened(asked: str, of: RimDrive, times: list[str]) -> Opened:
     """Return the minute to show first.
 
-    A time that is not in this drive comes from a link that has moved on to another
-    one: it is passed over.
+    A time outside this drive is ignored: the link was made for another drive.
 
     Parameters
     ----------
@@ -179,7 +179,7 @@ def opened(asked: str, of: RimDrive, times: list[str]) -> Opened:
 
 
 def _first(of: RimDrive) -> tuple[int, str]:
-    """Return the minute amid the rim, else where it may be had, and what it is."""
+    """Return the minute in the middle of the rim, else the likeliest, and what it is."""
     if of.windows:
         first, last = of.windows[0].first.utc, of.windows[0].last.utc
         spell = (
@@ -196,7 +196,7 @@ def _first(of: RimDrive) -> tuple[int, str]:
 
 
 def ends(plan: TripPlan, chosen: DrivePlan) -> list[Component]:
-    """Return what the minutes run from and to: the gates, if it has any."""
+    """Return the labels of the slider's ends: the gates, if the drive has any."""
     gates = ("gates open", "gates shut") if chosen.gated else ("start", "end")
     times = (plan.clock(chosen.utc[i]) for i in (0, -1))
     return [
@@ -212,28 +212,28 @@ def minute(raw: Raw, catalog: Catalog, at: int, theme: str) -> dict[str, Any]:
         nothing = dict.fromkeys(("notes", "text", "tables"))
         return {**nothing, "answer": words.NO_DRIVE, "figure": None}
     of = _rim(raw, catalog, plan, chosen)
-    found = stop.stop_at(
+    here = stop.stop_at(
         plan, of, min(at, len(chosen.utc) - 1), table.DISTANCE.of(raw, catalog)
     )
     sky = words.own_sky(plan.request, chosen.key)
-    said = [
+    notes = [
         *[sky] * bool(sky),
-        *stop_words.notes(plan, of, found),
+        *stop_words.notes(plan, of, here),
         *_elsewhere(raw, catalog, plan),
     ]
     declination = table.DECLINATION.of(raw, catalog)
     spot = _spot(raw, catalog, plan)
-    by_kind = tables.sector_table(found, declination)
+    by_kind = tables.sector_table(here, declination)
     colours = THEMES.get(theme, PAPER)
     return {
-        "answer": spans(answer.answer(plan, of, found, declination is not None)),
-        "notes": [html.P(note) for note in said],
-        "figure": stop_figure(plan, of, found, colours, spot.horizon if spot else ()),
-        "text": stop_words.picture(of, found, spot.name if spot else ""),
+        "answer": spans(answer.answer(plan, of, here, declination is not None)),
+        "notes": [html.P(note) for note in notes],
+        "figure": stop_figure(plan, of, here, colours, spot.horizon if spot else ()),
+        "text": stop_words.picture(of, here, spot.name if spot else ""),
         "tables": [
             *([html.H2("By kind of light"), *by_kind] if by_kind else []),
             html.H2("By rig"),
-            *tables.rig_table(plan, found),
+            *tables.rig_table(plan, here),
         ],
     }
 
@@ -245,13 +245,13 @@ def _rim(raw: Raw, catalog: Catalog, plan: TripPlan, chosen: DrivePlan) -> RimDr
 
 
 def _spot(raw: Raw, catalog: Catalog, plan: TripPlan) -> Spot | None:
-    """Return the spot whose skyline counts; one of another place does not."""
+    """Return the spot whose skyline is used; a spot of another place is not."""
     at = table.SKYLINE.of(raw, catalog)
     return at.spot if at and at.place == plan.request.place.name else None
 
 
 def _elsewhere(raw: Raw, catalog: Catalog, plan: TripPlan) -> list[str]:
-    """Say so where the skyline asked for is that of another place."""
+    """Say so if the skyline chosen is that of another place."""
     at = table.SKYLINE.of(raw, catalog)
     here = plan.request.place.name
     if at is None or at.place == here:

@@ -1,4 +1,4 @@
-"""The numbers of where to stop: by kind of light, by rig, by time."""
+"""The tables of the page Where to stop: by kind of light, by rig, by time."""
 
 from itertools import groupby
 
@@ -21,7 +21,7 @@ from lightplan.trip.plan import TripPlan
 from lightplan.trip.request import LETTERS, RigChoice
 from lightplan.web.parts import EVERY_MIN, Row, captioned, iso_cell, row
 
-# Each minute in which a rim is to be had, or may be, has a row of its own.
+# A minute with a rim, or perhaps one, gets its own row.
 _HOPE = ("works", "perhaps")
 
 
@@ -56,7 +56,7 @@ def _declination(east_deg: float) -> str:
 
 
 def metres(stand_deg: float, distance_m: float) -> str:
-    """Return ``21 m north, 21 m east``, leaving out what is less than half a metre."""
+    """Return ``21 m north, 21 m east``; less than half a metre is left out."""
     north, east = backlight.offset_m(stand_deg, distance_m)
     named = (
         (north, "north" if north > 0 else "south"),
@@ -66,10 +66,10 @@ def metres(stand_deg: float, distance_m: float) -> str:
 
 
 def rig_table(plan: TripPlan, at: Stop) -> list[Component]:
-    """Return what each rig needs, and where the sun stands against its frame."""
+    """Return the ISO each rig needs, and how far the sun is outside its frame."""
     columns = ["Rig", "For the face", "For the rim", "For a silhouette"]
-    # What is to be done comes before what a narrow window may cut off.
-    columns += ["Sun to the frame", "Front of the lens"]
+    # These come first, as a narrow window may cut off the last columns.
+    columns += ["Sun and frame", "Front of the lens"]
     columns += ["Angle of view", f"Frame at {at.distance_m:g} m"]
     rows = []
     for i, (choice, rig) in enumerate(zip(plan.request.rigs, at.rigs, strict=True)):
@@ -103,7 +103,7 @@ def _iso(iso: float, choice: RigChoice) -> html.Td:
 
 
 def outside(at: Stop, outside_deg: float) -> str:
-    """Return ``38° outside, well clear``; of a sun that does not show, only that."""
+    """Return ``38° outside, well clear``; or that the sun does not show."""
     if at.trouble in ("down", "skyline"):
         return "sun is down" if at.trouble == "down" else "behind the skyline"
     if not at.looks:
@@ -115,7 +115,7 @@ def outside(at: Stop, outside_deg: float) -> str:
 
 
 def time_table(plan: TripPlan, of: RimDrive) -> list[Component]:
-    """Return the rim every ten minutes; a run without one is told in one row."""
+    """Return the rim every ten minutes; a run without one takes one row."""
     aimed = of.aim_deg is not None
     columns = ["Time", "Rim", "Sun bearing", "Sun altitude", "Shadow of 1 m"]
     columns += ["Edge over shadow side", *["Along the aim"] * aimed]
@@ -162,7 +162,7 @@ def _time_row(plan: TripPlan, of: RimDrive, i: int) -> html.Tr:
 
 
 def _run_row(plan: TripPlan, of: RimDrive, run: list[int], across: int) -> Row:
-    """Return one row for a run of minutes that all lack the rim for one reason."""
+    """Return one row for a run of minutes without a rim for the same reason."""
     first, last = run[0], run[-1]
     heights = of.drive.apparent_deg[first : last + 1]
     times = "–".join(plan.clock(of.drive.utc[i]) for i in (first, last))
@@ -194,15 +194,15 @@ def rim_word(of: RimDrive, i: int) -> str:
     if not of.low[i]:
         return "sun too high"
     if not of.behind[i]:
-        return "sun not behind it"
+        return "sun not behind the animal"
     return "too little sun"
 
 
 def readings(plan: TripPlan, of: RimDrive) -> list[list[str]]:
-    """Return what is read off at each minute: the time, and the rest of the line."""
+    """Return the readout of each minute: the time, and the rest of the line."""
     drive = of.drive
     shadows = of.shadow_per_m
-    found = []
+    lines = []
     for i, utc in enumerate(drive.utc):
         parts = [
             f"sun {naming.bearing(float(drive.azimuth_deg[i]))}, "
@@ -212,7 +212,7 @@ def readings(plan: TripPlan, of: RimDrive) -> list[list[str]]:
             length = stop_words.shadow_text(float(shadows[i]))
             parts.append(f"1 m casts a {length} shadow")
         if of.stops[i] >= 0.05:
-            parts.append(f"edge {of.stops[i]:.1f} stops over the shadow side")
+            parts.append(f"edge {of.stops[i]:.1f} stops brighter than the shadow side")
         parts.append(f"rim: {rim_word(of, i)}")
-        found.append([plan.clock(utc), " · ".join(parts)])
-    return found
+        lines.append([plan.clock(utc), " · ".join(parts)])
+    return lines

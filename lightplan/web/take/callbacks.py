@@ -1,4 +1,4 @@
-"""What the buttons for files do."""
+"""Callbacks of the buttons for files."""
 
 from typing import Any
 

@@ -1,4 +1,4 @@
-"""Taking a trip along: its files, on the trip's page."""
+"""The trip page's part "Take it along": the files of a trip."""
 
 import base64
 import datetime as dt
@@ -41,7 +41,7 @@ def section(raw: Raw) -> html.Section:
                 ],
                 className="said",
             ),
-            # Off on every visit: a position goes out only if it is asked for anew.
+            # Off on every visit, so that a position is never given by accident.
             dmc.Checkbox(
                 id=ids.WITH_POSITION, label="Include the position", checked=False
             ),
@@ -67,7 +67,7 @@ def _button(key: str) -> html.Button:
 
 
 def _alarms() -> dmc.CheckboxGroup:
-    # A habit rather than a part of the trip, so this browser keeps it.
+    # A habit rather than part of a trip, so the browser keeps it.
     return dmc.CheckboxGroup(
         dmc.Group([dmc.Checkbox(label=k.label, value=k.key) for k in _KINDS]),
         id=ids.ALARMS,
@@ -107,7 +107,7 @@ def download(
     now: dt.datetime,
     with_position: bool = False,
 ) -> tuple[dict[str, Any], str]:
-    """Return a file for `dcc.Download`, and what to say of it.
+    """Return a file for `dcc.Download`, and a sentence on it.
 
     Raises
     ------
@@ -117,7 +117,7 @@ def download(
     file = FILES[typed.one_of(key, FILES, "file")]
     request = state.read(raw, catalog, exact=with_position)
     plan = cache.trip(told(request, with_position))
-    # Cut, since the sentence on a wrong one repeats it.
+    # Cut, since an error sentence quotes it.
     known = alarms if isinstance(alarms, list) else []
     kinds = tuple(typed.text(kind, 40) for kind in known)
     before = _leave_min(leave) if "leave" in kinds else calendar.LEAVE_MIN

@@ -11,10 +11,10 @@ from lightplan.web import cache, ids, layout
 from lightplan.web.pages import Visit
 from lightplan.web.parts import aria
 
-# Of a frame a browser prints what one sheet shows of it.
+# A browser prints only the part of a frame that fits on one sheet.
 _ON_PAPER = (
-    "There is no card on this sheet. Press “Print the cards” at the end of the pocket "
-    "plan: it prints the card of every drive, on A5 or on A4."
+    "There are no cards on this sheet. Press “Print the cards” at the end of the pocket "
+    "plan: it prints the card of every drive, on A5 or A4."
 )
 
 

@@ -1,4 +1,4 @@
-"""What happens on the page of a year when a choice changes."""
+"""Callbacks of the page Year."""
 
 from functools import partial
 from typing import Any

@@ -12,9 +12,9 @@ from lightplan.web.figures.base import Figure, sheet
 from lightplan.web.figures.theme import Theme
 from lightplan.year.plan import STEP_MIN, YearPlan
 
-# Thirds of a stop below and above the ceiling that the colours tell apart.
+# Thirds of a stop below and above the ceiling that have colours of their own.
 BELOW, ABOVE = 21, 18
-_NONE = ABOVE + 1  # beyond it, and where a rig is of no use at all
+_NONE = ABOVE + 1  # beyond that, and where a rig is of no use
 
 
 def year_figure(year: YearPlan, theme: Theme) -> Figure:
@@ -61,7 +61,7 @@ def thirds(year: YearPlan) -> NDArray[np.int8]:
     """Return thirds of a stop from the ceiling, shape (clock steps, dates)."""
     ceiling = year.plan.request.rigs[year.rig].iso_ceiling
     stops = exposure.stops_over(year.picture.iso, ceiling)
-    # Rounded up: a cell past the edge is a minute without enough light for the rig.
+    # Rounded up, so that a cell past the edge is a minute without enough light.
     value = np.ceil(np.clip(stops * 3, -BELOW, _NONE))
     return value.astype(np.int8)
 
@@ -93,12 +93,12 @@ def _heat(year: YearPlan, theme: Theme, first: str) -> Figure:
 
 
 def _named(iso: list[str]) -> list[str]:
-    """Say of the first what all are; a phone has no room to say it of each."""
+    """Write "ISO" at the first only; a phone has no room for it at each."""
     return [f"ISO {iso[0]}", *iso[1:]]
 
 
 def _scale(theme: Theme) -> list[list[Any]]:
-    """Even steps of lightness up to the ceiling, then an edge to the dark."""
+    """Even steps of lightness up to the ceiling, then a jump to the dark colours."""
     edge = (BELOW + 0.5) / (BELOW + ABOVE)
     usable, over = theme.usable, theme.over
     low = [[edge * i / (len(usable) - 1), c] for i, c in enumerate(usable)]

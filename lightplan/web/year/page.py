@@ -1,4 +1,4 @@
-"""The year's page: which weeks, told in a sentence, a picture and a table."""
+"""The year's page: which weeks, in a sentence, a picture and a table."""
 
 from typing import Any
 
