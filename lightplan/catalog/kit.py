@@ -14,7 +14,7 @@ from pydantic import (
 )
 
 from lightplan import errors
-from lightplan.camera import exposure
+from lightplan.camera import exposure, noise
 
 # Sensor width and height in mm; sources beside the tests.
 FORMATS = {
@@ -43,14 +43,19 @@ class Entry(BaseModel):
 
 
 class Body(Entry):
-    """A camera body. Give ``format``, or ``width_mm`` and ``height_mm``."""
+    """A camera body. Give ``format``, or ``width_mm`` and ``height_mm``.
+
+    Without an ``iso_ceiling``, the highest ISO accepted, noise sets one. Below
+    ``base_iso`` the shutter gets faster, as the ISO goes no lower.
+    """
 
     name: Name
     format: Format | None = None
     width_mm: Annotated[Number, Field(gt=0, le=100)] = 0.0
     height_mm: Annotated[Number, Field(gt=0, le=100)] = 0.0
     megapixels: Annotated[Number, Field(ge=1, le=500)]
-    iso_ceiling: Annotated[Whole, Field(ge=50, le=1_000_000)]
+    iso_ceiling: Annotated[Whole, Field(ge=50, le=1_000_000)] | None = None
+    base_iso: Annotated[Whole, Field(ge=25, le=6400)] = 100
 
     @model_validator(mode="before")
     @classmethod
@@ -64,6 +69,22 @@ class Body(Entry):
         if "format" not in data and not {"width_mm", "height_mm"} <= data.keys():
             raise ValueError("a body needs a format, or width_mm and height_mm")
         return data
+
+    def iso_at(self, snr: float, output: str, share_used: float = 1.0) -> float:
+        """Return the ISO at which its pictures have a signal-to-noise ratio. [ISO].
+
+        ``snr`` as for `noise.iso_at`, ``output`` and ``share_used`` as for
+        `noise.output_pixel_um2`.
+        """
+        area = noise.output_pixel_um2(
+            output, self.sensor_mm, self.megapixels, share_used
+        )
+        return noise.iso_at(snr, area)
+
+    @property
+    def sensor_mm(self) -> tuple[float, float]:
+        """Width and height of the sensor. [mm]."""
+        return self.width_mm, self.height_mm
 
     @property
     def pixel_pitch_mm(self) -> float:

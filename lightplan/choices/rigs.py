@@ -63,6 +63,7 @@ def _rig(texts: RigTexts, raw: Raw, catalog: Catalog) -> RigChoice:
         iso_ceiling=typed.optional(iso, f"ISO ceiling of {name}", 50, 1_000_000),
         distance_m=table.DISTANCE.of(raw, catalog),
         blur_px=table.BLUR.of(raw, catalog),
+        output=table.OUTPUT.of(raw, catalog),
     )
 
 

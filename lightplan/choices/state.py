@@ -56,6 +56,7 @@ def read(raw: Raw, catalog: Catalog, exact: bool = False) -> Request:
         travel_min=table.TRAVEL.of(raw, catalog),
         limits=catalog.light.limits,
         skies=table.SKIES.of(raw, catalog),
+        output=table.OUTPUT.of(raw, catalog),
     )
 
 

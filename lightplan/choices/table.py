@@ -7,6 +7,7 @@ tests are made from these entries, so adding one is its entry, its place in `CHO
 import datetime as dt
 from typing import Any
 
+from lightplan.camera.noise import OUTPUTS, USUAL_OUTPUT
 from lightplan.catalog import covers
 from lightplan.catalog.kit import BLUR_PX, DISTANCE_M, PACES
 from lightplan.catalog.places import Catalog, Place, Spot
@@ -369,6 +370,22 @@ BLUR = Choice[float](
     ),
     beside=True,
 )
+OUTPUT = Choice[str](
+    "output",
+    "What the picture is for",
+    _known("output", OUTPUTS),
+    right="web",
+    kind="list",
+    usual=USUAL_OUTPUT,
+    options=lambda catalog: [(output.key, output.label) for output in OUTPUTS.values()],
+    folded=("trip", "year"),
+    option=Option(
+        "--output",
+        "OUTPUT",
+        f"what the picture is for: {', '.join(OUTPUTS)} (default: {USUAL_OUTPUT}); "
+        "sets the ISO limit of a body that has none in the file",
+    ),
+)
 ORDER = Choice[str](
     "order",
     "Order by",
@@ -401,7 +418,7 @@ CHOICES: tuple[Choice[Any], ...] = (
     SPOT, YEAR, LIGHT, START, SPEED, LEGS,
     DISTANCE, AIM, DECLINATION, SKYLINE, AT,
     PACE, FACING, SKY, COVER, TRAVEL,
-    SHOWN, WISH, BEHIND, HEIGHT, BLUR,
+    SHOWN, WISH, BEHIND, HEIGHT, BLUR, OUTPUT,
     ORDER, MARKS, SKIES,
 )  # fmt: skip
 BY_NAME = {choice.name: choice for choice in CHOICES}

@@ -9,6 +9,7 @@ from dataclasses import replace
 from typing import NoReturn
 
 from lightplan import __version__, errors
+from lightplan.camera import noise
 from lightplan.catalog import kit, places
 from lightplan.choices import state, table, trip
 from lightplan.choices.raw import OWN, OWN_FIELDS, Raw
@@ -177,14 +178,18 @@ def _loaded(named: str | None) -> places.Loaded:
 
 def _request(chosen: argparse.Namespace, catalog: places.Catalog) -> Request:
     raw = _raw(chosen, catalog)
-    assumed = table.PACE.of(raw, catalog), *_shutter_basis(raw, catalog)
+    assumed = table.PACE.of(raw, catalog), *_rig_basis(raw, catalog)
     named = [_rig_choice(text, catalog, *assumed) for text in chosen.rigs or ()]
     request = state.read(raw, catalog, exact=True)
     return replace(request, rigs=tuple(named) or request.rigs)
 
 
-def _shutter_basis(raw: Raw, catalog: places.Catalog) -> tuple[float, float]:
-    return table.DISTANCE.of(raw, catalog), table.BLUR.of(raw, catalog)
+def _rig_basis(raw: Raw, catalog: places.Catalog) -> tuple[float, float, str]:
+    return (
+        table.DISTANCE.of(raw, catalog),
+        table.BLUR.of(raw, catalog),
+        table.OUTPUT.of(raw, catalog),
+    )
 
 
 def _raw(chosen: argparse.Namespace, catalog: places.Catalog) -> Raw:
@@ -224,6 +229,7 @@ def _rig_choice(
     pace: str,
     distance_m: float = kit.DISTANCE_M,
     blur_px: float = kit.BLUR_PX,
+    wanted: str = noise.USUAL_OUTPUT,
 ) -> RigChoice:
     name, _, settings = text.rpartition(":")
     # A colon may belong to the name.
@@ -245,4 +251,5 @@ def _rig_choice(
         iso_ceiling=given.get("iso"),
         distance_m=distance_m,
         blur_px=blur_px,
+        output=wanted,
     )

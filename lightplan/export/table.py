@@ -54,8 +54,7 @@ def heading(plan: TripPlan) -> str:
 def rigs(plan: TripPlan) -> str:
     """Return a line for every rig: its letter, settings, ISO ceiling and name."""
     return "\n".join(
-        f"{words.rig_name(plan, i)}, up to ISO {choice.iso_ceiling:.0f}: "
-        f"{choice.rig.name}"
+        f"{words.rig_name(plan, i)}, up to {choice.ceiling_text}: {choice.rig.name}"
         for i, choice in enumerate(plan.request.rigs)
     )
 
@@ -151,7 +150,15 @@ def catalog_text(catalog: Catalog) -> str:
         low, high = rig.focal_range_mm
         reach = f"{low:g}–{high:g}" if low < high else f"{low:g}"
         widest = exposure.f_number_text(rig.widest_f_number(high))
-        kit.append((rig.name, rig.body.name, reach, widest, str(rig.body.iso_ceiling)))
+        kit.append(
+            (
+                rig.name,
+                rig.body.name,
+                reach,
+                widest,
+                str(rig.body.iso_ceiling or "by noise"),
+            )
+        )
     of_place = ("latitude (°)", "longitude (°)", "time zone", "sky", "cover")
     of_rig = ("body", "focal length (mm)", "widest at long end", "ISO ceiling")
     tables = [

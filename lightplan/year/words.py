@@ -214,10 +214,10 @@ def picture(season: Season) -> str:
     request = season.plan.request
     rig = words.rig_name(season.plan, season.rig)
     total = season.plan.usable_min(season.rig, FACING_INDEX[request.facing])
-    iso = request.rigs[season.rig].iso_ceiling
+    iso = request.rigs[season.rig].ceiling_text
     return (
         f"Needed ISO of {rig} for every date (across) and local time (down), light to "
-        f"dark in thirds of a stop; past its ceiling of ISO {iso:g} the colour turns "
+        f"dark in thirds of a stop; past its ceiling of {iso} the colour turns "
         f"to blue. Solid lines are the gates, dotted ones sunrise and sunset; "
         f"the sky is {daylight.SKIES[request.sky].label} every day, the moon left out. "
         f"{naming.duration(total)} usable inside the gates over the year."

@@ -80,6 +80,7 @@ width_mm = 36
 height_mm = 24
 megapixels = 45
 iso_ceiling = 6400
+base_iso = 64
 [[lenses]]
 name = "lens"
 widest = [[150, 5.0], [600, 6.3]]

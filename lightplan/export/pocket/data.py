@@ -70,7 +70,7 @@ def data(plan: TripPlan) -> dict[str, Any]:
                 "label": choice.label,
                 "focal": f"{choice.focal_mm:.0f} mm",
                 "kit": choice.rig.name,
-                "ceiling": f"ISO {choice.iso_ceiling:g}",
+                "ceiling": choice.ceiling_text,
                 # In third stops from the first of ``isos``, for the picture.
                 "ceilingStep": round(
                     3 * float(np.log2(choice.iso_ceiling / exposure.ISO_SPEEDS[0])), 2

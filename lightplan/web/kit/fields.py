@@ -81,7 +81,8 @@ FIELDS: dict[str, tuple[Field, ...]] = {
         Field("megapixels", "Megapixels", "number", like="45"),
         Field("width_mm", "Another width, mm", "number", like="the sensor’s"),
         Field("height_mm", "Another height, mm", "number", like="the sensor’s"),
-        Field("iso_ceiling", "Highest ISO you accept", "number", like="6400"),
+        Field("iso_ceiling", "Highest ISO you accept", "number", like="by noise"),
+        Field("base_iso", "Base ISO", "number", like="100"),
     ),
     "lenses": (
         _NAME,
@@ -195,6 +196,7 @@ _WORDS = {
 } | {
     "timezone": "time zone",
     "iso_ceiling": "highest ISO",
+    "base_iso": "base ISO",
     "bearing_deg": "camera bearing",
 }
 _KEYS = re.compile(rf"\b({'|'.join(_WORDS)})\b")

@@ -63,10 +63,15 @@ def window_names(drive: DrivePlan, theme: Theme) -> list[Figure]:
 
 
 def _ceilings(plan: TripPlan) -> dict[float, str]:
-    found: dict[float, list[str]] = {}
+    """Return what to call each rule: whose it is, and who set it."""
+    letters: dict[tuple[float, bool, str], list[str]] = {}
     for rig, choice in enumerate(plan.request.rigs):
-        found.setdefault(choice.iso_ceiling, []).append(LETTERS[rig])
-    return {iso: ", ".join(letters) for iso, letters in found.items()}
+        key = choice.iso_ceiling, choice.ceiling_typed, choice.ceiling_text
+        letters.setdefault(key, []).append(LETTERS[rig])
+    return {
+        iso: f"{'ceiling' if typed else 'limit by noise'} of {', '.join(of)}: {text}"
+        for (iso, typed, text), of in letters.items()
+    }
 
 
 def ceiling_shapes(plan: TripPlan, theme: Theme) -> list[Figure]:
@@ -94,13 +99,11 @@ def ceiling_names(
     heights = _apart(np.log10([iso for iso, _ in ceilings]), bounds)
     return [
         {
-            **_inside_name(
-                f"ceiling of {letters}: ISO {iso:g}", height, theme.ink, True, theme
-            ),
+            **_inside_name(name, height, theme.ink, True, theme),
             "x": 0.5,
             "xanchor": "center",
         }
-        for (iso, letters), height in zip(ceilings, heights, strict=True)
+        for (_, name), height in zip(ceilings, heights, strict=True)
     ]
 
 

@@ -81,9 +81,7 @@ def _table(plan: TripPlan, found: tuple[RigTotal, ...], span: str) -> list[Compo
                 "–" if total.converter_min is None else str(total.converter_min)
             )
         cells += [_over(by_pair.get((i, j))) for j in rigs if len(found) > 1]
-        name = (
-            f"{words.rig_name(plan, i)}, up to ISO {plan.request.rigs[i].iso_ceiling:g}"
-        )
+        name = f"{words.rig_name(plan, i)}, up to {plan.request.rigs[i].ceiling_text}"
         rows.append([name, *cells])
     caption = (
         f"Over {span}. “Over B”: how many more minutes than B, and the ISO ceiling "

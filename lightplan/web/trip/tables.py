@@ -24,7 +24,7 @@ def rig_table(plan: TripPlan, drive: DrivePlan) -> list[Component]:
             [
                 html.Span(LETTERS[rig], className=f"rig rig-{LETTERS[rig]}"),
                 f" {words.rig_name(plan, rig)[2:]}",
-                html.Span(f" up to ISO {choice.iso_ceiling:g}", className="muted"),
+                html.Span(f" up to {choice.ceiling_text}", className="muted"),
             ],
             *(_span(plan, drive, o) for o in drive.outcomes[rig]),
         ]
@@ -70,7 +70,7 @@ def minute_table(plan: TripPlan, drive: DrivePlan) -> list[Component]:
         ]
         iso = [
             iso_cell(
-                exposure.iso_text(float(drive.iso[rig, facing, i])),
+                plan.request.rigs[rig].set_text(float(drive.iso[rig, facing, i])),
                 not _usable(plan, drive, rig, facing, i),
             )
             for rig in range(len(plan.request.rigs))
@@ -137,7 +137,7 @@ def readings(plan: TripPlan, drive: DrivePlan) -> dict[str, list[Any]]:
         )
     rigs: list[Any] = [
         [
-            exposure.iso_text(float(iso))
+            plan.request.rigs[rig].set_text(float(iso))
             + ("" if _usable(plan, drive, rig, facing, i) else ", over its ceiling")
             for i, iso in enumerate(drive.iso[rig, facing])
         ]
