@@ -7,9 +7,12 @@ tests are made from these entries, so adding one is its entry, its place in `CHO
 import datetime as dt
 from typing import Any
 
+from lightplan.camera.animals import ANIMALS
 from lightplan.camera.noise import OUTPUTS, USUAL_OUTPUT
+from lightplan.camera.pace import PACES
+from lightplan.camera.shake import HOLDS
 from lightplan.catalog import covers
-from lightplan.catalog.kit import BLUR_PX, DISTANCE_M, PACES
+from lightplan.catalog.kit import ANIMAL, BLUR_PX, DISTANCE_M, HAND
 from lightplan.catalog.places import Catalog, Place, Spot
 from lightplan.choices import loop, spots, stop, trip, typed
 from lightplan.choices.choice import Choice, Option, Options, Usual
@@ -386,6 +389,37 @@ OUTPUT = Choice[str](
         "sets the ISO limit of a body that has none in the file",
     ),
 )
+HOLD = Choice[str](
+    "hold",
+    "How you hold it",
+    _known("hold", HOLDS),
+    right="beanbag",
+    kind="list",
+    usual=HAND,
+    options=lambda catalog: [(hold.key, hold.label) for hold in HOLDS.values()],
+    folded=("trip", "year"),
+    option=Option(
+        "--hold",
+        "HOLD",
+        f"{', '.join(HOLDS)}, for the proposed shutter (default: {HAND})",
+    ),
+)
+WHICH = Choice[str](
+    "animal",
+    "Animal",
+    _known("animal", ANIMALS),
+    right="elephant",
+    kind="list",
+    usual=ANIMAL,
+    options=lambda catalog: [(animal.key, animal.label) for animal in ANIMALS.values()],
+    folded=("trip", "year"),
+    option=Option(
+        "--animal",
+        "ANIMAL",
+        f"like lion or small-kingfisher, for its speed (default: {ANIMAL})",
+    ),
+    beside=True,
+)
 ORDER = Choice[str](
     "order",
     "Order by",
@@ -418,7 +452,7 @@ CHOICES: tuple[Choice[Any], ...] = (
     SPOT, YEAR, LIGHT, START, SPEED, LEGS,
     DISTANCE, AIM, DECLINATION, SKYLINE, AT,
     PACE, FACING, SKY, COVER, TRAVEL,
-    SHOWN, WISH, BEHIND, HEIGHT, BLUR, OUTPUT,
+    SHOWN, WISH, BEHIND, HEIGHT, BLUR, HOLD, WHICH, OUTPUT,
     ORDER, MARKS, SKIES,
 )  # fmt: skip
 BY_NAME = {choice.name: choice for choice in CHOICES}

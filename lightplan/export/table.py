@@ -12,7 +12,7 @@ from tabulate import tabulate
 from lightplan import naming
 from lightplan.arrays import nearest_minute
 from lightplan.camera import exposure
-from lightplan.catalog.kit import PACES
+from lightplan.camera.pace import PACES
 from lightplan.catalog.places import Catalog
 from lightplan.light import daylight
 from lightplan.trip import words

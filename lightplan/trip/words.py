@@ -6,7 +6,7 @@ import numpy as np
 
 from lightplan.arrays import nearest_minute
 from lightplan.camera import exposure
-from lightplan.catalog.kit import PACES
+from lightplan.camera.pace import PACES
 from lightplan.light import daylight
 from lightplan.naming import Part, Parts, bearing, day_name, minus, percent
 from lightplan.sky import localtime

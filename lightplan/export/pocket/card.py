@@ -13,7 +13,7 @@ import numpy as np
 
 from lightplan import naming
 from lightplan.arrays import nearest_minute
-from lightplan.catalog.kit import PACES
+from lightplan.camera.pace import PACES
 from lightplan.light import daylight
 from lightplan.sky import localtime
 from lightplan.trip import words
