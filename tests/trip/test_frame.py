@@ -1,0 +1,77 @@
+"""The animal in each rig's frame, against optics done apart."""
+
+import datetime as dt
+
+import pytest
+
+from lightplan.catalog.kit import Body, Lens, Rig
+from lightplan.catalog.places import Place
+from lightplan.trip import frame
+from lightplan.trip.request import Request, choose
+
+PLACE = Place.model_validate(
+    {"name": "p", "latitude_deg": -13, "longitude_deg": 31, "timezone": "UTC"}
+)
+DAY = dt.date(2027, 8, 12)
+SENSORS = {"full frame": (36.0, 24.0), "APS-C": (23.5, 15.6)}
+
+
+def rig(focal: float, f_number: float, sensor: str = "full frame") -> Rig:
+    body = Body(name="body", format=sensor, megapixels=45)
+    lens = Lens(name="lens", widest=((focal, f_number),))
+    return Rig(name=f"{focal:g}", body=body, lens=lens)
+
+
+def framed(*rigs: Rig, **more):
+    asked = Request(PLACE, DAY, DAY, tuple(choose(r) for r in rigs), **more)
+    return frame.in_frame(asked)
+
+
+def test_a_lion_at_30_m_with_600_mm_is_longer_than_the_frame():
+    # f/(s − f) = 0.0204 on the sensor: 1.9 m of lion make 38.8 mm of 36 mm.
+    (found,) = framed(rig(600, 6.3), animal="lion", distance_m=30)
+    assert found.filled == pytest.approx(38.78 / 36, rel=1e-3)
+    # Pixels of 4.38 µm, from 864 mm² and 45 megapixels.
+    assert found.body_px == pytest.approx(38.78 / 0.004382, rel=1e-3)
+    assert found.fills_at_m == pytest.approx(0.6 + 1.9 * 600 / (0.6 * 36), rel=1e-3)
+
+
+def test_depth_of_600_mm_at_30_m_does_not_reach_a_lions_tail_and_f_29_does():
+    # Depth tables: 29.54–30.47 m at f/6.3 with a circle of 0.030 mm.
+    (open_wide,) = framed(rig(600, 6.3), animal="lion", distance_m=30)
+    assert open_wide.far_m == pytest.approx(30.47, abs=0.03)
+    assert not open_wide.nose_to_tail
+    assert open_wide.pair_f_number == pytest.approx(12.8, abs=0.2)
+    # N·c·s²/f² = 29 · 0.0288 mm · (30/0.6)² = 2.1 m behind the eye, 1.9 m long.
+    (stopped,) = framed(rig(600, 29), animal="lion", distance_m=30)
+    assert stopped.nose_to_tail
+
+
+def test_at_equal_picture_equal_pupils_are_as_deep_and_as_clean_on_any_sensor():
+    # Pupils of 95.2 mm each, one of them on the smaller sensor.
+    long, short = framed(rig(600, 6.3), rig(300, 3.15, "APS-C"), distance_m=80)
+    assert short.share_used == pytest.approx(0.25 * 864 / (23.5 * 15.6))
+    assert (short.near_m, short.far_m) == pytest.approx(
+        (long.near_m, long.far_m), rel=2e-3
+    )
+    assert short.background == pytest.approx(long.background, rel=0.02)
+    # Needed ISO goes with N² at one shutter; so do both limits.
+    ratio = (3.15 / 6.3) ** 2
+    assert short.usable_iso / long.usable_iso == pytest.approx(ratio)
+    assert short.clean_iso / long.clean_iso == pytest.approx(ratio)
+    assert long.usable_iso / long.clean_iso == pytest.approx(16)
+
+
+def test_a_flying_bird_is_as_wide_as_its_wings():
+    perched, spread = (
+        framed(rig(600, 6.3), animal="heron", pace=pace, distance_m=30)[0]
+        for pace in ("resting", "flying")
+    )
+    assert spread.body_px / perched.body_px == pytest.approx(1.75 / 0.93)
+    assert spread.head_px == perched.head_px
+
+
+def test_a_lens_that_is_longer_than_the_distance_has_no_picture():
+    near, far = framed(rig(1200, 8), rig(400, 4), animal="impala", distance_m=1.0)
+    assert near is None
+    assert far is not None
