@@ -164,8 +164,12 @@ def iso_text(iso: float) -> str:
 
 def iso_limit_text(iso: float, typed: bool = True) -> str:
     """Write the highest ISO accepted: as typed, or the third-stop setting below."""
-    if typed or not ISO_SPEEDS[0] <= iso <= ISO_SPEEDS[-1]:
-        return f"ISO {iso:.6g}" if typed else f"ISO {iso:.2g}"
+    if typed:
+        return f"ISO {iso:.7g}"
+    if iso > ISO_SPEEDS[-1]:
+        return f"over ISO {ISO_SPEEDS[-1]}"
+    if iso < ISO_SPEEDS[0]:
+        return f"under ISO {ISO_SPEEDS[0]}"
     return f"ISO {ISO_SPEEDS[bisect_right(ISO_SPEEDS, iso * (1 + 1e-9)) - 1]}"
 
 

@@ -8,7 +8,7 @@ from lightplan.trip.request import LETTERS
 from lightplan.web.figures.base import Figure
 from lightplan.web.figures.labels import apart
 from lightplan.web.figures.theme import Theme, faded
-from lightplan.web.trip import marks
+from lightplan.web.trip import marks, noise_bands
 
 # Heights of the three panels, as shares of the picture: ISO, altitude, bearing.
 ISO_PANEL, ALTITUDE_PANEL, BEARING_PANEL = (0.40, 1.0), (0.19, 0.33), (0.0, 0.12)
@@ -96,7 +96,8 @@ def ceiling_names(
 ) -> list[Figure]:
     """Say whose ceiling each rule is, clear of the steep lines and of their names."""
     ceilings = sorted(_ceilings(plan).items())
-    heights = _apart(np.log10([iso for iso, _ in ceilings]), bounds)
+    rigs = len(plan.request.rigs)
+    heights = _apart(np.log10([iso for iso, _ in ceilings]), bounds, rigs)
     return [
         {
             **_inside_name(name, height, theme.ink, True, theme),
@@ -118,7 +119,8 @@ def line_names(
     at = int(iso.shape[1] * 0.03) if left else int(iso.shape[1] * 0.97) - 1
     heights = np.log10(np.clip(iso[:, at], *bounds))
     order = np.argsort(heights, kind="stable")
-    moved = _apart(heights[order] + _height(bounds) / 4, bounds)
+    feet = heights[order] + _height(bounds, len(iso)) / 4
+    moved = _apart(feet, bounds, len(iso))
     placed = dict(zip(order.tolist(), moved, strict=True))
     return [
         _inside_name(
@@ -132,14 +134,17 @@ def line_names(
     ]
 
 
-def _height(bounds: tuple[float, float]) -> float:
-    """Return how high a name is on the ISO panel, in powers of ten."""
-    return float(np.log10(bounds[1] / bounds[0])) * 0.055
+def _height(bounds: tuple[float, float], rigs: int) -> float:
+    """Return how high a name is above the strips of so many rigs, in powers of ten."""
+    panel = ISO_PANEL[1] - ISO_PANEL[0] - noise_bands.foot(rigs)
+    return float(np.log10(bounds[1] / bounds[0])) * 0.033 / panel
 
 
-def _apart(feet: NDArray[np.float64], bounds: tuple[float, float]) -> list[float]:
+def _apart(
+    feet: NDArray[np.float64], bounds: tuple[float, float], rigs: int
+) -> list[float]:
     """Move names within the panel until none lies on another; all in powers of ten."""
-    high = _height(bounds)
+    high = _height(bounds, rigs)
     low, top = np.log10(bounds).tolist()
     moved = apart((feet + high / 2).tolist(), [high] * len(feet), low, top)
     return [middle - high / 2 for middle in moved]
@@ -181,7 +186,9 @@ def mark_names(
     ]
 
 
-def turn_back(drive: DrivePlan, theme: Theme) -> tuple[list[Figure], list[Figure]]:
+def turn_back(
+    drive: DrivePlan, theme: Theme, rigs: int
+) -> tuple[list[Figure], list[Figure]]:
     """Return a rule at the minute to turn back, and its name."""
     at = drive.minute(drive.turn_back_utc)
     if not drive.can_turn_back:
@@ -198,7 +205,7 @@ def turn_back(drive: DrivePlan, theme: Theme) -> tuple[list[Figure], list[Figure
     }
     name = {
         "x": at,
-        "y": ISO_PANEL[0],
+        "y": ISO_PANEL[0] + noise_bands.foot(rigs),
         "xref": "x",
         "yref": "paper",
         "xanchor": "right",

@@ -17,7 +17,7 @@ from lightplan.web.figures.theme import PAPER, THEMES
 from lightplan.web.pages import Visit
 from lightplan.web.parts import minute_slider, picture, spans
 from lightplan.web.take import downloads
-from lightplan.web.trip import booking, lenses, marks, tables
+from lightplan.web.trip import booking, frame, lenses, marks, tables
 from lightplan.web.trip import rows as strips
 from lightplan.web.trip.figure import drive_figure
 
@@ -66,6 +66,7 @@ def _main(visit: Visit) -> html.Main:
                 className="detail",
             ),
             Markup(id=ids.TABLES, tag="section", className="tables"),
+            Markup(id=ids.FRAME, tag="section", className="tables"),
             Markup(id=ids.LENSES, tag="section", className="tables"),
             html.Section(
                 [
@@ -116,6 +117,7 @@ def rows(raw: Raw, catalog: Catalog) -> dict[str, Any]:
         "notes": [html.P(note) for note in words.notes(plan)],
         "drives": strips.sections(plan, chosen.key if chosen else "", marked),
         "lenses": lenses.section(plan, "the trip"),
+        "frame": frame.section(plan),
     }
 
 

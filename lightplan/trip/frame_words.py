@@ -1,0 +1,146 @@
+"""The animal in each rig's frame, in sentences and cells."""
+
+from lightplan import naming
+from lightplan.camera import exposure, focus, picture
+from lightplan.camera.noise import output_named
+from lightplan.naming import Part, Parts
+from lightplan.trip import frame
+from lightplan.trip.frame import InFrame
+from lightplan.trip.request import LETTERS, Request
+
+HEAD = (
+    "Rig",
+    "Fills",
+    f"{naming.percent(picture.FILLED)} from",
+    "Body, px",
+    "Head, px",
+    "Sharp from – to",
+    "Nose to tail",
+    "Two animals",
+    "Background",
+    "Crop",
+    "Clean to",
+    "Usable to",
+)
+
+
+def answer(request: Request) -> Parts:
+    """Say how large the animal is in the frame, what of it is sharp, how clean."""
+    seen = frame.in_frame(request)
+    at = next((i for i, one in enumerate(seen) if one is not None), None)
+    if at is None:
+        return (Part("The animal is nearer than any of these lenses focuses. "),)
+    one = seen[at]
+    assert one is not None
+    return (
+        *_size(request, one, LETTERS[at]),
+        *_depth(request, one),
+        *_bands(request, one),
+    )
+
+
+def _size(request: Request, seen: InFrame, letter: str) -> Parts:
+    animal, distance_m, flies = frame.subject(request)
+    name = f"A{'n' if animal.label[0] in 'aeio' else ''} {animal.label}"
+    if flies:
+        name += " in flight"
+    fills = (
+        f"fills {naming.percent(seen.filled)} of the frame of "
+        if seen.filled <= 1
+        else "does not fit into the frame of "
+    )
+    return (
+        Part(f"{name} at {naming.metres(distance_m)} {fills}"),
+        Part(letter, letter),
+        Part(f"; from {naming.metres(seen.fills_at_m)} it fills "),
+        Part(naming.percent(picture.FILLED), "strong"),
+        Part(". "),
+    )
+
+
+def _depth(request: Request, seen: InFrame) -> Parts:
+    animal = frame.subject(request)[0]
+    deep = seen.far_m - seen.near_m
+    tail = "sharp nose to tail" if seen.nose_to_tail else "not sharp nose to tail"
+    return (
+        Part(f"Its depth of field is {naming.metres(deep)}: facing you, with the eye "),
+        Part(f"in focus, the {animal.label} is "),
+        Part(tail, "strong"),
+        Part(
+            f", and two of them, one a body’s length ({naming.metres(animal.length_m)}) "
+            f"behind the other, need {_f_number(seen.pair_f_number)}. "
+        ),
+    )
+
+
+def _bands(request: Request, seen: InFrame) -> Parts:
+    output = output_named(request.output)
+    cropped = ", cropped to one view with the others," if seen.share_used < 1 else ""
+    return (
+        Part(f"For {output.label}{cropped} its picture is clean to "),
+        Part(exposure.iso_limit_text(seen.clean_iso, typed=False), "strong"),
+        Part(" and usable to "),
+        Part(exposure.iso_limit_text(seen.usable_iso, typed=False), "strong"),
+        Part("; beyond that it is a record shot."),
+    )
+
+
+def cells(request: Request) -> list[tuple[str, ...]]:
+    """Return what stands in the table for each rig, below `HEAD` but for its name."""
+    return [_cells(seen) for seen in frame.in_frame(request)]
+
+
+def _cells(seen: InFrame | None) -> tuple[str, ...]:
+    if seen is None:
+        return ("too near", *["–"] * (len(HEAD) - 2))
+    return (
+        naming.percent(seen.filled),
+        naming.metres(seen.fills_at_m),
+        naming.count(seen.body_px),
+        naming.count(seen.head_px),
+        f"{seen.near_m:.1f} – {_far(seen.far_m)}",
+        "yes" if seen.nose_to_tail else "no",
+        _f_number(seen.pair_f_number),
+        naming.percent(seen.background),
+        _crop(seen),
+        exposure.iso_limit_text(seen.clean_iso, typed=False),
+        exposure.iso_limit_text(seen.usable_iso, typed=False),
+    )
+
+
+def _far(far_m: float) -> str:
+    return "∞" if far_m == float("inf") else f"{far_m:.1f} m"
+
+
+def _crop(seen: InFrame) -> str:
+    if seen.share_used > 1 / 1.02:
+        return "none"
+    return f"to {naming.percent(seen.share_used)}, {seen.megapixels:.0f} MP"
+
+
+def _f_number(f_number: float) -> str:
+    """Write the engraved f-number that is as high or just higher."""
+    last = exposure.F_NUMBERS[-1]
+    if f_number > last:
+        return f"over {exposure.f_number_text(last)}"
+    nominal = next(n for n in exposure.F_NUMBERS if n >= f_number * (1 - 0.02))
+    return exposure.f_number_text(nominal)
+
+
+def caption(request: Request) -> str:
+    """Say what the table's columns hold."""
+    animal, distance_m, flies = frame.subject(request)
+    across = (
+        f"{animal.wings.span_m:g} m across its wings"
+        if flies and animal.wings
+        else f"{animal.length_m:g} m long, {animal.size_m()[1]:g} m tall"
+    )
+    return (
+        f"The {animal.label} is {across}, its head {animal.head_m:g} m, at "
+        f"{naming.metres(distance_m)}; real ones differ by a tenth. Background: blur "
+        f"of a point {focus.BACKGROUND_M:g} m behind, in per cent of the picture’s "
+        "height. Crop: of the frame’s area, to the narrowest view among the rigs; "
+        "depth, blur and both limits are those of that picture. Clean is 40, usable "
+        "10 of signal over noise in its mid-tones (ISO 12232); noise reduction moves "
+        "both by 1 to 3 stops."
+    )
