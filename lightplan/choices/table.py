@@ -383,8 +383,8 @@ OUTPUT = Choice[str](
     options=lambda catalog: [(output.key, output.label) for output in OUTPUTS.values()],
     folded=("trip", "year"),
     option=Option(
-        "--output",
-        "OUTPUT",
+        "--picture-for",
+        "USE",
         f"what the picture is for: {', '.join(OUTPUTS)} (default: {USUAL_OUTPUT}); "
         "sets the ISO limit of a body that has none in the file",
     ),

@@ -22,7 +22,18 @@ null unless the position was asked for, and then as they were given.
       limits             golden_low_deg, golden_high_deg, hard_deg
       skies              sky by drive key, for drives with another sky than the trip
       rigs[]             letter, focal_mm, f_number, shutter_s, iso_ceiling, and
-                         name, body, lens, converter as in locations.example.toml
+                         name, body, lens, converter as in locations.example.toml;
+                         ceiling_typed says whether a person set it, or noise;
+                         in_frame as below
+      output             what the picture is for: web, a3, file
+    in_frame             the animal as a rig sees it, null where it is too near:
+                         filled_share (of the frame, along the tighter side),
+                         body_px, head_px, fills_at_m (distance at which it fills
+                         0.6), near_m, far_m (null is endless), nose_to_tail,
+                         pair_f_number, background_share (blur 10 m behind, of the
+                         picture's height), used_share (of the frame's area, cropped
+                         to the narrowest view of the rigs), megapixels left of it,
+                         clean_iso and usable_iso of that picture
     facings[]            key, label, angle_deg between camera and sun at the animal
     windows[]            key, label, lower_deg, upper_deg: altitudes of named light
     spread_stops         half-width of the trip's spread
@@ -54,14 +65,16 @@ before opens_utc.
 
 import datetime as dt
 import json
+import math
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lightplan.light import daylight
-from lightplan.trip import words
+from lightplan.trip import frame, words
 from lightplan.trip.drives import Closed, Day
+from lightplan.trip.frame import InFrame
 from lightplan.trip.minutes import Outcome, Span
 from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import FACINGS, LETTERS, RigChoice
@@ -130,14 +143,17 @@ def _request(plan: TripPlan, with_position: bool) -> dict[str, Any]:
         "travel_min": request.travel_min,
         "limits": request.limits._asdict(),
         "skies": dict(request.skies),
+        "output": request.output,
         "rigs": [
-            _rig(letter, choice)
-            for letter, choice in zip(LETTERS, request.rigs, strict=False)
+            _rig(letter, choice, seen)
+            for letter, choice, seen in zip(
+                LETTERS, request.rigs, frame.in_frame(request), strict=False
+            )
         ],
     }
 
 
-def _rig(letter: str, choice: RigChoice) -> dict[str, Any]:
+def _rig(letter: str, choice: RigChoice, seen: InFrame | None) -> dict[str, Any]:
     return {
         "letter": letter,
         **choice.rig.model_dump(mode="json", by_alias=True),
@@ -145,7 +161,15 @@ def _rig(letter: str, choice: RigChoice) -> dict[str, Any]:
         "f_number": _six_digits(choice.f_number),
         "shutter_s": _six_digits(choice.shutter_s),
         "iso_ceiling": _six_digits(choice.iso_ceiling),
+        "ceiling_typed": choice.ceiling_typed,
+        "in_frame": seen and {k: _plain(v) for k, v in seen._asdict().items()},
     }
+
+
+def _plain(value: float | bool) -> float | bool | None:
+    if isinstance(value, bool):
+        return value
+    return _six_digits(value) if math.isfinite(value) else None
 
 
 def _day(day: Day) -> dict[str, Any]:

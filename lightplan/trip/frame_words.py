@@ -1,26 +1,29 @@
 """The animal in each rig's frame, in sentences and cells."""
 
+import numpy as np
+from numpy.typing import NDArray
+
 from lightplan import naming
+from lightplan.arrays import true_runs
 from lightplan.camera import exposure, focus, picture
 from lightplan.camera.noise import output_named
 from lightplan.naming import Part, Parts
 from lightplan.trip import frame
 from lightplan.trip.frame import InFrame
-from lightplan.trip.request import LETTERS, Request
+from lightplan.trip.plan import DrivePlan, TripPlan
+from lightplan.trip.request import FACING_INDEX, LETTERS, Request
 
 HEAD = (
     "Rig",
     "Fills",
     f"{naming.percent(picture.FILLED)} from",
-    "Body, px",
-    "Head, px",
+    "Body / head, px",
     "Sharp from – to",
     "Nose to tail",
     "Two animals",
     "Background",
     "Crop",
-    "Clean to",
-    "Usable to",
+    "Clean / usable to",
 )
 
 
@@ -45,8 +48,8 @@ def _size(request: Request, seen: InFrame, letter: str) -> Parts:
     if flies:
         name += " in flight"
     fills = (
-        f"fills {naming.percent(seen.filled)} of the frame of "
-        if seen.filled <= 1
+        f"fills {naming.percent(seen.filled_share)} of the frame of "
+        if seen.filled_share <= 1
         else "does not fit into the frame of "
     )
     return (
@@ -67,7 +70,7 @@ def _depth(request: Request, seen: InFrame) -> Parts:
         Part(f"in focus, the {animal.label} is "),
         Part(tail, "strong"),
         Part(
-            f", and two of them, one a body’s length ({naming.metres(animal.length_m)}) "
+            f", and two of them, one a body’s length ({animal.length_m:g} m) "
             f"behind the other, need {_f_number(seen.pair_f_number)}. "
         ),
     )
@@ -75,7 +78,7 @@ def _depth(request: Request, seen: InFrame) -> Parts:
 
 def _bands(request: Request, seen: InFrame) -> Parts:
     output = output_named(request.output)
-    cropped = ", cropped to one view with the others," if seen.share_used < 1 else ""
+    cropped = ", cropped to one view with the others," if seen.used_share < 1 else ""
     return (
         Part(f"For {output.label}{cropped} its picture is clean to "),
         Part(exposure.iso_limit_text(seen.clean_iso, typed=False), "strong"),
@@ -94,17 +97,18 @@ def _cells(seen: InFrame | None) -> tuple[str, ...]:
     if seen is None:
         return ("too near", *["–"] * (len(HEAD) - 2))
     return (
-        naming.percent(seen.filled),
+        naming.percent(seen.filled_share),
         naming.metres(seen.fills_at_m),
-        naming.count(seen.body_px),
-        naming.count(seen.head_px),
+        f"{naming.count(seen.body_px)} / {naming.count(seen.head_px)}",
         f"{seen.near_m:.1f} – {_far(seen.far_m)}",
         "yes" if seen.nose_to_tail else "no",
         _f_number(seen.pair_f_number),
-        naming.percent(seen.background),
+        naming.percent(seen.background_share),
         _crop(seen),
-        exposure.iso_limit_text(seen.clean_iso, typed=False),
-        exposure.iso_limit_text(seen.usable_iso, typed=False),
+        " / ".join(
+            exposure.iso_limit_text(iso, typed=False)
+            for iso in (seen.clean_iso, seen.usable_iso)
+        ),
     )
 
 
@@ -113,9 +117,9 @@ def _far(far_m: float) -> str:
 
 
 def _crop(seen: InFrame) -> str:
-    if seen.share_used > 1 / 1.02:
+    if seen.used_share > 1 / 1.02:
         return "none"
-    return f"to {naming.percent(seen.share_used)}, {seen.megapixels:.0f} MP"
+    return f"to {naming.percent(seen.used_share)}, {seen.megapixels:.0f} MP"
 
 
 def _f_number(f_number: float) -> str:
@@ -125,6 +129,40 @@ def _f_number(f_number: float) -> str:
         return f"over {exposure.f_number_text(last)}"
     nominal = next(n for n in exposure.F_NUMBERS if n >= f_number * (1 - 0.02))
     return exposure.f_number_text(nominal)
+
+
+def strips(plan: TripPlan, drive: DrivePlan) -> str:
+    """Say until when each rig's picture is clean and usable, as the strips show."""
+    request = plan.request
+    iso = drive.iso[:, FACING_INDEX[request.facing]]
+    told = [
+        f"{LETTERS[rig]} {_when(plan, drive, iso[rig], seen)}"
+        for rig, seen in enumerate(frame.in_frame(request))
+        if seen is not None
+    ]
+    if not told:
+        return ""
+    view = ", cropped to one view" if len(request.rigs) > 1 else ""
+    return (
+        f"By noise, for {output_named(request.output).label}{view}: {'; '.join(told)}."
+    )
+
+
+def _when(
+    plan: TripPlan, drive: DrivePlan, iso: NDArray[np.float64], seen: InFrame
+) -> str:
+    bands = frame.stretches(iso, seen.clean_iso, seen.usable_iso)
+    texts = []
+    for worst, name in enumerate(("clean", "usable")):
+        # Clean minutes are usable ones too.
+        held = true_runs([band.band <= worst for band in bands])
+        times = [
+            f"{plan.clock(drive.utc[bands[a].first])}–"
+            f"{plan.clock(drive.utc[bands[b - 1].end])}"
+            for a, b in held
+        ]
+        texts.append(f"{name} {' and '.join(times)}" if times else f"never {name}")
+    return ", ".join(texts)
 
 
 def caption(request: Request) -> str:

@@ -251,8 +251,8 @@ def picture(plan: TripPlan, drive: DrivePlan) -> str:
         for s in drive.windows
     )
     rigs = "; ".join(
-        f"{rig_name(plan, rig)} needs {exposure.iso_text(iso[0])} at the start, "
-        f"{exposure.iso_text(iso[-1])} at the end"
+        f"{rig_name(plan, rig)} needs {plan.request.rigs[rig].set_text(iso[0])} at the "
+        f"start, {plan.request.rigs[rig].set_text(iso[-1])} at the end"
         for rig, iso in enumerate(drive.iso[:, facing])
     )
     low, high = drive.altitude_deg.min(), drive.altitude_deg.max()

@@ -22,10 +22,12 @@ ANGLE_TOLERANCE_DEG = 0.5e-4
 SIX_DIGITS = 5e-6  # relative
 EVENT_TOLERANCE = np.timedelta64(500, "ms")
 # What may end the name of a number, and the few numbers that have no unit.
-UNITS = ("_deg", "_m", "_mm", "_s", "_min", "_lux", "_stops", "_iso")
+UNITS = (
+    "_deg", "_m", "_mm", "_s", "_min", "_lux", "_stops", "_iso", "_px", "_share",
+)  # fmt: skip
 BARE = {
     "version", "f_number", "iso_ceiling", "megapixels", "lit", "transmission", "factor",
-    "widest", "horizon",
+    "widest", "horizon", "base_iso", "pair_f_number",
 }  # fmt: skip
 
 

@@ -11,6 +11,7 @@ import wild
 from hypothesis import given
 from hypothesis import strategies as st
 
+from lightplan.trip.frame import in_frame
 from lightplan.trip.request import FACING_INDEX, LETTERS, MAX_RIGS
 from lightplan.web.figures.theme import DASHES, DUSK, PAPER, SYMBOLS, THEMES
 from lightplan.web.trip import annotations, marks
@@ -135,6 +136,27 @@ def test_every_distinct_ceiling_has_one_rule_and_its_letters(trip):
     names = [a["text"] for a in layout["annotations"]]
     assert "ceiling of A, B, D, E, F: ISO 6400" in names
     assert "ceiling of C: ISO 3200" in names
+
+
+def test_strips_say_each_rigs_band_of_noise_by_thickness_at_every_minute(trip):
+    of = trip(rigs=6)
+    drive = of.drives[1]
+    shapes = figures.drive_figure(of, drive, PAPER)["layout"]["shapes"]
+    names = ("clean", "usable", "record")
+    strips = [s for s in shapes if s.get("name", "").endswith(names)]
+    widths = {s["name"][2:]: s["line"]["width"] for s in strips}
+    assert widths["clean"] > widths["usable"] > widths["record"]
+    for rig, seen in enumerate(in_frame(of.request)):
+        mine = [s for s in strips if s["name"][0] == LETTERS[rig]]
+        assert len({s["y0"] for s in mine}) == 1
+        bands = [s["name"][2:] for s in mine for _ in range(s["x0"], s["x1"])]
+        iso = drive.iso[rig, FACING_INDEX["side"], :-1]
+        expected = np.where(
+            iso <= seen.clean_iso,
+            "clean",
+            np.where(iso <= seen.usable_iso, "usable", "record"),
+        )
+        assert bands == expected.tolist()
 
 
 def test_the_bands_of_light_cover_the_drive_without_gap_or_overlap(kind):

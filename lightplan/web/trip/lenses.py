@@ -70,10 +70,9 @@ def _table(plan: TripPlan, found: tuple[RigTotal, ...], span: str) -> list[Compo
     crops = compare_words.crops(plan)
     head = ["Rig"]
     if crops:
-        head += ["Same picture, min", "In golden light, min", "Own frame, min"]
+        head += ["Same picture, min", "Own frame, min", "One more stop buys"]
     else:
-        head += ["Usable, min"]
-    head += ["In golden light, min", "One more stop buys"]
+        head += ["Usable, min", "In golden light, min", "One more stop buys"]
     converter = any(total.converter_min is not None for total in found)
     if converter:
         head.append("Its converter by exposure, min")
@@ -81,9 +80,7 @@ def _table(plan: TripPlan, found: tuple[RigTotal, ...], span: str) -> list[Compo
     for i in rigs:
         total = found[i]
         cells = [
-            *([str(total.picture_min), str(total.picture_golden_min)] if crops else []),
-            str(total.usable_min),
-            str(total.golden_min),
+            *_minutes(total, crops),
             compare_words.per_drive(total.stop_min) or "–",
         ]
         if converter:
@@ -105,6 +102,15 @@ def _table(plan: TripPlan, found: tuple[RigTotal, ...], span: str) -> list[Compo
         "many minutes."
     )
     return captioned(caption, "Which lens", [*head, *over], rows)
+
+
+def _minutes(total: RigTotal, crops: bool) -> tuple[str, str]:
+    if not crops:
+        return str(total.usable_min), str(total.golden_min)
+    return (
+        f"{total.picture_min}, {total.picture_golden_min} golden",
+        f"{total.usable_min}, {total.golden_min} golden",
+    )
 
 
 def _over(plan: TripPlan, gain: Gain | None) -> str:

@@ -4,12 +4,9 @@ All pictures are cropped to one view, so that rigs of equal entrance pupil have 
 strips. Thickness says the band, whatever the colours.
 """
 
-from typing import NamedTuple
-
 import numpy as np
 from numpy.typing import NDArray
 
-from lightplan.arrays import runs
 from lightplan.camera.noise import BANDS
 from lightplan.trip import frame
 from lightplan.trip.plan import TripPlan
@@ -24,23 +21,9 @@ _LOOKS = ((11, "solid"), (5, "solid"), (2, "2px,3px"))
 _KEY = "▬ clean   ━ usable   ┄ record shot"
 
 
-class Stretch(NamedTuple):
-    """Minutes, the last excluded, and the index of their band in `noise.BANDS`."""
-
-    first: int
-    end: int
-    band: int
-
-
 def foot(rigs: int) -> float:
     """Return the height that the strips of so many rigs take."""
     return HEAD + rigs * ROW
-
-
-def stretches(iso: NDArray[np.float64], clean: float, usable: float) -> list[Stretch]:
-    """Return the bands of a rig's needed ISO by the minute, in order of time."""
-    band = np.digitize(iso[:-1], [clean * (1 + 1e-9), usable * (1 + 1e-9)])
-    return [Stretch(a, b, int(band[a])) for a, b in runs(band)]
 
 
 def shapes(
@@ -65,7 +48,7 @@ def shapes(
         }
         for rig, seen in enumerate(frame.in_frame(plan.request))
         if seen is not None
-        for stretch in stretches(iso[rig], seen.clean_iso, seen.usable_iso)
+        for stretch in frame.stretches(iso[rig], seen.clean_iso, seen.usable_iso)
     ]
 
 

@@ -8,7 +8,7 @@ from dash.development.base_component import Component
 from lightplan.catalog.places import Catalog
 from lightplan.choices import state, table
 from lightplan.choices.raw import Raw
-from lightplan.trip import words
+from lightplan.trip import frame_words, words
 from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import FACING_INDEX
 from lightplan.web import cache, form, ids, layout
@@ -152,7 +152,7 @@ def drive(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
         "answer": spans(words.answer(plan, chosen)),
         "title": f"{chosen.name}: the ISO each rig needs",
         "figure": drive_figure(plan, chosen, THEMES.get(theme, PAPER), minute),
-        "text": words.picture(plan, chosen),
+        "text": f"{words.picture(plan, chosen)} {frame_words.strips(plan, chosen)}",
         "tables": [
             html.H2("Rigs by side of the sun"),
             *tables.rig_table(plan, chosen),
