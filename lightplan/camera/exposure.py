@@ -5,7 +5,7 @@ receptor) ties them together. Everything computes with exact values; nominal
 camera values (1/800, f/6.3, ISO 3200) appear only where a person reads.
 """
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -134,6 +134,17 @@ def nominal_shutter_s(shutter_s: float) -> float:
     wanted = 1.0 / float(_positive(shutter_s, "shutter_s"))
     index = bisect_left(SHUTTER_DENOMINATORS, wanted * (1 - 1e-9))
     return 1.0 / SHUTTER_DENOMINATORS[min(index, len(SHUTTER_DENOMINATORS) - 1)]
+
+
+def slowest_nominal_s(shutter_s: float) -> float:
+    """Return the engraved shutter time that is as slow or just slower. [s]
+
+    What a camera is set to that needs ``shutter_s`` at the least. Beyond either end
+    of the scale the end is returned.
+    """
+    most = 1.0 / float(_positive(shutter_s, "shutter_s"))
+    index = bisect_right(SHUTTER_DENOMINATORS, most * (1 + 1e-9)) - 1
+    return 1.0 / SHUTTER_DENOMINATORS[max(index, 0)]
 
 
 def nominal_iso(iso: float) -> int:

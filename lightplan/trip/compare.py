@@ -221,7 +221,9 @@ def _more(
     drive: DrivePlan, rig: int, facing: int, choice: RigChoice, stops: float
 ) -> int:
     """Minutes that some stops more would add to a rig on a drive."""
-    over = exposure.stops_over(drive.iso[rig, facing, :-1], choice.iso_ceiling)
+    over = exposure.stops_over(
+        drive.iso[rig, facing, : drive.until], choice.iso_ceiling
+    )
     return int((over <= stops).sum()) - drive.outcomes[rig][facing].usable_min
 
 
