@@ -136,6 +136,17 @@ def nominal_shutter_s(shutter_s: float) -> float:
     return 1.0 / SHUTTER_DENOMINATORS[min(index, len(SHUTTER_DENOMINATORS) - 1)]
 
 
+def slowest_nominal_s(shutter_s: float) -> float:
+    """Return the engraved shutter time that is as slow or just slower. [s]
+
+    What a camera is set to that needs ``shutter_s`` at the least. Beyond either end
+    of the scale the end is returned.
+    """
+    most = 1.0 / float(_positive(shutter_s, "shutter_s"))
+    index = bisect_right(SHUTTER_DENOMINATORS, most * (1 + 1e-9)) - 1
+    return 1.0 / SHUTTER_DENOMINATORS[max(index, 0)]
+
+
 def nominal_iso(iso: float) -> int:
     """Return the third-stop ISO speed that is as sensitive or just more so.
 

@@ -18,7 +18,7 @@ null unless the position was asked for, and then as they were given.
     request              what was chosen
       place              as in locations.example.toml: name, latitude_deg, …
       first, last        dates
-      pace, facing, sky, cover, travel_min
+      pace, facing, sky, cover, travel_min, hold, animal, distance_m, blur_px
       limits             golden_low_deg, golden_high_deg, hard_deg
       skies              sky by drive key, for drives with another sky than the trip
       rigs[]             letter, focal_mm, f_number, shutter_s, iso_ceiling, and
@@ -50,6 +50,11 @@ null unless the position was asked for, and then as they were given.
                          usable_min, usable_golden_min, hopeful, and first, last:
                          utc, earliest_utc, latest_utc. hopeful says whether the
                          bright end of the spread has a usable minute
+        stretches[]      of usable minutes: first_utc, last_utc
+        ladder[]         fastest first: the rig's own shutter time and the full stops
+                         1/8000, 1/4000, … 1/30 s that the ceiling allows at some
+                         minute: shutter_s, first_utc, last_utc, and sharp_share, the
+                         share of frames that are sharp, 0 to 1
       moon               lit (0 to 1), altitude_deg[minute]; null where no minute
                          is dark
       minutes            arrays; element i is i minutes after opens_utc, the last
@@ -60,7 +65,8 @@ null unless the position was asked for, and then as they were given.
     notes[], cautions[]  sentences, as page and table show them
 
 turn_back_utc is closes_utc less travel_min, also where there is no gate or it is
-before opens_utc.
+before opens_utc. Usable minutes and ladders end there on a gated drive if it is after
+opens_utc, else at closes_utc; that minute itself is not counted.
 """
 
 import datetime as dt
@@ -144,6 +150,10 @@ def _request(plan: TripPlan, with_position: bool) -> dict[str, Any]:
         "limits": request.limits._asdict(),
         "skies": dict(request.skies),
         "output": request.output,
+        "hold": request.hold,
+        "animal": request.animal,
+        "distance_m": _six_digits(request.distance_m),
+        "blur_px": _six_digits(request.blur_px),
         "rigs": [
             _rig(letter, choice, seen)
             for letter, choice, seen in zip(
@@ -233,6 +243,19 @@ def _outcome(outcome: Outcome) -> dict[str, Any]:
         "hopeful": outcome.possible,
         "first": _span(outcome.first),
         "last": _span(outcome.last),
+        "stretches": [
+            {"first_utc": _utc(run.first_utc), "last_utc": _utc(run.last_utc)}
+            for run in outcome.stretches
+        ],
+        "ladder": [
+            {
+                "shutter_s": _six_digits(rung.shutter_s),
+                "first_utc": _utc(rung.first_utc),
+                "last_utc": _utc(rung.last_utc),
+                "sharp_share": _six_digits(rung.sharp_share),
+            }
+            for rung in outcome.ladder
+        ],
     }
 
 

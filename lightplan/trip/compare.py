@@ -317,7 +317,9 @@ def _within(
     drive: DrivePlan, rig: int, facing: int, choice: RigChoice, stops: float = 0.0
 ) -> NDArray[np.bool_]:
     """Tell which of the minutes that count a rig can use, with stops to spare."""
-    over = exposure.stops_over(drive.iso[rig, facing, :-1], choice.iso_ceiling)
+    over = exposure.stops_over(
+        drive.iso[rig, facing, : drive.until], choice.iso_ceiling
+    )
     within: NDArray[np.bool_] = over <= stops
     return within
 

@@ -120,7 +120,10 @@ def test_at_that_ceiling_a_rig_is_usable_in_the_very_minutes_of_the_other(
     ceiling = compare.iso_to_match(RIGS[slower], RIGS[faster])
     again = with_rigs(replace(RIGS[slower], iso_ceiling=ceiling))
     for ours, theirs in zip(again.drives, made().drives, strict=True):
-        assert ours.outcomes[0] == theirs.outcomes[faster]
+        # But for the ladder, which names each rig's own shutter time.
+        assert [replace(o, ladder=()) for o in ours.outcomes[0]] == [
+            replace(o, ladder=()) for o in theirs.outcomes[faster]
+        ]
 
 
 def test_rigs_of_the_trip_differ_in_their_minutes():

@@ -13,8 +13,8 @@ from lightplan import naming
 from lightplan.choices import state
 from lightplan.choices.raw import OWN, RIG_FIELDS, Raw, slot_field
 from lightplan.sky.sun_days import sun_days
-from lightplan.trip import plan as planning
 from lightplan.trip import frame_words, words
+from lightplan.trip import plan as planning
 from lightplan.trip.request import MAX_RIGS
 from lightplan.web import ids
 from lightplan.web.trip import page as trip

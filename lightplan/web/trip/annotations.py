@@ -186,6 +186,45 @@ def mark_names(
     ]
 
 
+# More rigs than these leave no room for the names of shutter times.
+_NAMED_RIGS = 3
+
+
+def rungs_on(
+    plan: TripPlan, drive: DrivePlan, facing: int, highest: float
+) -> dict[int, list[marks.RungMark]]:
+    """Return by rig the marks of slower shutter times that lie on the panel."""
+    found: dict[int, list[marks.RungMark]] = {}
+    for mark in marks.of_rungs(plan, drive, facing):
+        if drive.iso[mark.rig, facing, mark.minute] <= highest:
+            found.setdefault(mark.rig, []).append(mark)
+    return found
+
+
+def rung_names(
+    plan: TripPlan, drive: DrivePlan, facing: int, theme: Theme, highest: float
+) -> list[Figure]:
+    """Write each slower shutter time beside its ring, on the side of its darkness."""
+    rungs = rungs_on(plan, drive, facing, highest)
+    if len(plan.request.rigs) > _NAMED_RIGS:
+        return []
+    return [
+        {
+            "x": mark.minute,
+            "y": float(np.log10(drive.iso[rig, facing, mark.minute])),
+            "xref": "x",
+            "yref": "y",
+            "xanchor": "left" if mark.side == "end" else "right",
+            "xshift": 5 if mark.side == "end" else -5,
+            "text": mark.shutter,
+            "showarrow": False,
+            "font": {"size": 11, "color": theme.muted},
+        }
+        for rig, named in rungs.items()
+        for mark in named
+    ]
+
+
 def turn_back(
     drive: DrivePlan, theme: Theme, rigs: int
 ) -> tuple[list[Figure], list[Figure]]:

@@ -38,6 +38,7 @@ def drive_figure(
             *_spread_traces(plan, drive, iso, theme),
             *_iso_traces(plan, drive, iso, theme),
             *_mark_traces(plan, drive, facing, theme),
+            *_rung_traces(plan, drive, facing, theme, highest),
             _line(drive, drive.altitude_deg.round(2), "y2", theme),
             _line(drive, _unwrapped(drive.azimuth_deg).round(2), "y3", theme),
         ],
@@ -63,6 +64,7 @@ def drive_figure(
                 *annotations.line_names(plan, iso, theme, flat_left, (lowest, highest)),
                 *annotations.mark_names(plan, drive, facing, theme),
                 *noise_bands.names(plan, theme, ISO_PANEL[0]),
+                *annotations.rung_names(plan, drive, facing, theme, highest),
                 *back_name,
                 annotations.panel_name("sun altitude", ALTITUDE_PANEL, theme),
                 annotations.panel_name("sun bearing from north", BEARING_PANEL, theme),
@@ -143,6 +145,30 @@ def _mark_traces(
             "showlegend": False,
         }
         for mark in marks.of_drive(plan, drive, facing)
+    ]
+
+
+def _rung_traces(
+    plan: TripPlan, drive: DrivePlan, facing: int, theme: Theme, highest: float
+) -> list[Figure]:
+    """Return small rings on each line where a slower shutter time ends or begins."""
+    return [
+        {
+            "type": "scatter",
+            "mode": "markers",
+            "name": "slower",
+            "x": [rung.minute for rung in rungs],
+            "y": [float(drive.iso[rig, facing, rung.minute]) for rung in rungs],
+            "marker": {
+                "color": theme.surface,
+                "symbol": "circle",
+                "size": 6,
+                "line": {"color": theme.rigs[rig], "width": 1.5},
+            },
+            "hoverinfo": "skip",
+            "showlegend": False,
+        }
+        for rig, rungs in annotations.rungs_on(plan, drive, facing, highest).items()
     ]
 
 

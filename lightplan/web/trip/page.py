@@ -40,9 +40,9 @@ def _main(visit: Visit) -> html.Main:
                     html.H2("Drives"),
                     html.P(
                         "Light within each drive, by the sun’s altitude. Marks show "
-                        "when a rig can start (▸) and when it runs out of light (◂), "
-                        "a dotted line when to turn back for the gate. Usable minutes "
-                        "run to the end of the drive and include the way back.",
+                        "from (▸) and until (◂) when a rig’s shutter speed holds, thin "
+                        "ones the same for slower speeds, a dotted line when to turn "
+                        "back for the gate. Usable minutes end there.",
                         className="muted",
                     ),
                     Markup(id=ids.DRIVES),
