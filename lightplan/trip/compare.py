@@ -101,18 +101,47 @@ def totals(
     facing : int
         Index of the side of the sun.
     """
-    cropped = at_one_picture(rigs)
+    counted = count(drives, at_one_picture(rigs), facing)
+    minutes, golden = (found.sum(axis=1).tolist() for found in counted)
     return tuple(
         RigTotal(
             sum(d.outcomes[rig][facing].usable_min for d in drives),
             sum(d.outcomes[rig][facing].usable_golden_min for d in drives),
             _by_session(drives, partial(_more_by, rig, facing, rigs[rig])),
             _converter_min(drives, rig, facing, rigs[rig]),
-            sum(_usable(d, rig, facing, cropped[rig]) for d in drives),
-            sum(_usable(d, rig, facing, cropped[rig], "golden") for d in drives),
+            minutes[rig],
+            golden[rig],
         )
         for rig in range(len(rigs))
     )
+
+
+class Counted(NamedTuple):
+    """Usable minutes of rigs, shape (rigs, drives): all, and those in golden light."""
+
+    minutes: NDArray[np.int64]
+    golden: NDArray[np.int64]
+
+
+def count(
+    drives: Sequence[DrivePlan], rigs: tuple[RigChoice, ...], facing: int
+) -> Counted:
+    """Count the minutes that a plan's rigs can use with ceilings that may be others.
+
+    ``rigs`` are those of the plan, in order, but for ``iso_ceiling``; ``facing`` is
+    the index of the side of the sun.
+    """
+    ceilings = np.array([[choice.iso_ceiling] for choice in rigs])
+    found = np.zeros((2, len(rigs), len(drives)), dtype=np.int64)
+    for i, drive in enumerate(drives):
+        iso = drive.iso[:, facing, : drive.until]
+        within = exposure.stops_over(iso, ceilings) <= 0
+        found[0, :, i] = within.sum(axis=1)
+        for s in drive.windows:
+            if s.window.key == "golden":
+                lit = slice(drive.minute(s.start_utc), drive.minute(s.end_utc))
+                found[1, :, i] += within[:, lit].sum(axis=1)
+    return Counted(found[0], found[1])
 
 
 def at_one_picture(rigs: tuple[RigChoice, ...]) -> tuple[RigChoice, ...]:
@@ -151,8 +180,9 @@ def gains(plan: TripPlan, one_picture: bool = False) -> tuple[Gain, ...]:
     rigs = plan.request.rigs
     if one_picture:
         rigs = at_one_picture(rigs)
+    counted = count(plan.drives, rigs, facing)
     return tuple(
-        _gain(plan.drives, rigs, facing, a, b)._replace(
+        _gain(plan.drives, rigs, counted, a, b)._replace(
             iso_to_match=iso_to_match(rigs[b], rigs[a])
             * plan.request.rigs[b].iso_ceiling
             / rigs[b].iso_ceiling
@@ -166,28 +196,28 @@ def gains(plan: TripPlan, one_picture: bool = False) -> tuple[Gain, ...]:
 def _gain(
     drives: Sequence[DrivePlan],
     rigs: tuple[RigChoice, ...],
-    facing: int,
+    counted: Counted,
     rig: int,
     over: int,
 ) -> Gain:
-    def ahead(drive: DrivePlan, light: str = "") -> int:
-        mine = _usable(drive, rig, facing, rigs[rig], light)
-        return mine - _usable(drive, over, facing, rigs[over], light)
-
-    golden = sum(ahead(drive, "golden") for drive in drives)
+    ahead = counted.minutes[rig] - counted.minutes[over]
+    golden = counted.golden[rig] - counted.golden[over]
     return Gain(
         rig,
         over,
-        sum(ahead(d) for d in drives),
-        golden,
-        _by_session(drives, ahead),
+        int(ahead.sum()),
+        int(golden.sum()),
+        _by_session(drives, dict(zip(drives, ahead.tolist(), strict=True)).__getitem__),
         iso_to_match(rigs[over], rigs[rig]),
     )
 
 
-def leaves(plan: TripPlan) -> tuple[Leave, ...]:
+def leaves(
+    plan: TripPlan, found: Sequence[RigTotal] | None = None
+) -> tuple[Leave, ...]:
     """Return what leaving each rig costs, the least missed first.
 
+    ``found`` are the `totals` of the plan's drives, worked out here if left open.
     Among equals that is the one without which the reach is longest, then the one
     with fewest usable minutes, then the last. Empty for a single rig.
 
@@ -195,9 +225,10 @@ def leaves(plan: TripPlan) -> tuple[Leave, ...]:
     one can use too: with a rig goes what it is ahead of the best of the others.
     """
     rigs = plan.request.rigs
-    found = totals(plan.drives, rigs, FACING_INDEX[plan.request.facing])
     if len(rigs) == 1:
         return ()
+    if found is None:
+        found = totals(plan.drives, rigs, FACING_INDEX[plan.request.facing])
     fills = [seen.fills_at_m if seen else 0.0 for seen in frame.in_frame(plan.request)]
     return leave_costs(rigs, found, fills)
 
@@ -307,35 +338,10 @@ def _more(
     drive: DrivePlan, rig: int, facing: int, choice: RigChoice, stops: float
 ) -> int:
     """Minutes that some stops more would add to a rig on a drive."""
-    return (
-        int(_within(drive, rig, facing, choice, stops).sum())
-        - drive.outcomes[rig][facing].usable_min
-    )
-
-
-def _within(
-    drive: DrivePlan, rig: int, facing: int, choice: RigChoice, stops: float = 0.0
-) -> NDArray[np.bool_]:
-    """Tell which of the minutes that count a rig can use, with stops to spare."""
     over = exposure.stops_over(
         drive.iso[rig, facing, : drive.until], choice.iso_ceiling
     )
-    within: NDArray[np.bool_] = over <= stops
-    return within
-
-
-def _usable(
-    drive: DrivePlan, rig: int, facing: int, choice: RigChoice, light: str = ""
-) -> int:
-    """Count the minutes a rig can use, all or those of a light window."""
-    within = _within(drive, rig, facing, choice)
-    if not light:
-        return int(within.sum())
-    return sum(
-        int(within[drive.minute(s.start_utc) : drive.minute(s.end_utc)].sum())
-        for s in drive.windows
-        if s.window.key == light
-    )
+    return int((over <= stops).sum()) - drive.outcomes[rig][facing].usable_min
 
 
 def _more_by(rig: int, facing: int, choice: RigChoice, drive: DrivePlan) -> int:

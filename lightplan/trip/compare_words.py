@@ -30,7 +30,7 @@ def lens_answer(plan: TripPlan, span: str) -> Parts:
         *_stops_apart(plan, gain),
         *_stop(plan, found, other),
         *converters,
-        *_leave(plan, span),
+        *_leave(plan, found, span),
     )
 
 
@@ -106,33 +106,35 @@ def _stops_text(stops: float) -> str:
 
 
 def _converters(plan: TripPlan, found: tuple[RigTotal, ...]) -> Parts:
-    """Say of each converter what it buys against cropping, and that it costs no light."""
-    parts: list[Part] = []
-    animal = frame.subject(plan.request)[0]
-    for rig, seen in enumerate(frame.in_frame(plan.request)):
-        choice = plan.request.rigs[rig]
-        if choice.rig.converter is None or seen is None:
-            continue
-        bare = seen.body_px / choice.rig.factor
-        lost = found[rig].converter_min or 0
+    """Say what converters buy against cropping, and that they cost no light."""
+    rigs = plan.request.rigs
+    seen = frame.in_frame(plan.request)
+    with_one = [i for i, c in enumerate(rigs) if c.rig.converter and seen[i]]
+    if not with_one:
+        return ()
+    parts = [Part("Against cropping a converter costs none of the animal’s light: ")]
+    for rig in with_one:
+        pixels = getattr(seen[rig], "body_px", 0.0)
+        bare = pixels / rigs[rig].rig.factor
+        first = rig == with_one[0]
+        gained = f"{naming.count(pixels)} instead of {naming.count(bare)}"
+        animal = frame.subject(plan.request)[0].label
         parts += [
-            Part("Against cropping, the converter of "),
+            Part("on " if first else ", on "),
             Part(LETTERS[rig], LETTERS[rig]),
-            Part(" costs none of the animal’s light and puts "),
             Part(
-                f"{naming.count(seen.body_px)} instead of {naming.count(bare)} pixels"
-            ),
-            Part(
-                f" along the {animal.label}; by exposure alone it costs "
-                f"{naming.duration(lost)}. "
+                f" it puts {gained} pixels along the {animal}"
+                if first
+                else f" {gained}"
             ),
         ]
-    return tuple(parts)
+    lost = [naming.duration(found[rig].converter_min or 0) for rig in with_one]
+    return (*parts, Part(f"; by exposure alone it costs {' and '.join(lost)}. "))
 
 
-def _leave(plan: TripPlan, span: str) -> Parts:
+def _leave(plan: TripPlan, found: tuple[RigTotal, ...], span: str) -> Parts:
     """Say which rig to leave, and which one not to."""
-    costs = leaves(plan)
+    costs = leaves(plan, found)
     least, most = costs[0], costs[-1]
     letter, rigs = LETTERS[least.rig], plan.request.rigs
     said = (

@@ -37,8 +37,8 @@ def answer(request: Request) -> Parts:
     assert one is not None
     return (
         *_size(request, one, LETTERS[at]),
-        *_depth(request, one),
-        *_bands(request, one),
+        *_depth(request, one, request.rigs[at].f_number),
+        *_bands(request, one, LETTERS[at]),
     )
 
 
@@ -61,26 +61,31 @@ def _size(request: Request, seen: InFrame, letter: str) -> Parts:
     )
 
 
-def _depth(request: Request, seen: InFrame) -> Parts:
+def _depth(request: Request, seen: InFrame, f_number: float) -> Parts:
     animal = frame.subject(request)[0]
     deep = seen.far_m - seen.near_m
-    tail = "sharp nose to tail" if seen.nose_to_tail else "not sharp nose to tail"
+    nose = "bill" if animal.kind == "bird" else "nose"
+    tail = f"{'' if seen.nose_to_tail else 'not '}sharp {nose} to tail"
+    enough = seen.pair_f_number <= f_number
+    pair = "are both sharp" if enough else f"need {_f_number(seen.pair_f_number)}"
     return (
         Part(f"Its depth of field is {naming.metres(deep)}: facing you, with the eye "),
         Part(f"in focus, the {animal.label} is "),
         Part(tail, "strong"),
         Part(
             f", and two of them, one a body’s length ({animal.length_m:g} m) "
-            f"behind the other, need {_f_number(seen.pair_f_number)}. "
+            f"behind the other, {pair}. "
         ),
     )
 
 
-def _bands(request: Request, seen: InFrame) -> Parts:
+def _bands(request: Request, seen: InFrame, letter: str) -> Parts:
     output = output_named(request.output)
     cropped = ", cropped to one view with the others," if seen.used_share < 1 else ""
     return (
-        Part(f"For {output.label}{cropped} its picture is clean to "),
+        Part(f"For {output.label}{cropped} a picture of "),
+        Part(letter, letter),
+        Part(" is clean to "),
         Part(exposure.iso_limit_text(seen.clean_iso, typed=False), "strong"),
         Part(" and usable to "),
         Part(exposure.iso_limit_text(seen.usable_iso, typed=False), "strong"),
@@ -90,10 +95,13 @@ def _bands(request: Request, seen: InFrame) -> Parts:
 
 def cells(request: Request) -> list[tuple[str, ...]]:
     """Return what stands in the table for each rig, below `HEAD` but for its name."""
-    return [_cells(seen) for seen in frame.in_frame(request)]
+    return [
+        _cells(seen, choice.f_number)
+        for seen, choice in zip(frame.in_frame(request), request.rigs, strict=True)
+    ]
 
 
-def _cells(seen: InFrame | None) -> tuple[str, ...]:
+def _cells(seen: InFrame | None, f_number: float) -> tuple[str, ...]:
     if seen is None:
         return ("too near", *["–"] * (len(HEAD) - 2))
     return (
@@ -102,7 +110,7 @@ def _cells(seen: InFrame | None) -> tuple[str, ...]:
         f"{naming.count(seen.body_px)} / {naming.count(seen.head_px)}",
         f"{seen.near_m:.1f} – {_far(seen.far_m)}",
         "yes" if seen.nose_to_tail else "no",
-        _f_number(seen.pair_f_number),
+        "sharp" if seen.pair_f_number <= f_number else _f_number(seen.pair_f_number),
         naming.percent(seen.background_share),
         _crop(seen),
         " / ".join(

@@ -437,7 +437,7 @@ def test_converter_costs_no_light_against_cropping_and_puts_pixels_on_the_animal
     assert compare.light_stops(LONG, bare) == pytest.approx(0, abs=1e-9)
     text = said(with_rigs(LONG))
     # 1.9 m at 30 m: 560/29440 of it, in pixels of 4.38 µm: 8,250; by 1.4: 5,890.
-    assert "puts 8,200 instead of 5,900 pixels along the lion; " in text
+    assert "on A it puts 8,200 instead of 5,900 pixels along the lion; " in text
     assert "by exposure alone it costs " in text
 
 

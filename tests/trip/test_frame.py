@@ -101,7 +101,14 @@ def test_sentence_says_size_sharpness_and_bands():
     [
         ({"animal": "elephant", "distance_m": 60}, "An elephant at 60 m does not fit"),
         ({"animal": "owl", "pace": "flying"}, "An owl in flight at 30 m"),
-        ({"distance_m": 60, "output": "web"}, "For web, 2048 px its picture is"),
+        (
+            {"distance_m": 60, "output": "web"},
+            "For web, 2048 px a picture of A is clean",
+        ),
+        # N = f²·d/(2·c·s₁·s₂) = 0.36 · 1.9 / (2 · 0.0288 mm · 40 · 41.9) = 7.1.
+        ({"distance_m": 40}, "behind the other, need f/7.1."),
+        ({"distance_m": 100}, "behind the other, are both sharp."),
+        ({"animal": "owl"}, "the owl is sharp bill to tail"),
         ({"distance_m": 2000, "animal": "owl"}, "fills 0 % of the frame"),
     ],
 )
