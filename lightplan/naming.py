@@ -53,6 +53,19 @@ def percent(share: float) -> str:
     return f"{share:.0%}".replace("%", " %")
 
 
+def metres(distance_m: float) -> str:
+    """Return ``54 m``, ``8.4 m`` or ``0.31 m``; ``∞`` of endless."""
+    if distance_m == float("inf"):
+        return "∞"
+    digits = 0 if distance_m >= 20 else 1 if distance_m >= 2 else 2
+    return f"{distance_m:.{digits}f} m"
+
+
+def count(number: float) -> str:
+    """Return ``8,800``: to two figures, as an estimate is."""
+    return f"{float(f'{number:.2g}'):,.0f}"
+
+
 def duration(minutes: int) -> str:
     """Return ``9 min`` or ``2 h 06``."""
     hours, rest = divmod(abs(minutes), 60)
@@ -70,3 +83,9 @@ def decimal(value: float) -> str:
     """Return ``−4.2``; a number that rounds to 0 has no sign."""
     # Adding 0 takes the sign from a rounded −0.
     return minus(f"{round(value, 1) + 0.0:.1f}")
+
+
+def signed(value: float) -> str:
+    """Return ``+1.2`` or ``−0.3``; ``±0.0`` of what rounds to nothing."""
+    rounded = round(value, 1) + 0.0
+    return minus(f"{rounded:+.1f}") if rounded else "±0.0"

@@ -5,7 +5,7 @@ receptor) ties them together. Everything computes with exact values; nominal
 camera values (1/800, f/6.3, ISO 3200) appear only where a person reads.
 """
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -136,6 +136,17 @@ def nominal_shutter_s(shutter_s: float) -> float:
     return 1.0 / SHUTTER_DENOMINATORS[min(index, len(SHUTTER_DENOMINATORS) - 1)]
 
 
+def slowest_nominal_s(shutter_s: float) -> float:
+    """Return the engraved shutter time that is as slow or just slower. [s]
+
+    What a camera is set to that needs ``shutter_s`` at the least. Beyond either end
+    of the scale the end is returned.
+    """
+    most = 1.0 / float(_positive(shutter_s, "shutter_s"))
+    index = bisect_right(SHUTTER_DENOMINATORS, most * (1 + 1e-9)) - 1
+    return 1.0 / SHUTTER_DENOMINATORS[max(index, 0)]
+
+
 def nominal_iso(iso: float) -> int:
     """Return the third-stop ISO speed that is as sensitive or just more so.
 
@@ -160,6 +171,27 @@ def iso_text(iso: float) -> str:
     if not iso <= ISO_SPEEDS[-1] * (1 + 1e-9):
         return f"over ISO {ISO_SPEEDS[-1]}"
     return f"ISO {nominal_iso(iso)}"
+
+
+def iso_limit_text(iso: float, typed: bool = True) -> str:
+    """Write the highest ISO accepted: as typed, or the third-stop setting below."""
+    if typed:
+        return f"ISO {iso:.7g}"
+    if iso > ISO_SPEEDS[-1]:
+        return f"over ISO {ISO_SPEEDS[-1]}"
+    if iso < ISO_SPEEDS[0]:
+        return f"under ISO {ISO_SPEEDS[0]}"
+    return f"ISO {ISO_SPEEDS[bisect_right(ISO_SPEEDS, iso * (1 + 1e-9)) - 1]}"
+
+
+def from_base(iso: float, shutter_s: float, base_iso: float) -> tuple[float, float]:
+    """Return the ISO and shutter [s] that a camera is set to for a needed ISO.
+
+    Below its base ISO the shutter gets faster instead, by the same stops.
+    """
+    if iso >= base_iso:
+        return iso, shutter_s
+    return base_iso, shutter_s * iso / base_iso
 
 
 def _not_negative(value: ArrayLike, name: str) -> FloatArray:

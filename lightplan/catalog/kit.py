@@ -1,9 +1,10 @@
 """Bodies, lenses, converters, rigs; widest aperture and the shutter needed."""
 
 from itertools import pairwise
-from typing import Annotated, Any, Literal, NamedTuple
+from typing import Annotated, Any, Literal
 
 import numpy as np
+from numpy.typing import ArrayLike
 from pydantic import (
     BaseModel,
     ConfigDict,
@@ -13,8 +14,9 @@ from pydantic import (
     model_validator,
 )
 
-from lightplan import errors
-from lightplan.camera import exposure
+from lightplan.arrays import FloatArray
+from lightplan.camera import exposure, noise, shake
+from lightplan.camera.pace import PACES, nearest_pace, smear_m_s
 
 # Sensor width and height in mm; sources beside the tests.
 FORMATS = {
@@ -34,6 +36,8 @@ Whole = Annotated[int, Strict()]
 _ONE_LINE = r"^[^\x00-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069]*$"
 Line = Annotated[str, Field(max_length=120, pattern=_ONE_LINE)]
 Name = Annotated[Line, Field(min_length=1, max_length=80)]
+# As rated by CIPA DC-011: 0 without a stabiliser.
+Stabiliser = Annotated[Number, Field(ge=0, le=8)]
 
 
 class Entry(BaseModel):
@@ -43,14 +47,20 @@ class Entry(BaseModel):
 
 
 class Body(Entry):
-    """A camera body. Give ``format``, or ``width_mm`` and ``height_mm``."""
+    """A camera body. Give ``format``, or ``width_mm`` and ``height_mm``.
+
+    Without an ``iso_ceiling``, the highest ISO accepted, noise sets one. Below
+    ``base_iso`` the shutter gets faster, as the ISO goes no lower.
+    """
 
     name: Name
     format: Format | None = None
     width_mm: Annotated[Number, Field(gt=0, le=100)] = 0.0
     height_mm: Annotated[Number, Field(gt=0, le=100)] = 0.0
     megapixels: Annotated[Number, Field(ge=1, le=500)]
-    iso_ceiling: Annotated[Whole, Field(ge=50, le=1_000_000)]
+    iso_ceiling: Annotated[Whole, Field(ge=50, le=1_000_000)] | None = None
+    base_iso: Annotated[Whole, Field(ge=25, le=6400)] = 100
+    stabiliser_stops: Stabiliser = 0.0
 
     @model_validator(mode="before")
     @classmethod
@@ -64,6 +74,22 @@ class Body(Entry):
         if "format" not in data and not {"width_mm", "height_mm"} <= data.keys():
             raise ValueError("a body needs a format, or width_mm and height_mm")
         return data
+
+    def iso_at(self, snr: float, output: str, share_used: float = 1.0) -> float:
+        """Return the ISO at which its pictures have a signal-to-noise ratio. [ISO].
+
+        ``snr`` as for `noise.iso_at`, ``output`` and ``share_used`` as for
+        `noise.output_pixel_um2`.
+        """
+        area = noise.output_pixel_um2(
+            output, self.sensor_mm, self.megapixels, share_used
+        )
+        return noise.iso_at(snr, area)
+
+    @property
+    def sensor_mm(self) -> tuple[float, float]:
+        """Width and height of the sensor. [mm]."""
+        return self.width_mm, self.height_mm
 
     @property
     def pixel_pitch_mm(self) -> float:
@@ -83,6 +109,7 @@ class Lens(Entry):
         tuple[tuple[Number, Number], ...], Field(min_length=1, max_length=100)
     ]
     transmission: Annotated[Number, Field(gt=0, le=1)] = 1.0
+    stabiliser_stops: Stabiliser = 0.0
 
     @field_validator("widest")
     @classmethod
@@ -128,6 +155,11 @@ class Rig(Entry):
     def factor(self) -> float:
         """What the converter multiplies by; 1 without one."""
         return self.converter.factor if self.converter else 1.0
+
+    @property
+    def stabiliser_stops(self) -> float:
+        """The stronger stabiliser of body and lens, as rated. [stops]."""
+        return max(self.body.stabiliser_stops, self.lens.stabiliser_stops)
 
     @property
     def focal_range_mm(self) -> tuple[float, float]:
@@ -181,77 +213,56 @@ class Rig(Entry):
         return f_number
 
 
-class Pace(NamedTuple):
-    """How fast an animal crosses the frame while the camera follows it.
-
-    ``speed_m_s`` is what following does not take out: limbs, wings, a turning
-    head. Judgement, set so that common practice for shutter speeds comes out.
-    """
-
-    key: str
-    label: str
-    speed_m_s: float
-
-
-PACES = {
-    p.key: p
-    for p in (
-        Pace("resting", "resting", 0.3),
-        Pace("walking", "walking", 0.75),
-        Pace("running", "running", 1.6),
-        Pace("flying", "flying", 2.0),
-    )
-}
-
 DISTANCE_M = 30.0
 BLUR_PX = 3.0
+HAND, ANIMAL = "hand", "lion"
 
 
-def handheld_shutter_s(focal_mm: float) -> float:
-    """Return the longest safe exposure by hand: 1/(2 × focal length). [s].
-
-    Common practice among wildlife photographers, ``focal_mm`` in mm.
-    """
-    return 1.0 / (2.0 * focal_mm)
-
-
-def motion_shutter_s(
-    speed_m_s: float,
+def sharp_share(
+    rig: Rig,
     focal_mm: float,
-    distance_m: float,
-    pixel_pitch_mm: float,
-    blur_px: float,
-) -> float:
-    """Return the exposure in which the subject moves a given number of pixels.
+    shutter_s: ArrayLike,
+    pace: str,
+    distance_m: float = DISTANCE_M,
+    blur_px: float = BLUR_PX,
+    hold: str = HAND,
+    animal: str = ANIMAL,
+) -> FloatArray:
+    """Return the share of frames that a rig takes sharp at a shutter time.
 
     Parameters
     ----------
-    speed_m_s : float
-        Speed across the frame. [m/s]
-    focal_mm, distance_m, pixel_pitch_mm : float
-        Focal length [mm], subject distance [m], side of a pixel [mm].
-    blur_px : float
-        Tolerated blur. [pixels]
+    rig : Rig
+        For its pixels and its stabiliser.
+    focal_mm : float
+        Converter included. [mm]
+    shutter_s : array_like, shape (...)
+        Exposure time. [s]
+    pace, animal, hold : str
+        Keys of `camera.pace.PACES`, `camera.animals.ANIMALS`, `camera.shake.HOLDS`.
+    distance_m, blur_px : float
+        To the animal [m], and blur allowed [pixels].
 
     Returns
     -------
-    float
-        Exposure time, inf for a still subject. [s]
+    ndarray, shape (...)
+        0 to 1.
 
     Raises
     ------
     ValueError
-        If a distance, length or blur is not positive or the speed negative.
+        If a key is unknown, or a quantity not positive.
     """
-    lengths = (focal_mm, distance_m, pixel_pitch_mm, blur_px)
-    if not (all(x > 0 for x in lengths) and speed_m_s >= 0):  # refuses NaN too
-        raise ValueError(
-            "distance, focal length and blur must be greater than 0 and speed at "
-            f"least 0, got {distance_m:g} m, {focal_mm:g} mm, {blur_px:g} px, "
-            f"{speed_m_s:g} m/s"
-        )
-    on_sensor_mm_s = speed_m_s * focal_mm / distance_m
-    return blur_px * pixel_pitch_mm / on_sensor_mm_s if on_sensor_mm_s else np.inf
+    return shake.sharp_share(
+        shutter_s,
+        focal_mm,
+        rig.body.pixel_pitch_mm,
+        blur_px,
+        hold,
+        rig.stabiliser_stops,
+        smear_m_s(animal, pace),
+        distance_m,
+    )
 
 
 def proposed_shutter_s(
@@ -260,15 +271,15 @@ def proposed_shutter_s(
     pace: str,
     distance_m: float = DISTANCE_M,
     blur_px: float = BLUR_PX,
+    hold: str = HAND,
+    animal: str = ANIMAL,
 ) -> float:
-    """Return the nominal shutter time that hand and animal both allow. [s].
+    """Return the slowest engraved shutter time at which enough frames are sharp. [s].
 
-    ``focal_mm`` and ``distance_m`` in mm and m; ValueError as for
-    `motion_shutter_s`, or for an unknown pace.
+    Enough is what the pace asks for. Where no time is fast enough, the fastest.
+    Parameters and errors as for `sharp_share`.
     """
-    if pace not in PACES:
-        raise ValueError(errors.one_of("pace", pace, PACES))
-    motion = motion_shutter_s(
-        PACES[pace].speed_m_s, focal_mm, distance_m, rig.body.pixel_pitch_mm, blur_px
-    )
-    return exposure.nominal_shutter_s(min(handheld_shutter_s(focal_mm), motion))
+    times = 1.0 / np.array(exposure.SHUTTER_DENOMINATORS)
+    share = sharp_share(rig, focal_mm, times, pace, distance_m, blur_px, hold, animal)
+    enough = share >= PACES[nearest_pace(animal, pace)].sharp_wanted
+    return float(times[enough.argmax()] if enough.any() else times[-1])

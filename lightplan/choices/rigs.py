@@ -1,9 +1,34 @@
 """The rigs to compare, as typed, and what their proposed shutter assumes."""
 
+from typing import TypedDict
+
+from lightplan.camera.noise import USUAL_OUTPUT
+from lightplan.catalog.kit import ANIMAL, BLUR_PX, DISTANCE_M, HAND
 from lightplan.catalog.places import Catalog
 from lightplan.choices import table, typed
 from lightplan.choices.raw import Raw, RigTexts, rig_texts
 from lightplan.trip.request import MAX_RIGS, RigChoice, choose
+
+
+class Assumed(TypedDict):
+    """What shutter and ISO limit go by, as `request.choose` and `Request` name it."""
+
+    pace: str
+    animal: str
+    hold: str
+    distance_m: float
+    blur_px: float
+    output: str
+
+
+USUAL = Assumed(
+    pace="walking",
+    animal=ANIMAL,
+    hold=HAND,
+    distance_m=DISTANCE_M,
+    blur_px=BLUR_PX,
+    output=USUAL_OUTPUT,
+)
 
 
 def rigs(raw: Raw, catalog: Catalog) -> tuple[RigChoice, ...]:
@@ -51,18 +76,28 @@ def _wrong_setting(rig: list[str], raw: Raw, catalog: Catalog) -> int | None:
     return None
 
 
+def assumed(raw: Raw, catalog: Catalog) -> Assumed:
+    """Return what shutter and ISO limit go by; ValueError on the first wrong text."""
+    return {
+        "pace": table.PACE.of(raw, catalog),
+        "animal": table.WHICH.of(raw, catalog),
+        "hold": table.HOLD.of(raw, catalog),
+        "distance_m": table.DISTANCE.of(raw, catalog),
+        "blur_px": table.BLUR.of(raw, catalog),
+        "output": table.OUTPUT.of(raw, catalog),
+    }
+
+
 def _rig(texts: RigTexts, raw: Raw, catalog: Catalog) -> RigChoice:
     name, focal, aperture, shutter, iso = texts
     rig = catalog.rig(name)
     return choose(
         rig,
-        table.PACE.of(raw, catalog),
         focal_mm=typed.optional(focal, f"focal length of {name}", 1, 5000, " mm"),
         f_number=typed.optional(aperture, f"aperture of {name}", 0.5, 64),
         shutter_s=_shutter_s(shutter, name),
         iso_ceiling=typed.optional(iso, f"ISO ceiling of {name}", 50, 1_000_000),
-        distance_m=table.DISTANCE.of(raw, catalog),
-        blur_px=table.BLUR.of(raw, catalog),
+        **assumed(raw, catalog),
     )
 
 

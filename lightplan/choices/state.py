@@ -49,13 +49,13 @@ def read(raw: Raw, catalog: Catalog, exact: bool = False) -> Request:
         first=table.FIRST.of(raw, catalog),
         last=table.LAST.of(raw, catalog),
         rigs=rigs.rigs(raw, catalog),
-        pace=table.PACE.of(raw, catalog),
         facing=table.FACING.of(raw, catalog),
         sky=table.SKY.of(raw, catalog),
         cover=table.COVER.of(raw, catalog),
         travel_min=table.TRAVEL.of(raw, catalog),
         limits=catalog.light.limits,
         skies=table.SKIES.of(raw, catalog),
+        **rigs.assumed(raw, catalog),
     )
 
 

@@ -8,8 +8,12 @@ the tests are made from these entries. To add one, write its entry, put it into
 import datetime as dt
 from typing import Any
 
+from lightplan.camera.animals import ANIMALS
+from lightplan.camera.noise import OUTPUTS, USUAL_OUTPUT
+from lightplan.camera.pace import PACES
+from lightplan.camera.shake import HOLDS
 from lightplan.catalog import covers
-from lightplan.catalog.kit import BLUR_PX, DISTANCE_M, PACES
+from lightplan.catalog.kit import ANIMAL, BLUR_PX, DISTANCE_M, HAND
 from lightplan.catalog.places import Catalog, Place, Spot
 from lightplan.choices import loop, spots, stop, trip, typed
 from lightplan.choices.choice import Choice, Option, Options, Usual
@@ -370,6 +374,53 @@ BLUR = Choice[float](
     ),
     beside=True,
 )
+OUTPUT = Choice[str](
+    "output",
+    "What the picture is for",
+    _known("output", OUTPUTS),
+    right="web",
+    kind="list",
+    usual=USUAL_OUTPUT,
+    options=lambda catalog: [(output.key, output.label) for output in OUTPUTS.values()],
+    folded=("trip", "year"),
+    option=Option(
+        "--picture-for",
+        "USE",
+        f"what the picture is for: {', '.join(OUTPUTS)} (default: {USUAL_OUTPUT}); "
+        "sets the ISO limit of a body that has none in the file",
+    ),
+)
+HOLD = Choice[str](
+    "hold",
+    "How you hold it",
+    _known("hold", HOLDS),
+    right="beanbag",
+    kind="list",
+    usual=HAND,
+    options=lambda catalog: [(hold.key, hold.label) for hold in HOLDS.values()],
+    folded=("trip", "year"),
+    option=Option(
+        "--hold",
+        "HOLD",
+        f"{', '.join(HOLDS)}, for the proposed shutter (default: {HAND})",
+    ),
+)
+WHICH = Choice[str](
+    "animal",
+    "Animal",
+    _known("animal", ANIMALS),
+    right="elephant",
+    kind="list",
+    usual=ANIMAL,
+    options=lambda catalog: [(animal.key, animal.label) for animal in ANIMALS.values()],
+    folded=("trip", "year"),
+    option=Option(
+        "--animal",
+        "ANIMAL",
+        f"like lion or small-kingfisher, for its speed (default: {ANIMAL})",
+    ),
+    beside=True,
+)
 ORDER = Choice[str](
     "order",
     "Order by",
@@ -402,7 +453,7 @@ CHOICES: tuple[Choice[Any], ...] = (
     SPOT, YEAR, LIGHT, START, SPEED, LEGS,
     DISTANCE, AIM, DECLINATION, SKYLINE, AT,
     PACE, FACING, SKY, COVER, TRAVEL,
-    SHOWN, WISH, BEHIND, HEIGHT, BLUR,
+    SHOWN, WISH, BEHIND, HEIGHT, BLUR, HOLD, WHICH, OUTPUT,
     ORDER, MARKS, SKIES,
 )  # fmt: skip
 BY_NAME = {choice.name: choice for choice in CHOICES}

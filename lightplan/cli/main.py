@@ -9,8 +9,8 @@ from dataclasses import replace
 from typing import NoReturn
 
 from lightplan import __version__, errors
-from lightplan.catalog import kit, places
-from lightplan.choices import state, table, trip
+from lightplan.catalog import places
+from lightplan.choices import rigs, state, table, trip
 from lightplan.choices.raw import OWN, OWN_FIELDS, Raw
 from lightplan.cli import learn as learn_command
 from lightplan.cli import options, output
@@ -166,7 +166,7 @@ def _plan_output(chosen: argparse.Namespace) -> str | bytes:
 
 def _learn_output(chosen: argparse.Namespace) -> str:
     catalog = _loaded(chosen.file).catalog
-    rig = _rig_choice(chosen.rig or catalog.rigs[0].name, catalog, "walking")
+    rig = _rig_choice(chosen.rig or catalog.rigs[0].name, catalog)
     return output.printable(learn_command.output(chosen, catalog, rig, _now()))
 
 
@@ -177,14 +177,10 @@ def _loaded(named: str | None) -> places.Loaded:
 
 def _request(chosen: argparse.Namespace, catalog: places.Catalog) -> Request:
     raw = _raw(chosen, catalog)
-    assumed = table.PACE.of(raw, catalog), *_shutter_basis(raw, catalog)
-    named = [_rig_choice(text, catalog, *assumed) for text in chosen.rigs or ()]
+    assumed = rigs.assumed(raw, catalog)
+    named = [_rig_choice(text, catalog, assumed) for text in chosen.rigs or ()]
     request = state.read(raw, catalog, exact=True)
     return replace(request, rigs=tuple(named) or request.rigs)
-
-
-def _shutter_basis(raw: Raw, catalog: places.Catalog) -> tuple[float, float]:
-    return table.DISTANCE.of(raw, catalog), table.BLUR.of(raw, catalog)
 
 
 def _raw(chosen: argparse.Namespace, catalog: places.Catalog) -> Raw:
@@ -210,8 +206,8 @@ def _raw(chosen: argparse.Namespace, catalog: places.Catalog) -> Raw:
         place, _now(), trip.date(first, "first date") if first else None
     )
     filled = {**table.usual(usual), table.SKIES.name: skies, **texts}
-    rigs = tuple((rig.name, "", "", "", "") for rig in catalog.rigs[:USUAL_RIGS])
-    return Raw(tuple(filled.items()), rigs)
+    named = tuple((rig.name, "", "", "", "") for rig in catalog.rigs[:USUAL_RIGS])
+    return Raw(tuple(filled.items()), named)
 
 
 def _now() -> dt.datetime:
@@ -221,9 +217,7 @@ def _now() -> dt.datetime:
 def _rig_choice(
     text: str,
     catalog: places.Catalog,
-    pace: str,
-    distance_m: float = kit.DISTANCE_M,
-    blur_px: float = kit.BLUR_PX,
+    assumed: rigs.Assumed = rigs.USUAL,
 ) -> RigChoice:
     name, _, settings = text.rpartition(":")
     # A colon may belong to the name.
@@ -238,11 +232,9 @@ def _rig_choice(
         given[key] = options.ratio(value, f"{key} of rig {name!r}")
     return choose(
         catalog.rig(name),
-        pace,
         focal_mm=given.get("focal"),
         f_number=given.get("f"),
         shutter_s=given.get("shutter"),
         iso_ceiling=given.get("iso"),
-        distance_m=distance_m,
-        blur_px=blur_px,
+        **assumed,
     )

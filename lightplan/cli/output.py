@@ -48,7 +48,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         "(default: no coordinates, the sun's angles for the position to 0.01°)",
     )  # fmt: skip
     parser.add_argument(
-        "--output", type=Path, metavar="PATH",
+        "--output", dest="path", type=Path, metavar="PATH",
         help="write to this file, or to this folder under a suggested name",
     )  # fmt: skip
 
@@ -70,11 +70,11 @@ def asked(chosen: argparse.Namespace) -> Asked:
     minutes = [minute for _, minute in given if minute is not None]
     leave_min = minutes[-1] if minutes else calendar.LEAVE_MIN
     alarms = calendar.Alarms(tuple(key for key, _ in given), leave_min)
-    leaves = bool(file or chosen.csv or chosen.output)
+    leaves = bool(file or chosen.csv or chosen.path)
     if chosen.with_position and not leaves:
         raise ValueError("--with-position belongs to --as, --csv or --output")
     told = chosen.with_position or not leaves
-    return Asked(file, chosen.csv, alarms, chosen.output, told)
+    return Asked(file, chosen.csv, alarms, chosen.path, told)
 
 
 def made(plan: TripPlan, ask: Asked, now: dt.datetime) -> str | bytes:

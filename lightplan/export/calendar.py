@@ -25,9 +25,9 @@ from lightplan import __version__, errors, naming
 from lightplan.export import table
 from lightplan.light import daylight
 from lightplan.sky import localtime
-from lightplan.trip import words
+from lightplan.trip import ladder_words, words
 from lightplan.trip.plan import DrivePlan, TripPlan
-from lightplan.trip.request import FACING_INDEX
+from lightplan.trip.request import FACING_INDEX, LETTERS
 
 LEAVE_MIN = 30  # the default
 MAX_LEAVE_MIN = 600
@@ -80,11 +80,16 @@ def _lens(plan: TripPlan, drive: DrivePlan, _: int) -> Iterator[Moment]:
     facing = FACING_INDEX[plan.request.facing]
     for rig, of_rig in enumerate(drive.outcomes):
         last = of_rig[facing].last
-        if last is not None and last.utc < drive.closes_utc:
+        if last is not None and last.utc < drive.until_utc:
             at = plan.clock(last.utc)
             spread = words.last_spread(plan, drive, of_rig[facing])
-            name = words.rig_name(plan, rig)
-            yield Moment(last.utc, f"{name} runs out of light at {at}{spread}.")
+            choice = plan.request.rigs[rig]
+            slower = ladder_words.slower(drive, of_rig[facing], choice)
+            then = ladder_words.rungs(plan, drive, slower)
+            then = f" · {then}" if then else ""
+            yield Moment(
+                last.utc, f"{words.rig_name(plan, rig)} to {at}{spread}{then}."
+            )
 
 
 def _back(plan: TripPlan, drive: DrivePlan, _: int) -> Iterator[Moment]:
@@ -99,7 +104,7 @@ KINDS = {
         Kind("leave", "leave camp", _leave),
         Kind("gate", "gates open", _gate),
         Kind("light", "golden light starts", _light),
-        Kind("lens", "a lens runs out of light", _lens),
+        Kind("lens", "a lens needs a slower shutter", _lens),
         Kind("back", "turn back", _back),
     )
 }
@@ -242,10 +247,23 @@ def description(plan: TripPlan, drive: DrivePlan) -> str:
         f"±{drive.spread_stops:.1f} stops of light.",
         f"Light ({sky}; {cover}):\n{light}",
         f"Lenses:\n{table.rigs(plan)}",
+        _ladders(plan, drive),
         "\n".join(f"{note[0].upper()}{note[1:]}." for note in drive.notes),
         "\n".join(words.CAUTIONS),
     )
     return "\n\n".join(block for block in blocks if block)
+
+
+def _ladders(plan: TripPlan, drive: DrivePlan) -> str:
+    """Return each lens's shutter times with the minutes until which they hold."""
+    facing = FACING_INDEX[plan.request.facing]
+    lines = []
+    for rig, choice in enumerate(plan.request.rigs):
+        rungs = ladder_words.shown(drive, drive.outcomes[rig][facing], choice)
+        if rungs:
+            row = ladder_words.rungs(plan, drive, rungs)
+            lines.append(f"{LETTERS[rig]} {choice.label}: {row}")
+    return "\n".join(["Shutter times at the highest ISO:", *lines]) if lines else ""
 
 
 def _zone(plan: TripPlan, drive: DrivePlan) -> str:

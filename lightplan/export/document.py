@@ -18,11 +18,22 @@ null unless the position was asked for, and then as they were given.
     request              what was chosen
       place              as in locations.example.toml: name, latitude_deg, …
       first, last        dates
-      pace, facing, sky, cover, travel_min
+      pace, facing, sky, cover, travel_min, hold, animal, distance_m, blur_px
       limits             golden_low_deg, golden_high_deg, hard_deg
       skies              sky by drive key, for drives with another sky than the trip
       rigs[]             letter, focal_mm, f_number, shutter_s, iso_ceiling, and
-                         name, body, lens, converter as in locations.example.toml
+                         name, body, lens, converter as in locations.example.toml;
+                         ceiling_typed says whether a person set it, or noise;
+                         in_frame as below
+      output             what the picture is for: web, a3, file
+    in_frame             the animal as a rig sees it, null where it is too near:
+                         filled_share (of the frame, along the tighter side),
+                         body_px, head_px, fills_at_m (distance at which it fills
+                         0.6), near_m, far_m (null is endless), nose_to_tail,
+                         pair_f_number, background_share (blur 10 m behind, of the
+                         picture's height), used_share (of the frame's area, cropped
+                         to the narrowest view of the rigs), megapixels left of it,
+                         clean_iso and usable_iso of that picture
     facings[]            key, label, angle_deg between camera and sun at the animal
     windows[]            key, label, lower_deg, upper_deg: altitudes of named light
     spread_stops         half-width of the trip's spread
@@ -39,6 +50,11 @@ null unless the position was asked for, and then as they were given.
                          usable_min, usable_golden_min, hopeful, and first, last:
                          utc, earliest_utc, latest_utc. hopeful says whether the
                          bright end of the spread has a usable minute
+        stretches[]      of usable minutes: first_utc, last_utc
+        ladder[]         fastest first: the rig's own shutter time and the full stops
+                         1/8000, 1/4000, … 1/30 s that the ceiling allows at some
+                         minute: shutter_s, first_utc, last_utc, and sharp_share, the
+                         share of frames that are sharp, 0 to 1
       moon               lit (0 to 1), altitude_deg[minute]; null where no minute
                          is dark
       minutes            arrays; element i is i minutes after opens_utc, the last
@@ -49,19 +65,22 @@ null unless the position was asked for, and then as they were given.
     notes[], cautions[]  sentences, as page and table show them
 
 turn_back_utc is closes_utc less travel_min, also where there is no gate or it is
-before opens_utc.
+before opens_utc. Usable minutes and ladders end there on a gated drive if it is after
+opens_utc, else at closes_utc; that minute itself is not counted.
 """
 
 import datetime as dt
 import json
+import math
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lightplan.light import daylight
-from lightplan.trip import words
+from lightplan.trip import frame, words
 from lightplan.trip.drives import Closed, Day
+from lightplan.trip.frame import InFrame
 from lightplan.trip.minutes import Outcome, Span
 from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import FACINGS, LETTERS, RigChoice
@@ -130,14 +149,21 @@ def _request(plan: TripPlan, with_position: bool) -> dict[str, Any]:
         "travel_min": request.travel_min,
         "limits": request.limits._asdict(),
         "skies": dict(request.skies),
+        "output": request.output,
+        "hold": request.hold,
+        "animal": request.animal,
+        "distance_m": _six_digits(request.distance_m),
+        "blur_px": _six_digits(request.blur_px),
         "rigs": [
-            _rig(letter, choice)
-            for letter, choice in zip(LETTERS, request.rigs, strict=False)
+            _rig(letter, choice, seen)
+            for letter, choice, seen in zip(
+                LETTERS, request.rigs, frame.in_frame(request), strict=False
+            )
         ],
     }
 
 
-def _rig(letter: str, choice: RigChoice) -> dict[str, Any]:
+def _rig(letter: str, choice: RigChoice, seen: InFrame | None) -> dict[str, Any]:
     return {
         "letter": letter,
         **choice.rig.model_dump(mode="json", by_alias=True),
@@ -145,7 +171,15 @@ def _rig(letter: str, choice: RigChoice) -> dict[str, Any]:
         "f_number": _six_digits(choice.f_number),
         "shutter_s": _six_digits(choice.shutter_s),
         "iso_ceiling": _six_digits(choice.iso_ceiling),
+        "ceiling_typed": choice.ceiling_typed,
+        "in_frame": seen and {k: _plain(v) for k, v in seen._asdict().items()},
     }
+
+
+def _plain(value: float | bool) -> float | bool | None:
+    if isinstance(value, bool):
+        return value
+    return _six_digits(value) if math.isfinite(value) else None
 
 
 def _day(day: Day) -> dict[str, Any]:
@@ -209,6 +243,19 @@ def _outcome(outcome: Outcome) -> dict[str, Any]:
         "hopeful": outcome.possible,
         "first": _span(outcome.first),
         "last": _span(outcome.last),
+        "stretches": [
+            {"first_utc": _utc(run.first_utc), "last_utc": _utc(run.last_utc)}
+            for run in outcome.stretches
+        ],
+        "ladder": [
+            {
+                "shutter_s": _six_digits(rung.shutter_s),
+                "first_utc": _utc(rung.first_utc),
+                "last_utc": _utc(rung.last_utc),
+                "sharp_share": _six_digits(rung.sharp_share),
+            }
+            for rung in outcome.ladder
+        ],
     }
 
 

@@ -20,7 +20,7 @@ from lightplan.arrays import nearest_minute
 from lightplan.light import daylight
 from lightplan.sky import localtime
 from lightplan.sky.windows import window_index
-from lightplan.trip import words
+from lightplan.trip import ladder_words, words
 from lightplan.trip.minutes import Outcome
 from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import FACINGS, LETTERS, RigChoice
@@ -70,6 +70,20 @@ class _Line(NamedTuple):
     def local(self, utc: np.datetime64 | None) -> str | None:
         return None if utc is None else _local(self.plan, utc)
 
+    def stretches(self) -> str:
+        return " ".join(
+            f"{self.local(run.first_utc)}/{self.local(run.last_utc)}"
+            for run in self.outcome.stretches
+        )
+
+    def ladder(self) -> str:
+        return " ".join(
+            f"{ladder_words.shutter(rung.shutter_s).replace(' ', '')}:"
+            f"{self.local(rung.first_utc)}/{self.local(rung.last_utc)}:"
+            f"{rung.sharp_share:.2f}"
+            for rung in self.outcome.ladder
+        )
+
     def golden(self) -> str:
         return " ".join(
             f"{self.local(span.start_utc)}/{self.local(span.end_utc)}"
@@ -103,6 +117,10 @@ _COLUMNS: tuple[tuple[str, Callable[[_Line], Cell]], ...] = (
     ("cover", lambda x: daylight.cover_named(x.plan.request.cover).key),
     ("spread (± stops)", lambda x: _number(x.drive.spread_stops)),
     ("pace", lambda x: x.plan.request.pace),
+    ("animal", lambda x: x.plan.request.animal),
+    ("hold", lambda x: x.plan.request.hold),
+    ("distance (m)", lambda x: _number(x.plan.request.distance_m)),
+    ("blur allowed (px)", lambda x: _number(x.plan.request.blur_px)),
     ("facing", lambda x: FACINGS[x.facing].key),
     ("angle between camera and sun (°)", lambda x: _number(FACINGS[x.facing].angle_deg)),
     ("rig letter", lambda x: LETTERS[x.rig]),
@@ -119,6 +137,8 @@ _COLUMNS: tuple[tuple[str, Callable[[_Line], Cell]], ...] = (
     ("end (local, ISO 8601)", lambda x: x.end(0)),
     ("earliest end (local, ISO 8601)", lambda x: x.end(1)),
     ("latest end (local, ISO 8601)", lambda x: x.end(2)),
+    ("usable stretches (local, ISO 8601 intervals)", lambda x: x.stretches()),
+    ("ladder", lambda x: x.ladder()),
     ("notes", lambda x: "; ".join(x.drive.notes)),
 )  # fmt: skip
 CSV_HEADER = tuple(heading for heading, _ in _COLUMNS)

@@ -12,12 +12,10 @@ from tabulate import tabulate
 from lightplan import naming
 from lightplan.arrays import nearest_minute
 from lightplan.camera import exposure
-from lightplan.catalog.kit import PACES
 from lightplan.catalog.places import Catalog
 from lightplan.light import daylight
-from lightplan.trip import words
+from lightplan.trip import ladder_words, words
 from lightplan.trip.drives import Closed
-from lightplan.trip.minutes import Outcome
 from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import FACING_INDEX, FACINGS
 
@@ -41,12 +39,11 @@ def heading(plan: TripPlan) -> str:
     dates = f"{naming.day_name(request.first)} {request.first.year}"
     if request.last != request.first:
         dates += f" to {naming.day_name(request.last)} {request.last.year}"
-    animal = "bird" if request.pace == "flying" else "animal"
     return (
         f"{request.place.name} ({words.zone_name(plan)}), {dates}: "
         f"{daylight.SKIES[request.sky].label}; "
-        f"{daylight.cover_named(request.cover).label}; {animal} "
-        f"{PACES[request.pace].label}, {FACINGS[FACING_INDEX[request.facing]].label}; "
+        f"{daylight.cover_named(request.cover).label}; "
+        f"{words.subject(request)}, {FACINGS[FACING_INDEX[request.facing]].label}; "
         f"light ±{plan.spread_stops:.1f} stops, which the times in brackets allow for."
     )
 
@@ -54,8 +51,7 @@ def heading(plan: TripPlan) -> str:
 def rigs(plan: TripPlan) -> str:
     """Return a line for every rig: its letter, settings, ISO ceiling and name."""
     return "\n".join(
-        f"{words.rig_name(plan, i)}, up to ISO {choice.iso_ceiling:.0f}: "
-        f"{choice.rig.name}"
+        f"{words.rig_name(plan, i)}, up to {choice.ceiling_text}: {choice.rig.name}"
         for i, choice in enumerate(plan.request.rigs)
     )
 
@@ -86,7 +82,7 @@ def _drive_row(plan: TripPlan, drive: DrivePlan) -> tuple[str, ...]:
         _golden_cell(plan, drive),
         str(drive.window_min("twilight")),
         str(drive.window_min("hard")),
-        *(_rig_cell(plan, drive, of_rig[facing]) for of_rig in drive.outcomes),
+        *(_rig_cell(plan, drive, rig, facing) for rig in range(len(drive.outcomes))),
     )
 
 
@@ -119,9 +115,10 @@ def _golden_cell(plan: TripPlan, drive: DrivePlan) -> str:
     return "\n".join([*times, f"{drive.window_min('golden')} min"])
 
 
-def _rig_cell(plan: TripPlan, drive: DrivePlan, outcome: Outcome) -> str:
+def _rig_cell(plan: TripPlan, drive: DrivePlan, rig: int, facing: int) -> str:
+    outcome = drive.outcomes[rig][facing]
     if outcome.first is None or outcome.last is None:
-        never = naming.plain(tuple(words.outcome_parts(plan, drive, outcome)))
+        never = naming.plain(tuple(words.outcome_parts(plan, drive, rig, facing)))
         return _wrapped(never, _RIG_WIDTH)
     times = _from_to(plan, outcome.first.utc, outcome.last.utc)
     lines = [f"{times} ({outcome.usable_min} min)"]
@@ -129,6 +126,9 @@ def _rig_cell(plan: TripPlan, drive: DrivePlan, outcome: Outcome) -> str:
         lines.append(_wrapped(f"start{spread}", _RIG_WIDTH))
     if spread := words.last_spread(plan, drive, outcome):
         lines.append(_wrapped(f"end{spread}", _RIG_WIDTH))
+    choice = plan.request.rigs[rig]
+    for rung in ladder_words.slower(drive, outcome, choice):
+        lines += ladder_words.rung(plan, drive, rung).replace(" (", "\n(").split("\n")
     return "\n".join(lines)
 
 
@@ -151,7 +151,15 @@ def catalog_text(catalog: Catalog) -> str:
         low, high = rig.focal_range_mm
         reach = f"{low:g}–{high:g}" if low < high else f"{low:g}"
         widest = exposure.f_number_text(rig.widest_f_number(high))
-        kit.append((rig.name, rig.body.name, reach, widest, str(rig.body.iso_ceiling)))
+        kit.append(
+            (
+                rig.name,
+                rig.body.name,
+                reach,
+                widest,
+                str(rig.body.iso_ceiling or "by noise"),
+            )
+        )
     of_place = ("latitude (°)", "longitude (°)", "time zone", "sky", "cover")
     of_rig = ("body", "focal length (mm)", "widest at long end", "ISO ceiling")
     tables = [

@@ -253,4 +253,4 @@ def over_text(iso: float, choice: RigChoice) -> str:
     stops = math.log2(named / choice.iso_ceiling)
     many = "stop" if stops < 1.05 else "stops"
     much = f"{stops:.1f} {many} over" if stops >= 0.05 else "just over"
-    return f", {much} its limit of ISO {choice.iso_ceiling:g}"
+    return f", {much} its limit of {choice.ceiling_text}"

@@ -1,13 +1,21 @@
-"""Which lens, which drives: the choices before the trip, as minutes of light."""
+"""Which lens, which drives: the choices before the trip, as minutes of light.
+
+Lenses are held against one another at one picture: every rig's is cropped to the
+narrowest angle of view among them, and a crop is as noisy as its share of the frame
+makes it. What exposure alone says, each rig filling its own frame, comes second.
+"""
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from functools import partial
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lightplan import errors
-from lightplan.camera import exposure
+from lightplan.camera import exposure, picture
+from lightplan.trip import frame
 from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import FACING_INDEX, RigChoice
 
@@ -20,13 +28,16 @@ class RigTotal(NamedTuple):
     ``stop_min`` holds, for morning and evening, the mean minutes a drive that
     one stop more (of aperture, shutter or ISO ceiling) adds; NaN where there is
     no such drive. ``converter_min`` is what the converter's aperture costs over
-    all of them; None without one.
+    all of them by exposure alone; None without one. ``picture_min`` and
+    ``picture_golden_min`` count the minutes usable at one picture.
     """
 
     usable_min: int
     golden_min: int
     stop_min: tuple[float, float]
     converter_min: int | None
+    picture_min: int
+    picture_golden_min: int
 
 
 class Gain(NamedTuple):
@@ -48,13 +59,17 @@ class Gain(NamedTuple):
 class Leave(NamedTuple):
     """What leaving a rig behind costs.
 
-    ``lost_min`` are the usable minutes of golden light that no other rig has,
-    ``reach_mm`` is the longest focal length among the others.
+    ``lost_min`` are the usable minutes of golden light that no other rig has at one
+    picture, ``reach_mm`` is the longest focal length among the others. ``lost_mm``
+    are the ranges of focal lengths that none of them has; ``fills_at_m`` is how far
+    the animal is that fills `picture.FILLED` of the best of their frames.
     """
 
     rig: int
     lost_min: int
     reach_mm: float
+    lost_mm: tuple[tuple[float, float], ...] = ()
+    fills_at_m: float = 0.0
 
 
 class Want(NamedTuple):
@@ -86,23 +101,92 @@ def totals(
     facing : int
         Index of the side of the sun.
     """
+    counted = count(drives, at_one_picture(rigs), facing)
+    minutes, golden = (found.sum(axis=1).tolist() for found in counted)
     return tuple(
         RigTotal(
             sum(d.outcomes[rig][facing].usable_min for d in drives),
             sum(d.outcomes[rig][facing].usable_golden_min for d in drives),
             _by_session(drives, partial(_more_by, rig, facing, rigs[rig])),
             _converter_min(drives, rig, facing, rigs[rig]),
+            minutes[rig],
+            golden[rig],
         )
         for rig in range(len(rigs))
     )
 
 
-def gains(plan: TripPlan) -> tuple[Gain, ...]:
-    """Return what every rig has over every other, for the requested side."""
+class Counted(NamedTuple):
+    """Usable minutes of rigs, shape (rigs, drives): all, and those in golden light."""
+
+    minutes: NDArray[np.int64]
+    golden: NDArray[np.int64]
+
+
+def count(
+    drives: Sequence[DrivePlan], rigs: tuple[RigChoice, ...], facing: int
+) -> Counted:
+    """Count the minutes that a plan's rigs can use with ceilings that may be others.
+
+    ``rigs`` are those of the plan, in order, but for ``iso_ceiling``; ``facing`` is
+    the index of the side of the sun.
+    """
+    ceilings = np.array([[choice.iso_ceiling] for choice in rigs])
+    found = np.zeros((2, len(rigs), len(drives)), dtype=np.int64)
+    for i, drive in enumerate(drives):
+        iso = drive.iso[:, facing, : drive.until]
+        within = exposure.stops_over(iso, ceilings) <= 0
+        found[0, :, i] = within.sum(axis=1)
+        for s in drive.windows:
+            if s.window.key == "golden":
+                lit = slice(drive.minute(s.start_utc), drive.minute(s.end_utc))
+                found[1, :, i] += within[:, lit].sum(axis=1)
+    return Counted(found[0], found[1])
+
+
+def at_one_picture(rigs: tuple[RigChoice, ...]) -> tuple[RigChoice, ...]:
+    """Return the rigs with ceilings as low as the crop to one framing makes them.
+
+    Of a frame of which a quarter is left, ISO 1600 is as noisy as 6400 of the whole.
+    """
+    return tuple(
+        replace(choice, iso_ceiling=choice.iso_ceiling * share)
+        for choice, share in zip(rigs, frame.shares_used(rigs), strict=True)
+    )
+
+
+def light_stops(one: RigChoice, other: RigChoice) -> float:
+    """Return the stops of the animal's light that ``one`` gathers over ``other``.
+
+    At one shutter and at one picture, transmission included; see
+    `picture.light_stops`.
+    """
+    return picture.light_stops(
+        other.focal_mm, other.t_number, one.focal_mm, one.t_number
+    )
+
+
+def exposure_stops(one: RigChoice, other: RigChoice) -> float:
+    """Return the stops that ``one`` is brighter than ``other``, at one shutter."""
+    return 2 * float(np.log2(other.t_number / one.t_number))
+
+
+def gains(plan: TripPlan, one_picture: bool = False) -> tuple[Gain, ...]:
+    """Return what every rig has over every other, for the requested side.
+
+    Each fills its own frame, or with ``one_picture`` all show the same.
+    """
     facing = FACING_INDEX[plan.request.facing]
     rigs = plan.request.rigs
+    if one_picture:
+        rigs = at_one_picture(rigs)
+    counted = count(plan.drives, rigs, facing)
     return tuple(
-        _gain(plan.drives, rigs, facing, a, b)
+        _gain(plan.drives, rigs, counted, a, b)._replace(
+            iso_to_match=iso_to_match(rigs[b], rigs[a])
+            * plan.request.rigs[b].iso_ceiling
+            / rigs[b].iso_ceiling
+        )
         for a in range(len(rigs))
         for b in range(len(rigs))
         if a != b
@@ -112,32 +196,28 @@ def gains(plan: TripPlan) -> tuple[Gain, ...]:
 def _gain(
     drives: Sequence[DrivePlan],
     rigs: tuple[RigChoice, ...],
-    facing: int,
+    counted: Counted,
     rig: int,
     over: int,
 ) -> Gain:
-    def ahead(drive: DrivePlan) -> int:
-        mine, other = drive.outcomes[rig][facing], drive.outcomes[over][facing]
-        return mine.usable_min - other.usable_min
-
-    golden = sum(
-        d.outcomes[rig][facing].usable_golden_min
-        - d.outcomes[over][facing].usable_golden_min
-        for d in drives
-    )
+    ahead = counted.minutes[rig] - counted.minutes[over]
+    golden = counted.golden[rig] - counted.golden[over]
     return Gain(
         rig,
         over,
-        sum(ahead(d) for d in drives),
-        golden,
-        _by_session(drives, ahead),
+        int(ahead.sum()),
+        int(golden.sum()),
+        _by_session(drives, dict(zip(drives, ahead.tolist(), strict=True)).__getitem__),
         iso_to_match(rigs[over], rigs[rig]),
     )
 
 
-def leaves(plan: TripPlan) -> tuple[Leave, ...]:
+def leaves(
+    plan: TripPlan, found: Sequence[RigTotal] | None = None
+) -> tuple[Leave, ...]:
     """Return what leaving each rig costs, the least missed first.
 
+    ``found`` are the `totals` of the plan's drives, worked out here if left open.
     Among equals that is the one without which the reach is longest, then the one
     with fewest usable minutes, then the last. Empty for a single rig.
 
@@ -145,21 +225,62 @@ def leaves(plan: TripPlan) -> tuple[Leave, ...]:
     one can use too: with a rig goes what it is ahead of the best of the others.
     """
     rigs = plan.request.rigs
-    found = totals(plan.drives, rigs, FACING_INDEX[plan.request.facing])
-    every = range(len(rigs))
+    if len(rigs) == 1:
+        return ()
+    if found is None:
+        found = totals(plan.drives, rigs, FACING_INDEX[plan.request.facing])
+    fills = [seen.fills_at_m if seen else 0.0 for seen in frame.in_frame(plan.request)]
+    return leave_costs(rigs, found, fills)
+
+
+def leave_costs(
+    rigs: tuple[RigChoice, ...], found: Sequence[RigTotal], fills_at_m: Sequence[float]
+) -> tuple[Leave, ...]:
+    """Return `leaves` of two rigs or more from what each can do and how far it reaches.
+
+    ``fills_at_m`` is `frame.InFrame.fills_at_m` of each.
+    """
     costs = []
-    for rig in every:
-        others = [i for i in every if i != rig]
-        if others:
-            ahead = found[rig].golden_min - max(found[i].golden_min for i in others)
-            reach = max(rigs[i].focal_mm for i in others)
-            costs.append(Leave(rig, max(ahead, 0), reach))
+    for rig in range(len(rigs)):
+        others = [i for i in range(len(rigs)) if i != rig]
+        golden = max(found[i].picture_golden_min for i in others)
+        costs.append(
+            Leave(
+                rig,
+                max(found[rig].picture_golden_min - golden, 0),
+                max(rigs[i].focal_mm for i in others),
+                _lost_mm(rigs[rig], [rigs[i] for i in others]),
+                max(fills_at_m[i] for i in others),
+            )
+        )
     return tuple(
         sorted(
             costs,
-            key=lambda c: (c.lost_min, -c.reach_mm, found[c.rig].usable_min, -c.rig),
+            key=lambda c: (c.lost_min, -c.reach_mm, found[c.rig].picture_min, -c.rig),
         )
     )
+
+
+def _lost_mm(
+    choice: RigChoice, others: Sequence[RigChoice]
+) -> tuple[tuple[float, float], ...]:
+    """Return the focal lengths of a lens that no other gives the view of.
+
+    Those of other sensors count by the angle of view that they have there.
+    """
+    width = choice.rig.body.width_mm
+    left = [choice.rig.focal_range_mm]
+    for other in others:
+        scale = width / other.rig.body.width_mm
+        low, high = (scale * focal for focal in other.rig.focal_range_mm)
+        left = [
+            part
+            for a, b in left
+            # A twentieth of slack: 400 mm does for 399 mm.
+            for part in ((a, min(b, low / 1.05)), (max(a, high * 1.05), b))
+            if part[0] <= part[1]
+        ]
+    return tuple(left)
 
 
 def iso_to_match(slower: RigChoice, faster: RigChoice) -> float:
@@ -167,14 +288,10 @@ def iso_to_match(slower: RigChoice, faster: RigChoice) -> float:
 
     Both need ISO in a fixed ratio, N²/t against N²/t, whatever the light.
     """
-    behind = exposure.ev(_t_number(slower), slower.shutter_s) - exposure.ev(
-        _t_number(faster), faster.shutter_s
+    behind = exposure.ev(slower.t_number, slower.shutter_s) - exposure.ev(
+        faster.t_number, faster.shutter_s
     )
     return float(faster.iso_ceiling * 2.0**behind)
-
-
-def _t_number(choice: RigChoice) -> float:
-    return float(choice.f_number / choice.rig.lens.transmission**0.5)
 
 
 def score(drive: DrivePlan, want: str, rigs: tuple[RigChoice, ...], facing: int) -> int:
@@ -221,7 +338,9 @@ def _more(
     drive: DrivePlan, rig: int, facing: int, choice: RigChoice, stops: float
 ) -> int:
     """Minutes that some stops more would add to a rig on a drive."""
-    over = exposure.stops_over(drive.iso[rig, facing, :-1], choice.iso_ceiling)
+    over = exposure.stops_over(
+        drive.iso[rig, facing, : drive.until], choice.iso_ceiling
+    )
     return int((over <= stops).sum()) - drive.outcomes[rig][facing].usable_min
 
 

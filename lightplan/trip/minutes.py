@@ -1,17 +1,22 @@
 """Runs of minutes: the light, the ISO each rig needs, and what comes of it."""
 
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from lightplan.arrays import FloatArray, Instants
+from lightplan.arrays import FloatArray, Instants, true_runs
 from lightplan.camera import exposure
+from lightplan.catalog import kit
 from lightplan.light import clear_sky, daylight
 from lightplan.sky import moon, sun
 from lightplan.sky.windows import CIVIL_DEG
 from lightplan.trip.request import FACINGS, Request, RigChoice
+
+# The full stops that a ladder may have beside a rig's own shutter time.
+FULL_STOPS_S = tuple(1 / n for n in (8000, 4000, 2000, 1000, 500, 250, 125, 60, 30))
+_SAME = 1e-6
 
 
 class Span(NamedTuple):
@@ -26,13 +31,42 @@ class Span(NamedTuple):
     latest_utc: np.datetime64 | None
 
 
+class Run(NamedTuple):
+    """A stretch of usable minutes, its first and its last."""
+
+    first_utc: np.datetime64
+    last_utc: np.datetime64
+
+
+class Rung(NamedTuple):
+    """A shutter time, and the first and last minute at which the ceiling allows it.
+
+    ``sharp_share`` of the frames taken with it are sharp, 0 to 1.
+    """
+
+    shutter_s: float
+    first_utc: np.datetime64
+    last_utc: np.datetime64
+    sharp_share: float
+
+
+class Shutter(NamedTuple):
+    """A shutter time that a rig may be set to. [s] Its share of sharp frames."""
+
+    shutter_s: float
+    sharp_share: float
+
+
 @dataclass(frozen=True, slots=True)
 class Outcome:
     """What one rig can do on one drive, from one side of the sun.
 
     ``first`` and ``last`` are None where the rig is never usable; minutes
-    count whole minutes within the gates at which needed ISO ≤ ceiling.
+    count whole minutes until turn-back, or the end of a drive without a gate to be
+    back at, at which needed ISO ≤ ceiling. They lie in ``stretches``.
     ``possible`` is true if the bright end of the spread has a usable minute.
+    ``ladder`` holds the rig's own shutter time and the full stops from 1/8000 to
+    1/30 s, the fastest first, without those that hold at no minute.
     """
 
     first: Span | None
@@ -40,6 +74,8 @@ class Outcome:
     usable_min: int
     usable_golden_min: int
     possible: bool
+    stretches: tuple[Run, ...] = ()
+    ladder: tuple[Rung, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -143,44 +179,131 @@ def usable_by_spread(
     return np.stack([stops <= 0, stops <= -spread, stops <= spread])
 
 
-def outcomes(
-    utc: Instants, usable: NDArray[np.bool_], golden: NDArray[np.bool_]
-) -> tuple[tuple[Outcome, ...], ...]:
-    """Sum up (3, rigs, facings, n) usable minutes of one drive."""
-    within = usable[..., :-1]  # the last minute of the grid is the gate itself
-    some = np.asarray(usable.any(axis=-1))
-    first = utc[usable.argmax(axis=-1)]
-    last = utc[usable.shape[-1] - 1 - usable[..., ::-1].argmax(axis=-1)]
-    count = within[0].sum(axis=-1)
-    in_golden = (within[0] & golden[:-1]).sum(axis=-1)
+def shutters(request: Request) -> tuple[tuple[Shutter, ...], ...]:
+    """Return each rig's own shutter time and the full stops, the fastest first."""
 
-    def at(
-        instants: Instants, case: int, rig: int, facing: int
-    ) -> np.datetime64 | None:
-        here: np.datetime64 = instants[case, rig, facing]
-        return here if some[case, rig, facing] else None
+    def of(choice: RigChoice) -> tuple[Shutter, ...]:
+        own = choice.shutter_s
+        # 1/1000 written as 0.001 is the full stop itself.
+        others = [s for s in FULL_STOPS_S if abs(s / own - 1) > _SAME]
+        times = sorted([own, *others])
+        shares = kit.sharp_share(
+            choice.rig,
+            choice.focal_mm,
+            times,
+            request.pace,
+            request.distance_m,
+            request.blur_px,
+            request.hold,
+            request.animal,
+        )
+        return tuple(map(Shutter, times, shares.tolist()))
+
+    return tuple(of(choice) for choice in request.rigs)
+
+
+def holds(
+    iso: FloatArray,
+    rigs: tuple[RigChoice, ...],
+    ladders: tuple[tuple[Shutter, ...], ...],
+) -> NDArray[np.bool_]:
+    """Tell where the ceiling allows each rung of each rig's ladder.
+
+    A rung that is slower than the rig's own shutter time by a stop needs half of the
+    ISO. Shape (rungs, rigs, ...) for ISO of shape (rigs, ...); a rig with fewer rungs
+    than another has false in the last ones.
+    """
+    most = max(len(ladder) for ladder in ladders)
+    stops = np.full((most, len(ladders)), -np.inf)
+    for rig, (choice, ladder) in enumerate(zip(rigs, ladders, strict=True)):
+        times = np.array([rung.shutter_s for rung in ladder])
+        stops[: len(ladder), rig] = np.log2(times / choice.shutter_s)
+    ones = (1,) * (iso.ndim - 1)
+    ceilings = np.reshape([c.iso_ceiling for c in rigs], (-1, *ones))
+    over = exposure.stops_over(iso, ceilings)
+    allowed: NDArray[np.bool_] = over <= stops.reshape(*stops.shape, *ones)
+    return allowed
+
+
+def outcomes(
+    utc: Instants,
+    usable: NDArray[np.bool_],
+    golden: NDArray[np.bool_],
+    holds: NDArray[np.bool_],
+    ladders: tuple[tuple[Shutter, ...], ...],
+) -> tuple[tuple[Outcome, ...], ...]:
+    """Sum up the minutes of one drive, of which the last counts for nothing.
+
+    Parameters
+    ----------
+    utc : ndarray, shape (n,)
+        Its minutes, up to turn-back.
+    usable : ndarray of bool, shape (3, rigs, facings, n)
+        From `usable_by_spread`.
+    golden : ndarray of bool, shape (n,)
+        Whether the light is golden.
+    holds : ndarray of bool, shape (rungs, rigs, facings, n)
+        Whether the ceiling allows a rung.
+    ladders : tuple of tuple of Shutter
+        Each rig's rungs, from `shutters`.
+
+    Returns
+    -------
+    tuple
+        An outcome by rig and facing.
+    """
+    mine = usable[0]
+    within = mine[..., :-1]
+    count = within.sum(axis=-1).tolist()
+    in_golden = (within & golden[:-1]).sum(axis=-1).tolist()
+    starts = mine[..., 0] + (mine[..., 1:] & ~mine[..., :-1]).sum(axis=-1)
+    first, last = _ends(usable)
+    rung_first, rung_last = _ends(holds)
+    instants = [*utc, None]  # −1 stands for none
 
     def outcome(rig: int, facing: int) -> Outcome:
-        bright = bool(some[2, rig, facing])
-        if not some[0, rig, facing]:
-            return Outcome(None, None, 0, 0, bright)
-        start = Span(
-            first[0, rig, facing],
-            at(first, 2, rig, facing),
-            at(first, 1, rig, facing),
+        rungs = tuple(
+            Rung(shutter.shutter_s, instants[a], instants[b], shutter.sharp_share)
+            for shutter, a, b in zip(
+                ladders[rig],
+                rung_first[rig][facing],
+                rung_last[rig][facing],
+                strict=False,
+            )
+            if a >= 0
         )
-        end = Span(
-            last[0, rig, facing], at(last, 1, rig, facing), at(last, 2, rig, facing)
-        )
+        start, latest, earliest = (instants[i] for i in first[rig][facing])
+        end, end_early, end_late = (instants[i] for i in last[rig][facing])
+        possible = earliest is not None
+        if start is None or end is None:
+            return Outcome(None, None, 0, 0, possible, (), rungs)
+        stretches: tuple[Run, ...] = (Run(start, end),)
+        if starts[rig, facing] > 1:
+            found = true_runs(mine[rig, facing])
+            stretches = tuple(Run(utc[a], utc[b - 1]) for a, b in found)
         return Outcome(
-            start,
-            end,
-            int(count[rig, facing]),
-            int(in_golden[rig, facing]),
-            bright,
+            Span(start, earliest, latest),
+            Span(end, end_early, end_late),
+            count[rig][facing],
+            in_golden[rig][facing],
+            possible,
+            stretches,
+            rungs,
         )
 
     rigs, facings = usable.shape[1:3]
     return tuple(
         tuple(outcome(rig, facing) for facing in range(facings)) for rig in range(rigs)
     )
+
+
+def _ends(mask: NDArray[np.bool_]) -> tuple[Any, Any]:
+    """Return the indices of the first and last true minute, −1 where there is none.
+
+    As nested lists of shape (rigs, facings, k) for a mask of shape (k, rigs, facings,
+    n): Python reads single elements faster from lists.
+    """
+    some = mask.any(axis=-1)
+    first = np.where(some, mask.argmax(axis=-1), -1)
+    last = np.where(some, mask.shape[-1] - 1 - mask[..., ::-1].argmax(axis=-1), -1)
+    return tuple(np.moveaxis(ends, 0, -1).tolist() for ends in (first, last))

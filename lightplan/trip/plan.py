@@ -39,6 +39,21 @@ from lightplan.trip.request import (
 )
 
 
+def can_turn_back(drive: Drive, back_utc: np.datetime64) -> bool:
+    """Return whether there is a gate to turn back for, and time to do it."""
+    return drive.gated and bool(back_utc > drive.opens_utc)
+
+
+def until_utc(drive: Drive, back_utc: np.datetime64) -> np.datetime64:
+    """Return where usable minutes end: at turn-back, or at the drive's end."""
+    return back_utc if can_turn_back(drive, back_utc) else drive.closes_utc
+
+
+def minutes_of(drive: Drive, utc: np.datetime64) -> int:
+    """Return the whole minutes from a drive's opening to an instant."""
+    return int((utc - drive.opens_utc) / np.timedelta64(1, "m"))
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class DrivePlan:
     """One drive by the minute.
@@ -101,6 +116,26 @@ class DrivePlan:
         return self.drive.gated
 
     @property
+    def until_utc(self) -> np.datetime64:
+        """Where usable minutes end: at turn-back, or at the drive's end."""
+        return until_utc(self.drive, self.turn_back_utc)
+
+    @property
+    def until(self) -> int:
+        """The minute of `until_utc`, counted from the opening."""
+        return self.minute(self.until_utc)
+
+    @property
+    def end(self) -> str:
+        """What people call `until_utc`: turn-back, gate or end."""
+        return "turn-back" if self.can_turn_back else self.said.end
+
+    @property
+    def the_end(self) -> str:
+        """The same in a sentence: turn-back, the gate or the end."""
+        return self.end if self.can_turn_back else f"the {self.end}"
+
+    @property
     def notes(self) -> tuple[str, ...]:
         """What a reader must know of its gate times."""
         return self.drive.notes
@@ -113,11 +148,11 @@ class DrivePlan:
     @property
     def can_turn_back(self) -> bool:
         """Whether there is a gate to turn back for, and time on the drive to do it."""
-        return self.gated and bool(self.turn_back_utc > self.opens_utc)
+        return can_turn_back(self.drive, self.turn_back_utc)
 
     def minute(self, utc: np.datetime64) -> int:
         """Return the whole minutes from the opening to an instant."""
-        return int((utc - self.opens_utc) / np.timedelta64(1, "m"))
+        return minutes_of(self.drive, utc)
 
     def window_min(self, key: str) -> int:
         """Return the minutes of a named light window inside the gates."""
@@ -152,7 +187,9 @@ class TripPlan:
         return sum(d.outcomes[rig][facing].usable_min for d in self.drives)
 
 
-def make(request: Request, at_most: int = drives.MAX_DAYS) -> TripPlan:
+def make(
+    request: Request, at_most: int = drives.MAX_DAYS, ladders: bool = True
+) -> TripPlan:
     """Compute a trip.
 
     Parameters
@@ -161,6 +198,8 @@ def make(request: Request, at_most: int = drives.MAX_DAYS) -> TripPlan:
         Place, dates, kit and conditions.
     at_most : int
         How many days it may have.
+    ladders : bool
+        Whether outcomes have their ladders; a year does not need them.
 
     Returns
     -------
@@ -179,7 +218,7 @@ def make(request: Request, at_most: int = drives.MAX_DAYS) -> TripPlan:
     sessions = [(day.sun, session) for day in days for session in day.sessions]
     held = [session for _, session in sessions if isinstance(session, Drive)]
     windows = light_windows(request.limits)
-    planned = iter(_drive_plans(request, held, dict(_suns(days)), windows))
+    planned = iter(_drive_plans(request, held, dict(_suns(days)), windows, ladders))
     rows = tuple(
         next(planned) if isinstance(session, Drive) else session
         for _, session in sessions
@@ -205,6 +244,7 @@ def _drive_plans(
     held: list[Drive],
     suns: dict[dt.date, SunDay],
     windows: tuple[Window, ...],
+    with_ladders: bool,
 ) -> list[DrivePlan]:
     if not held:
         return []
@@ -227,7 +267,18 @@ def _drive_plans(
     )
     iso = iso_by_rig(lux, request.rigs)
     usable = usable_by_spread(iso, request.rigs, spreads[sky_index])
+    ladders = byminute.shutters(request) if with_ladders else ((),) * len(request.rigs)
+    holds = byminute.holds(iso, request.rigs, ladders)
     golden = window_index(altitude, windows) == [w.key for w in windows].index("golden")
+    travel = np.timedelta64(request.travel_min, "m")
+
+    def sum_up(drive: Drive, s: slice) -> tuple[tuple[Outcome, ...], ...]:
+        end = minutes_of(drive, until_utc(drive, drive.closes_utc - travel))
+        s = slice(s.start, s.start + end + 1)
+        return byminute.outcomes(
+            utc[s], usable[..., s], golden[s], holds[..., s], ladders
+        )
+
     return [
         DrivePlan(
             drive=drive,
@@ -239,8 +290,8 @@ def _drive_plans(
             lux=lux[:, s],
             iso=iso[:, :, s],
             windows=stretches(utc[s], altitude[s], windows),
-            outcomes=byminute.outcomes(utc[s], usable[..., s], golden[s]),
-            turn_back_utc=drive.closes_utc - np.timedelta64(request.travel_min, "m"),
+            outcomes=sum_up(drive, s),
+            turn_back_utc=drive.closes_utc - travel,
             moon=byminute.moon_night(moon_apparent[s], fraction[s]),
             sky=sky,
             spread_stops=float(spreads[kinds.index(sky)]),

@@ -6,7 +6,11 @@ from typing import NamedTuple
 
 from lightplan import errors
 from lightplan.camera import exposure
-from lightplan.catalog.kit import BLUR_PX, DISTANCE_M, PACES, Rig, proposed_shutter_s
+from lightplan.camera.noise import USABLE_SNR, USUAL_OUTPUT, output_named
+from lightplan.camera.pace import nearest_pace
+from lightplan.camera.shake import hold_named
+from lightplan.catalog import kit
+from lightplan.catalog.kit import ANIMAL, BLUR_PX, DISTANCE_M, HAND, Rig
 from lightplan.catalog.places import Place
 from lightplan.light import daylight
 from lightplan.sky.windows import DEFAULT_LIMITS, Limits
@@ -38,13 +42,39 @@ FACING_INDEX = {facing.key: i for i, facing in enumerate(FACINGS)}
 
 @dataclass(frozen=True, slots=True)
 class RigChoice:
-    """A rig as it will be used, with the highest ISO accepted from it."""
+    """A rig as it will be used, with the highest ISO accepted from it.
+
+    ``ceiling_typed`` tells whether a person set that, or noise.
+    """
 
     rig: Rig
     focal_mm: float
     f_number: float
     shutter_s: float
     iso_ceiling: float
+    ceiling_typed: bool = True
+
+    @property
+    def ceiling_text(self) -> str:
+        """``ISO 6400``, the highest accepted."""
+        return exposure.iso_limit_text(self.iso_ceiling, self.ceiling_typed)
+
+    @property
+    def t_number(self) -> float:
+        """The f-number of a lens that swallows nothing and is as bright."""
+        return float(self.f_number / self.rig.lens.transmission**0.5)
+
+    def set_text(self, iso: float) -> str:
+        """Write what to set for a needed ISO: ``ISO 3200``.
+
+        Below the body's base ISO, a faster shutter: ``ISO 100, 1/4000 s``.
+        """
+        base = self.rig.body.base_iso
+        if iso >= base:
+            return exposure.iso_text(iso)
+        iso, shutter_s = exposure.from_base(iso, self.shutter_s, base)
+        shutter = exposure.shutter_text(exposure.nominal_shutter_s(shutter_s))
+        return f"{exposure.iso_text(iso)}, {shutter}"
 
     @property
     def label(self) -> str:
@@ -57,7 +87,8 @@ class Request:
     """Everything a person chooses; hashable, so that plans can be cached.
 
     ``skies`` holds (drive key, sky) pairs, for drives with a forecast of their
-    own.
+    own. ``hold``, ``animal``, ``distance_m`` and ``blur_px`` say with the pace how
+    many frames are sharp; the rigs' shutter times are chosen already.
     """
 
     place: Place
@@ -71,6 +102,11 @@ class Request:
     travel_min: int = USUAL_TRAVEL_MIN
     limits: Limits = DEFAULT_LIMITS
     skies: tuple[tuple[str, str], ...] = ()
+    hold: str = HAND
+    animal: str = ANIMAL
+    distance_m: float = DISTANCE_M
+    blur_px: float = BLUR_PX
+    output: str = USUAL_OUTPUT
 
     def sky_of(self, key: str) -> str:
         """Return the sky of a drive: its own forecast, else the trip's."""
@@ -86,6 +122,9 @@ def choose(
     iso_ceiling: float | None = None,
     distance_m: float = DISTANCE_M,
     blur_px: float = BLUR_PX,
+    hold: str = HAND,
+    animal: str = ANIMAL,
+    output: str = USUAL_OUTPUT,
 ) -> RigChoice:
     """Return a rig as it will be used, filling in the defaults.
 
@@ -94,17 +133,22 @@ def choose(
     rig : Rig
         Body, lens and converter.
     pace : str
-        "resting", "walking", "running" or "flying"; proposes the shutter.
+        A key of `camera.pace.PACES`; proposes the shutter.
     focal_mm : float, optional
         Converter included; the longest if left open. [mm]
     f_number : float, optional
         The widest at that focal length if left open.
     shutter_s : float, optional
-        Proposed from pace, focal length and distance if left open. [s]
+        Proposed as by `kit.proposed_shutter_s` if left open. [s]
     iso_ceiling : float, optional
-        The body's own if left open. [ISO]
+        The body's own if left open; if it has none, that up to which a picture
+        for ``output`` is usable. [ISO]
     distance_m, blur_px : float
         Subject distance [m] and tolerated blur [pixels].
+    hold, animal : str
+        Keys of `camera.shake.HOLDS` and `camera.animals.ANIMALS`.
+    output : str
+        What the picture is for, a key of `noise.OUTPUTS`.
 
     Raises
     ------
@@ -122,18 +166,23 @@ def choose(
         else rig.checked_f_number(f_number, focal)
     )
     if shutter_s is None:
-        shutter_s = proposed_shutter_s(rig, focal, pace, distance_m, blur_px)
+        shutter_s = kit.proposed_shutter_s(
+            rig, focal, pace, distance_m, blur_px, hold, animal
+        )
     if not 1 / 32000 <= shutter_s <= 1:
         raise ValueError(
             f"shutter of {rig.name} must be between 1/32000 s and 1 s, got "
             f"{shutter_s:g} s"
         )
-    ceiling = rig.body.iso_ceiling if iso_ceiling is None else iso_ceiling
-    if not 50 <= ceiling <= 1_000_000:
+    given = rig.body.iso_ceiling if iso_ceiling is None else iso_ceiling
+    if given is None:
+        noisy = rig.body.iso_at(USABLE_SNR, output)
+        return RigChoice(rig, focal, number, shutter_s, noisy, False)
+    if not 50 <= given <= 1_000_000:
         raise ValueError(
-            f"ISO ceiling of {rig.name} must be between 50 and 1000000, got {ceiling:g}"
+            f"ISO ceiling of {rig.name} must be between 50 and 1000000, got {given:g}"
         )
-    return RigChoice(rig, focal, number, shutter_s, ceiling)
+    return RigChoice(rig, focal, number, shutter_s, given)
 
 
 def check(request: Request) -> None:
@@ -141,10 +190,19 @@ def check(request: Request) -> None:
     for sky in (request.sky, *(sky for _, sky in request.skies)):
         daylight.sky_named(sky)
     daylight.cover_named(request.cover)
+    output_named(request.output)
     if request.facing not in FACING_INDEX:
         raise ValueError(errors.one_of("facing", request.facing, FACING_INDEX))
-    if request.pace not in PACES:
-        raise ValueError(errors.one_of("pace", request.pace, PACES))
+    nearest_pace(request.animal, request.pace)
+    hold_named(request.hold)
+    for what, value, (low, high), unit in (
+        ("distance to the animal", request.distance_m, DISTANCES_M, "m"),
+        ("blur", request.blur_px, BLURS_PX, "px"),
+    ):
+        if not low <= value <= high:
+            raise ValueError(
+                f"{what} must be {low:g} to {high:g} {unit}, got {value:g}"
+            )
     if not 1 <= len(request.rigs) <= MAX_RIGS:
         raise ValueError(
             f"choose 1 to {MAX_RIGS} rigs to compare, got {len(request.rigs)}"

@@ -6,11 +6,13 @@ import numpy as np
 
 from lightplan.arrays import nearest_minute
 from lightplan.camera import exposure
-from lightplan.catalog.kit import PACES
+from lightplan.camera.animals import ANIMALS
+from lightplan.camera.pace import PACES, nearest_pace
 from lightplan.light import daylight
 from lightplan.naming import Part, Parts, bearing, day_name, minus, percent
 from lightplan.sky import localtime
 from lightplan.sky.windows import SUNRISE_DEG
+from lightplan.trip import ladder_words
 from lightplan.trip.minutes import Outcome
 from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import FACING_INDEX, FACINGS, LETTERS, Request
@@ -120,9 +122,7 @@ def _golden(plan: TripPlan, drive: DrivePlan) -> list[Part]:
 def _rigs(plan: TripPlan, drive: DrivePlan) -> Parts:
     request = plan.request
     facing = FACING_INDEX[request.facing]
-    animal = "a bird" if request.pace == "flying" else "an animal"
-    pace = PACES[request.pace].label
-    parts = [Part(f"For {animal} {pace}, {FACINGS[facing].label}: ")]
+    parts = [Part(f"For {subject(request)}, {FACINGS[facing].label}: ")]
     for i, (rigs, said) in enumerate(_outcomes(plan, drive, facing)):
         parts += [Part("; ")] * (i > 0)
         for j, rig in enumerate(rigs):
@@ -130,6 +130,13 @@ def _rigs(plan: TripPlan, drive: DrivePlan) -> Parts:
             parts += [Part(joint), Part(rig_name(plan, rig), LETTERS[rig])]
         parts += [Part(" "), *said]
     return (*parts, Part(". "))
+
+
+def subject(request: Request) -> str:
+    """Return ``a lion walking``, at the pace that this animal has."""
+    label = ANIMALS[request.animal].label
+    pace = PACES[nearest_pace(request.animal, request.pace)].label
+    return f"{'an' if label[0] in 'aeio' else 'a'} {label} {pace}"
 
 
 def rig_name(plan: TripPlan, rig: int) -> str:
@@ -147,12 +154,12 @@ def _outcomes(
     single: list[tuple[list[int], list[Part]]] = []
     for rig, outcomes in enumerate(drive.outcomes):
         kind = _kind(drive, outcomes[facing])
-        if kind == "times":
-            single.append(([rig], outcome_parts(plan, drive, outcomes[facing])))
+        if kind == "times" or _slower(plan, drive, rig, facing):
+            single.append(([rig], outcome_parts(plan, drive, rig, facing)))
         else:
             groups.setdefault(kind, []).append(rig)
     alike = [
-        (rigs, [Part(_WHOLE[kind][len(rigs) > 1].format(drive.said.end))])
+        (rigs, [Part(_WHOLE[kind][len(rigs) > 1].format(drive.the_end))])
         for kind, rigs in groups.items()
     ]
     return sorted([*single, *alike], key=lambda said: said[0][0])
@@ -165,7 +172,7 @@ _WHOLE = {
         "are too slow, unless there is more light than expected",
     ),
     "start": ("works from the first minute", "work from the first minute"),
-    "end": ("lasts to the {}", "last to the {}"),
+    "end": ("lasts to {}", "last to {}"),
 }
 
 
@@ -173,24 +180,35 @@ def _kind(drive: DrivePlan, outcome: Outcome) -> str:
     if outcome.first is None or outcome.last is None:
         return "hopeful" if outcome.possible else "never"
     from_gate = outcome.first.utc == drive.opens_utc
-    if from_gate and outcome.last.utc == drive.closes_utc:
+    if from_gate and outcome.last.utc == drive.until_utc:
         return "start" if drive.session == "morning" else "end"
     return "times"
 
 
-def outcome_parts(plan: TripPlan, drive: DrivePlan, outcome: Outcome) -> list[Part]:
-    """Say what a rig can do on a drive: when it starts, when its light runs out."""
+def outcome_parts(
+    plan: TripPlan, drive: DrivePlan, rig: int, facing: int
+) -> list[Part]:
+    """Say until, or from, when a rig's shutter time holds, and a slower one."""
+    outcome = drive.outcomes[rig][facing]
     kind = _kind(drive, outcome)
+    slower = _slower(plan, drive, rig, facing)
     if kind != "times" or outcome.first is None or outcome.last is None:
-        return [Part(_WHOLE[kind][0].format(drive.said.end))]
+        return [Part(_WHOLE[kind][0].format(drive.the_end)), *slower]
     first, last = plan.clock(outcome.first.utc), plan.clock(outcome.last.utc)
     start = [Part(first, "strong"), *_spread(first_spread(plan, drive, outcome))]
     end = [Part(last, "strong"), *_spread(last_spread(plan, drive, outcome))]
     if outcome.first.utc == drive.opens_utc:
-        return [Part("runs out of light at "), *end]
-    if outcome.last.utc == drive.closes_utc:
-        return [Part("can start at "), *start]
-    return [Part("works from "), *start, Part(" to "), *end]
+        return [Part("to "), *end, *slower]
+    if outcome.last.utc == drive.until_utc:
+        return [Part("from "), *start, *slower]
+    return [Part("from "), *start, Part(" to "), *end, *slower]
+
+
+def _slower(plan: TripPlan, drive: DrivePlan, rig: int, facing: int) -> list[Part]:
+    """Return the slower shutter time for the sentence: one, so that it stays short."""
+    choice = plan.request.rigs[rig]
+    rung = ladder_words.next_best(drive, drive.outcomes[rig][facing], choice)
+    return [Part(f", {ladder_words.rung(plan, drive, rung)}")] if rung else []
 
 
 def first_spread(plan: TripPlan, drive: DrivePlan, outcome: Outcome) -> str:
@@ -214,8 +232,8 @@ def last_spread(plan: TripPlan, drive: DrivePlan, outcome: Outcome) -> str:
     if span is None or span.earliest_utc == span.latest_utc:
         return ""
     late = span.latest_utc
-    closes = drive.closes_utc
-    latest = drive.said.end if late is None or late == closes else plan.clock(late)
+    ends = late is None or late == drive.until_utc
+    latest = drive.end if ends or late is None else plan.clock(late)
     if span.earliest_utc is None:
         return f" ({latest} at best, perhaps not at all)"
     return f" ({plan.clock(span.earliest_utc)}–{latest})"
@@ -251,17 +269,44 @@ def picture(plan: TripPlan, drive: DrivePlan) -> str:
         for s in drive.windows
     )
     rigs = "; ".join(
-        f"{rig_name(plan, rig)} needs {exposure.iso_text(iso[0])} at the start, "
-        f"{exposure.iso_text(iso[-1])} at the end"
+        f"{rig_name(plan, rig)} needs {plan.request.rigs[rig].set_text(iso[0])} at the "
+        f"start, {plan.request.rigs[rig].set_text(iso[-1])} at the end"
         for rig, iso in enumerate(drive.iso[:, facing])
     )
+    ladders = "; ".join(
+        f"{LETTERS[rig]} {ladder_words.rungs(plan, drive, shown)}"
+        for rig, choice in enumerate(plan.request.rigs)
+        if (shown := ladder_words.shown(drive, drive.outcomes[rig][facing], choice))
+    )
+    ladders = f" Shutter times at the ceilings: {ladders}." if ladders else ""
     low, high = drive.altitude_deg.min(), drive.altitude_deg.max()
     sun = minus(f"sun between {low:.0f}° and {high:.0f}°")
     return (
-        f"{windows[0].upper()}{windows[1:]}. {rigs}. The band round each line is ±{drive.spread_stops:.1f} "
+        f"{windows[0].upper()}{windows[1:]}. {rigs}.{ladders} The band round each line is ±{drive.spread_stops:.1f} "
         f"stops of light; {sun}, from {bearing(drive.azimuth_deg[0])} to "
         f"{bearing(drive.azimuth_deg[-1])}."
     )
+
+
+_DOING = {
+    "walking": "walk far",
+    "trotting": "trot",
+    "running": "run",
+    "flying": "fly",
+}
+
+
+def _other_pace(request: Request) -> list[str]:
+    """Say which pace stands in for one that the animal does not have."""
+    taken = nearest_pace(request.animal, request.pace)
+    if taken == request.pace:
+        return []
+    label = ANIMALS[request.animal].label
+    article = "An" if label[0] in "aeio" else "A"
+    return [
+        f"{article} {label} does not {_DOING[request.pace]}: shutter speeds are for "
+        f"one {PACES[taken].label}."
+    ]
 
 
 def _zone_doubt(plan: TripPlan) -> list[str]:
@@ -311,6 +356,7 @@ def notes(plan: TripPlan) -> tuple[str, ...]:
         if any(days):
             which = "On these dates" if all(days) else "On some of these dates"
             said.append(f"{which} {sentence}.")
+    said += _other_pace(plan.request)
     said += _zone_doubt(plan)
     if daylight.sky_named(plan.request.sky).extinction is None:
         said.append(

@@ -114,7 +114,7 @@ def slot_summaries(request: Request) -> list[str]:
     """Return how each rig is set, and a dot for empty slots."""
     used = [
         f"{choice.label} · {exposure.shutter_text(choice.shutter_s)} · "
-        f"≤ ISO {choice.iso_ceiling:g}"
+        f"≤ {choice.ceiling_text}"
         for choice in request.rigs
     ]
     return used + ["…"] * (MAX_RIGS - len(used))

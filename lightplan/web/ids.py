@@ -25,7 +25,7 @@ DRIVES, SELECTED = "drives", DRIVE
 CHART_TITLE, CHART, CHART_TEXT = "chart-title", "chart", "chart-text"
 MINUTES, MINUTE, READOUT = "minutes", "minute", "readout"
 TABLES = "tables"
-LENSES, DRIVE_SKY = "lenses", "drive-sky"
+LENSES, DRIVE_SKY, FRAME = "lenses", "drive-sky", "frame"
 BOOKING, BOOKED, BOOKABLE = "booking", "booked", "bookable"
 
 

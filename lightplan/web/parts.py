@@ -68,9 +68,15 @@ def minute_slider(name: str, label: str) -> dmc.Slider:
     )
 
 
-def iso_cell(text: str, over: bool) -> html.Td:
-    """Return the cell of an ISO, struck through if it is over the ceiling."""
-    return html.Td(html.S(text) if over else text, className="over" if over else "")
+def iso_cell(text: str, over: bool, below: str = "") -> html.Td:
+    """Return the cell of an ISO, struck through where it is over its ceiling.
+
+    ``below`` is a second line in it.
+    """
+    lines: list[Any] = [html.S(text) if over else text]
+    if below:
+        lines += [html.Br(), html.Span(below, className="muted")]
+    return html.Td(lines, className="over" if over else "")
 
 
 def captioned(

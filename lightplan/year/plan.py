@@ -100,7 +100,7 @@ def make(request: Request, year: int, rig: int = 0) -> YearPlan:
             f"year must be {localtime.FIRST_YEAR} to {localtime.LAST_YEAR}, got {year}"
         )
     whole = replace(request, first=dt.date(year, 1, 1), last=dt.date(year, 12, 31))
-    trip = plan.make(whole, at_most=366)
+    trip = plan.make(whole, at_most=366, ladders=False)
     return YearPlan(trip, _weeks(trip), _picture(trip, rig), _edges(trip, rig), rig)
 
 

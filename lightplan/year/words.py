@@ -214,10 +214,10 @@ def picture(year: YearPlan) -> str:
     request = year.plan.request
     rig = words.rig_name(year.plan, year.rig)
     total = year.plan.usable_min(year.rig, FACING_INDEX[request.facing])
-    iso = request.rigs[year.rig].iso_ceiling
+    iso = request.rigs[year.rig].ceiling_text
     return (
         f"Needed ISO of {rig} for every date (across) and local time (down), light to "
-        f"dark in thirds of a stop; past its ceiling of ISO {iso:g} the colour turns "
+        f"dark in thirds of a stop; past its ceiling of {iso} the colour turns "
         f"to blue. Solid lines are the gates, dotted ones sunrise and sunset; "
         f"the sky is {daylight.SKIES[request.sky].label} every day, without the moon. "
         f"{naming.duration(total)} usable inside the gates over the year."

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from pydantic import ValidationError
 
-from lightplan.catalog import kit
+from lightplan.camera.pace import PACES
 from lightplan.catalog.kit import Body, Converter, Lens, Rig
 from lightplan.trip.request import choose
 
@@ -80,7 +80,7 @@ def test_iso_ceiling_at_either_end_is_accepted(iso_ceiling):
 def test_unknown_pace_is_refused_with_the_known_ones():
     message = said(lambda: choose(ZOOM, pace="galloping"))
     assert "galloping" in message
-    assert all(pace in message for pace in kit.PACES)
+    assert all(pace in message for pace in PACES)
 
 
 @pytest.mark.parametrize("distance_m", [0, -30, np.nan])
@@ -96,9 +96,15 @@ def test_blur_that_is_not_positive_is_refused(blur_px):
     assert f"{blur_px:g} px" in message
 
 
-def test_negative_speed_is_refused():
-    message = said(lambda: kit.motion_shutter_s(-1, 400, 30, 0.004, 3))
-    assert "-1 m/s" in message
+def test_unknown_hold_and_animal_are_refused_with_what_is_near():
+    assert "beanbag" in said(lambda: choose(ZOOM, hold="bean bag"))
+    assert "elephant" in said(lambda: choose(ZOOM, animal="elefant"))
+
+
+@pytest.mark.parametrize("stops", [-1, 8.5, np.nan])
+def test_a_stabiliser_takes_off_0_to_8_stops(stops):
+    with pytest.raises(ValidationError):
+        Lens(name="lens", widest=((600, 4.0),), stabiliser_stops=stops)
 
 
 @pytest.mark.parametrize("factor", [1.0, 0.5, -2, 3.5])

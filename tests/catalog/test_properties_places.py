@@ -80,10 +80,13 @@ width_mm = 36
 height_mm = 24
 megapixels = 45
 iso_ceiling = 6400
+base_iso = 64
+stabiliser_stops = 3.5
 [[lenses]]
 name = "lens"
 widest = [[150, 5.0], [600, 6.3]]
 transmission = 0.9
+stabiliser_stops = 4
 [[converters]]
 name = "tc"
 factor = 1.4

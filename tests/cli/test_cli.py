@@ -445,7 +445,7 @@ WEEK = (*MOPANE, "--from", "2027-08-12")
         ((*MOPANE, "--rig", "600 prime:iso=inf"), "inf"),
         ((*MOPANE, "--rig", "600 prime:focal=300"), "600 mm only"),
         ((*MOPANE, "--rig", "600 prime:f=2"), "f/4"),
-        ((*MOPANE, "--pace", "hopping"), "resting, walking, running, flying"),
+        ((*MOPANE, "--pace", "x"), "resting, walking, trotting"),
         ((*MOPANE, "--facing", "up"), "front, side, back"),
         ((*MOPANE, "--sky", "green"), "clear, haze"),
         ((*MOPANE, "--drive-sky", "overcast"), "like 2027-08-12-evening=overcast"),

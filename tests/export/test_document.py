@@ -25,10 +25,12 @@ ANGLE_TOLERANCE_DEG = 0.5e-4
 SIX_DIGITS = 5e-6  # relative
 EVENT_TOLERANCE = np.timedelta64(500, "ms")
 # What may end the name of a number, and the few numbers that have no unit.
-UNITS = ("_deg", "_m", "_mm", "_s", "_min", "_lux", "_stops", "_iso")
+UNITS = (
+    "_deg", "_m", "_mm", "_s", "_min", "_lux", "_stops", "_iso", "_px", "_share",
+)  # fmt: skip
 BARE = {
     "version", "f_number", "iso_ceiling", "megapixels", "lit", "transmission", "factor",
-    "widest", "horizon",
+    "widest", "horizon", "base_iso", "pair_f_number",
 }  # fmt: skip
 
 
@@ -255,9 +257,62 @@ def test_the_request_in_it_plans_the_same_trip(trip):
         travel_min=asked["travel_min"],
         limits=windows.Limits(**asked["limits"]),
         skies=tuple(asked["skies"].items()),
+        hold=asked["hold"],
+        animal=asked["animal"],
+        distance_m=asked["distance_m"],
+        blur_px=asked["blur_px"],
     )
     assert again.place == trip.request.place
     assert document.document(plan.make(again)) == document.document(trip)
+
+
+# A reader of the file alone: the ISO needed at another shutter time goes as one over
+# it, and usable minutes end at turn-back, the minute itself not counted.
+def test_ladders_and_minutes_follow_from_the_files_own_iso(trip):
+    found = read(trip)
+    held = [s for s in found["sessions"] if s["held"]]
+    for session in held:
+        opens, closes, back = (
+            dt.datetime.fromisoformat(session[f"{key}_utc"])
+            for key in ("opens", "closes", "turn_back")
+        )
+        until = back if session["gated"] and back > opens else closes
+        last = (until - opens) // dt.timedelta(minutes=1)
+        for rig, needed, outcomes in zip(
+            found["request"]["rigs"],
+            session["minutes"]["needed_iso"],
+            session["outcomes"],
+            strict=True,
+        ):
+            own, ceiling = rig["shutter_s"], rig["iso_ceiling"] * (1 + 2e-6)
+            full = [1 / n for n in (8000, 4000, 2000, 1000, 500, 250, 125, 60, 30)]
+            others = [s for s in full if abs(s - own) > 1e-6 * own]
+            for iso, outcome in zip(needed, outcomes, strict=True):
+                expected = []
+                for shutter_s in sorted([own, *others]):
+                    fits = [
+                        i
+                        for i in range(last + 1)
+                        if iso[i] * own <= ceiling * shutter_s
+                    ]
+                    if fits:
+                        expected.append((shutter_s, fits[0], fits[-1]))
+                ladder = [
+                    (
+                        rung["shutter_s"],
+                        *(
+                            (dt.datetime.fromisoformat(rung[key]) - opens).seconds // 60
+                            for key in ("first_utc", "last_utc")
+                        ),
+                    )
+                    for rung in outcome["ladder"]
+                ]
+                assert [r[1:] for r in ladder] == [e[1:] for e in expected]
+                assert [r[0] for r in ladder] == pytest.approx(
+                    [e[0] for e in expected], rel=SIX_DIGITS
+                )
+                count = sum(iso[i] <= ceiling for i in range(last))
+                assert outcome["usable_min"] == count
 
 
 def test_rigs_have_the_letters_they_have_everywhere(trip):

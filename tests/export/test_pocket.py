@@ -216,7 +216,7 @@ def test_usable_minutes_are_the_plans(trip):
     for drive, packed in zip(trip.drives, data["drives"], strict=True):
         for of_rig, edges in zip(drive.outcomes, packed["usable"], strict=True):
             for outcome, (expected, dark, bright) in zip(of_rig, edges, strict=True):
-                last = len(drive.utc) - 1
+                last = drive.minute(drive.turn_back_utc)
                 starts, ends = expected[::2], expected[1::2]
                 total = sum(min(b, last) - a for a, b in zip(starts, ends, strict=True))
                 assert total == outcome.usable_min

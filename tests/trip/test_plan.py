@@ -192,7 +192,10 @@ def test_one_stop_of_iso_aperture_or_shutter_gives_the_same_minutes(f_number, fa
         choice(f_number, shutter_s=1 / 500),
     )
     evening = plan.make(replace(REQUEST, rigs=ways)).drives[1]
-    by_iso, by_aperture, by_shutter = (rig[facing] for rig in evening.outcomes)
+    # Only the rung of the rig's own shutter time may differ.
+    by_iso, by_aperture, by_shutter = (
+        replace(rig[facing], ladder=()) for rig in evening.outcomes
+    )
     assert by_iso == by_aperture == by_shutter
     base = plan.make(replace(REQUEST, rigs=(choice(f_number),))).drives[1]
     assert by_iso.usable_min > base.outcomes[0][facing].usable_min

@@ -40,6 +40,7 @@ PRIME = Rig(
     converter=Converter(name="tc", factor=1.4),
 )
 # f-number, exposure time and ceiling of each, to be put in by hand below.
+WAY_BACK = np.timedelta64(25, "m")
 SETTINGS = ((6.3, 1 / 1250, 6400.0), (3.92, 1 / 800, 3200.0))
 RIGS = (
     RigChoice(ZOOM, 600, *SETTINGS[0]),
@@ -130,11 +131,11 @@ class Tally:
     usable_min: int = 0
     golden_min: int = 0
 
-    def add(self, minute: np.datetime64, golden: bool, before_gate: bool) -> None:
+    def add(self, minute: np.datetime64, golden: bool, counts: bool) -> None:
         self.first = self.first or minute
         self.last = minute
-        self.usable_min += before_gate
-        self.golden_min += before_gate and golden
+        self.usable_min += counts
+        self.golden_min += counts and golden
 
 
 @cache
@@ -142,8 +143,9 @@ def tallies(spa, case: Case, rig: int, angle_deg: float) -> dict[float, Tally]:
     """Walk the minutes of a drive: a tally for each end of the spread, in stops."""
     f_number, shutter_s, ceiling = SETTINGS[rig]
     found = {s: Tally() for s in (0.0, case.spread_stops, -case.spread_stops)}
-    closes = np.datetime64(case.closes_utc)
-    minutes = np.arange(np.datetime64(case.opens_utc), closes + MINUTE)
+    # At the gate's closing one is back: usable minutes end WAY_BACK before it.
+    until = np.datetime64(case.closes_utc) - WAY_BACK
+    minutes = np.arange(np.datetime64(case.opens_utc), until + MINUTE)
     altitudes = spa(minutes, case.latitude_deg, case.longitude_deg).altitude_deg
     for minute, h in zip(minutes, altitudes.tolist(), strict=True):
         apparent = h + refraction_deg(h)
@@ -152,7 +154,7 @@ def tallies(spa, case: Case, rig: int, angle_deg: float) -> dict[float, Tally]:
         iso = 250 * f_number**2 / (lux * shutter_s)
         for darker_by, tally in found.items():
             if iso * 2**darker_by <= ceiling:
-                tally.add(minute, -4 <= h < 6, minute < closes)
+                tally.add(minute, -4 <= h < 6, minute < until)
     return found
 
 

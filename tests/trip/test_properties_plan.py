@@ -40,6 +40,9 @@ F_NUMBERS = st.sampled_from([1.4, 2.8, 4.0, 5.6, 6.3, 8.0, 11.0])
 SHUTTERS = st.sampled_from([1 / 125, 1 / 500, 1 / 1000, 1 / 3200])
 CEILINGS = st.sampled_from([400, 1600, 6400, 25600])
 
+# Common practice: full stops from the fastest of most cameras to the slowest engraved.
+FULL_STOPS = (8000, 4000, 2000, 1000, 500, 250, 125, 60, 30)
+
 few = wild.cases(60)
 
 
@@ -129,7 +132,10 @@ def test_one_stop_is_one_stop_by_iso_aperture_or_shutter(request):
         with_rig(request, f_number=rig.f_number / 2**0.5),
         with_rig(request, shutter_s=2 * rig.shutter_s),
     )
-    by_iso, by_aperture, by_shutter = (drive(r).outcomes for r in ways)
+    # A ladder names the rig's own shutter time, which is not the same.
+    by_iso, by_aperture, by_shutter = (
+        [replace(o, ladder=()) for o in drive(r).outcomes[0]] for r in ways
+    )
     assert by_iso == by_aperture == by_shutter
 
 
@@ -201,15 +207,64 @@ def test_outcome_counts_the_minutes_at_which_the_iso_suffices(request):
     done = drive(request)
     ceiling = request.rigs[0].iso_ceiling
     golden = (done.altitude_deg >= -4) & (done.altitude_deg < 6)
+    # Every drive here has a gate and is longer than the way back.
+    until = len(done.utc) - 1 - request.travel_min
     for facing in FACINGS:
         outcome = done.outcomes[0][facing]
-        fits = done.iso[0, facing] <= ceiling
+        fits = (done.iso[0, facing] <= ceiling)[: until + 1]
         assert outcome.usable_min == fits[:-1].sum()
-        assert outcome.usable_golden_min == (fits & golden)[:-1].sum()
+        assert outcome.usable_golden_min == (fits & golden[: until + 1])[:-1].sum()
         assert (outcome.first is None) == (not fits.any())
         if outcome.first is not None:
-            assert outcome.first.utc == done.utc[fits][0]
-            assert outcome.last.utc == done.utc[fits][-1]
+            assert outcome.first.utc == done.utc[: until + 1][fits][0]
+            assert outcome.last.utc == done.utc[: until + 1][fits][-1]
+        held = {
+            minute
+            for run in outcome.stretches
+            for minute in np.arange(run.first_utc, run.last_utc + MINUTE)
+        }
+        assert held == set(done.utc[: until + 1][fits])
+
+
+@few
+@given(requests())
+def test_a_ladder_is_what_a_loop_over_the_minutes_finds(request):
+    done, rig = drive(request), request.rigs[0]
+    until = len(done.utc) - 1 - request.travel_min
+    times = {rig.shutter_s, *(1 / n for n in FULL_STOPS)}
+    for facing in FACINGS:
+        expected = []
+        for shutter_s in sorted(times):
+            # Half of the time, twice the ISO: to first principles, not by stops.
+            iso = done.iso[0, facing, : until + 1] * rig.shutter_s / shutter_s
+            holds = [i for i, s in enumerate(iso) if s <= rig.iso_ceiling]
+            if holds:
+                expected.append((shutter_s, done.utc[holds[0]], done.utc[holds[-1]]))
+        ladder = done.outcomes[0][facing].ladder
+        assert [rung[:3] for rung in ladder] == expected
+        shares = [rung.sharp_share for rung in ladder]
+        assert shares == sorted(shares, reverse=True)
+        firsts = [rung.first_utc for rung in ladder]
+        assert firsts == sorted(firsts, reverse=True)
+
+
+@few
+@given(requests(), st.floats(0, 8), st.floats(0, 8))
+def test_more_stabilisation_never_loses_a_minute(request, one, another):
+    def minutes(stops: float) -> list[int]:
+        rig = request.rigs[0].rig
+        lens = rig.lens.model_copy(update={"stabiliser_stops": stops})
+        held = choose(
+            rig.model_copy(update={"lens": lens}),
+            request.pace,
+            f_number=request.rigs[0].f_number,
+            iso_ceiling=request.rigs[0].iso_ceiling,
+            hold="braced",
+        )
+        return usable(replace(request, rigs=(held,), hold="braced"))
+
+    less, more = map(minutes, sorted((one, another)))
+    assert all(b >= a for a, b in zip(less, more, strict=True))
 
 
 @few

@@ -19,7 +19,7 @@ from lightplan.catalog.places import Catalog, Place
 from lightplan.choices import state
 from lightplan.choices.raw import OWN, Raw
 from lightplan.trip import plan
-from lightplan.trip.minutes import Outcome, Span
+from lightplan.trip.minutes import Outcome, Run, Span
 from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import Request, choose
 from lightplan.web.app import create_app
@@ -167,6 +167,7 @@ def with_minutes() -> Callable[..., DrivePlan]:
                 last - first,
                 0,
                 True,
+                (Run(at(first), at(last)),),
             )
 
         return replace(of, outcomes=tuple((outcome(rig),) * 3 for rig in rigs))

@@ -11,6 +11,7 @@ import wild
 from hypothesis import given
 from hypothesis import strategies as st
 
+from lightplan.trip.frame import in_frame
 from lightplan.trip.request import FACING_INDEX, LETTERS, MAX_RIGS
 from lightplan.web.figures.theme import DASHES, DUSK, PAPER, SYMBOLS, THEMES
 from lightplan.web.trip import annotations, marks
@@ -59,7 +60,7 @@ def test_a_rig_has_a_line_two_edges_and_its_marks_the_sun_has_two_lines(rigs, tr
     of = trip(rigs=rigs)
     drive = of.drives[1]
     figure = figures.drive_figure(of, drive, PAPER)
-    modes = [trace["mode"] for trace in figure["data"]]
+    modes = [t["mode"] for t in figure["data"] if t.get("name") != "slower"]
     assert modes.count("lines") == 3 * rigs + 2
     found = marks.of_drive(of, drive, FACING_INDEX["side"])
     assert modes.count("markers") == len(found)
@@ -116,15 +117,40 @@ def test_marks_stand_on_their_lines_at_their_minutes(trip):
     drive = of.drives[1]
     figure = figures.drive_figure(of, drive, PAPER)
     found = [t for t in figure["data"] if t["mode"] == "markers"]
+    found = [t for t in found if t.get("name") != "slower"]
     # The evening's last minutes, from the plan.
     ends = [
         (drive.minute(o[1].last.utc), rig)
         for rig, o in enumerate(drive.outcomes)
-        if o[1].last and o[1].last.utc != drive.closes_utc
+        if o[1].last and o[1].last.utc != drive.turn_back_utc
     ]
     expected = [(m, float(drive.iso[rig, 1, m])) for m, rig in sorted(ends)]
     assert [(t["x"][0], t["y"][0]) for t in found] == expected
     assert expected
+
+
+# At the ring a line stands above its ceiling by as many stops as the shutter time
+# named there is slower than the rig's own, or a minute's light less.
+def test_rings_stand_where_the_slower_shutter_they_name_is_at_the_ceiling(trip):
+    of = trip(rigs=3)
+    drive = of.drives[1]
+    figure = figures.drive_figure(of, drive, PAPER)
+    layout = figure["layout"]
+    named = [a for a in layout["annotations"] if a["text"].startswith("1/")]
+    assert named
+    traces = [t for t in figure["data"] if t.get("name") == "slower"]
+    rings = {(x, y) for t in traces for x, y in zip(t["x"], t["y"], strict=True)}
+    assert len(rings) == len(named)
+    for name in named:
+        at = name["x"], pytest.approx(10 ** name["y"])
+        assert at in [(x, y) for x, y in rings]
+        stops = [
+            np.log2(10 ** name["y"] / c.iso_ceiling)
+            - np.log2(c.shutter_s**-1 / float(name["text"][2:]))
+            for c in of.request.rigs
+        ]
+        a_minute = np.log2(drive.iso[0, 1, name["x"] + 1] / drive.iso[0, 1, name["x"]])
+        assert any(-1.5 * a_minute <= s <= 1e-6 for s in stops)
 
 
 def test_every_distinct_ceiling_has_one_rule_and_its_letters(trip):
@@ -135,6 +161,27 @@ def test_every_distinct_ceiling_has_one_rule_and_its_letters(trip):
     names = [a["text"] for a in layout["annotations"]]
     assert "ceiling of A, B, D, E, F: ISO 6400" in names
     assert "ceiling of C: ISO 3200" in names
+
+
+def test_strips_say_each_rigs_band_of_noise_by_thickness_at_every_minute(trip):
+    of = trip(rigs=6)
+    drive = of.drives[1]
+    shapes = figures.drive_figure(of, drive, PAPER)["layout"]["shapes"]
+    names = ("clean", "usable", "record")
+    strips = [s for s in shapes if s.get("name", "").endswith(names)]
+    widths = {s["name"][2:]: s["line"]["width"] for s in strips}
+    assert widths["clean"] > widths["usable"] > widths["record"]
+    for rig, seen in enumerate(in_frame(of.request)):
+        mine = [s for s in strips if s["name"][0] == LETTERS[rig]]
+        assert len({s["y0"] for s in mine}) == 1
+        bands = [s["name"][2:] for s in mine for _ in range(s["x0"], s["x1"])]
+        iso = drive.iso[rig, FACING_INDEX["side"], :-1]
+        expected = np.where(
+            iso <= seen.clean_iso,
+            "clean",
+            np.where(iso <= seen.usable_iso, "usable", "record"),
+        )
+        assert bands == expected.tolist()
 
 
 def test_the_bands_of_light_cover_the_drive_without_gap_or_overlap(kind):
@@ -248,7 +295,7 @@ def test_lines_marks_and_names_of_a_rig_carry_its_dash_symbol_and_letter(trip):
     symbols = {
         t["marker"]["color"]: t["marker"]["symbol"]
         for t in figure["data"]
-        if t["mode"] == "markers"
+        if t["mode"] == "markers" and t.get("name") != "slower"
     }
     by_colour = dict(zip(PAPER.rigs, SYMBOLS, strict=True))
     assert symbols.items() <= by_colour.items()

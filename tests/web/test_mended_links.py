@@ -15,7 +15,7 @@ NOW = dt.datetime(2027, 8, 11, 10, tzinfo=dt.UTC)
 
 # A field, a wrong text for it, what stands in for it.
 WRONG = [
-    ("pace", "trotting", "walking"),
+    ("pace", "ambling", "walking"),
     ("side", "top", "side"),
     ("sky", "purple", "haze"),
     ("cover", "tent", "woodland"),

@@ -91,6 +91,7 @@ BODIES = st.fixed_dictionaries(
         "name": NAMES,
         "megapixels": number(1, 500),
         "iso_ceiling": st.integers(50, 1_000_000),
+        "base_iso": st.integers(25, 6400),
         "format": st.sampled_from(list(FORMATS)),
     },
     optional={"width_mm": SIZE},
@@ -99,6 +100,7 @@ BODIES = st.fixed_dictionaries(
         "name": NAMES,
         "megapixels": number(1, 500),
         "iso_ceiling": st.integers(50, 1_000_000),
+        "base_iso": st.integers(25, 6400),
         "width_mm": SIZE,
         "height_mm": SIZE,
     }

@@ -105,6 +105,8 @@ def test_reading_gives_the_request_that_the_texts_say(usual, catalog):
         "back": "40",
         "distance": "60",
         "blur": "2",
+        "hold": "beanbag",
+        "animal": "fish-eagle",
     }
     rigs = (("150–600 zoom", "420", "8", "1/2000", "12800"), ("400 prime",))
     request = state.read(usual(changes, rigs), catalog)
@@ -115,7 +117,14 @@ def test_reading_gives_the_request_that_the_texts_say(usual, catalog):
         last=dt.date(2027, 3, 29),
         rigs=(
             RigChoice(zoom, 420.0, 8.0, 1 / 2000, 12800.0),
-            choose(prime, "flying", distance_m=60.0, blur_px=2.0),
+            choose(
+                prime,
+                "flying",
+                distance_m=60.0,
+                blur_px=2.0,
+                hold="beanbag",
+                animal="fish-eagle",
+            ),
         ),
         pace="flying",
         facing="back",
@@ -123,6 +132,10 @@ def test_reading_gives_the_request_that_the_texts_say(usual, catalog):
         cover="woodland",
         travel_min=40,
         limits=catalog.light.limits,
+        hold="beanbag",
+        animal="fish-eagle",
+        distance_m=60.0,
+        blur_px=2.0,
     )
 
 
@@ -164,7 +177,7 @@ FIELDS = [
     ("to", "2038-01-01", ["2038-01-01", "1950", "2037"]),
     ("to", "2027-08-11", ["2027-08-11", "2027-08-12"]),  # before the first
     ("to", "2027-10-13", ["63", "62"]),
-    ("pace", "trotting", ["'trotting'", "pace"]),
+    ("pace", "ambling", ["'ambling'", "pace"]),
     ("pace", "", ["''", "pace"]),
     ("side", "top", ["'top'", "side"]),
     ("sky", "claer", ["claer", "clear"]),

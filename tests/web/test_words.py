@@ -53,39 +53,40 @@ def told(trip, with_minutes):
     return say
 
 
-A = "A 600 mm f/6.3 at 1/1250 s"
-B = "B 400 mm f/2.8 at 1/800 s"
-C = "C 400 mm f/5.6 at 1/1000 s"
+A = "A 600 mm f/6.3 at 1/1600 s"
+B = "B 400 mm f/2.8 at 1/1000 s"
+C = "C 400 mm f/5.6 at 1/1250 s"
 
 
 def test_an_evening_tells_light_sunset_gate_last_minute_and_the_way_back(told):
     # 15:30 and 109, 151, 137, 124, 122, 126 and 155 (25 before the gate) minutes.
     assert told((0, 124, 0, 0, 122, 126)) == (
         "Evening drive, Thu 12 Aug: golden light 17:19–18:01, sun down at 17:47, "
-        f"gates shut at 18:30. For an animal walking, lit from the side: {A} runs out "
-        "of light at 17:34 (17:32–17:36). Turn back by 18:05."
+        f"gates shut at 18:30. For a lion walking, lit from the side: {A} to "
+        "17:34 (17:32–17:36). Turn back by 18:05."
     )
 
 
 def test_a_morning_tells_gate_light_sunrise_first_minute_and_the_way_back(told):
     # 06:00 and 0, 38, 9, 22, 19 and 24 minutes; back 25 before 10:00.
     said = told(
-        (22, 240, 19, 24, 240, 240), session="morning", golden=((0, 38),), sun=9
+        (22, 215, 19, 24, 215, 215), session="morning", golden=((0, 38),), sun=9
     )
     assert said == (
         "Morning drive, Thu 12 Aug: gates open at 06:00, golden light from the gate to 06:38, "
-        "sun up at 06:09. For an animal walking, lit from the side: "
-        f"{A} can start at 06:22 (06:19–06:24). "
+        "sun up at 06:09. For a lion walking, lit from the side: "
+        f"{A} from 06:22 (06:19–06:24). "
         "Turn back by 09:35 for the gate at 10:00."
     )
 
 
-def test_a_rig_that_lasts_to_the_gate_is_said_to(told):
-    assert f"{A} lasts to the gate." in told((0, 180))
+# The evening's 180 minutes end at turn-back after 155, the morning's 240 after 215.
+def test_a_rig_that_lasts_to_turn_back_is_said_to(told):
+    assert f"{A} lasts to turn-back." in told((0, 155))
 
 
 def test_a_rig_good_all_morning_works_from_the_first_minute(told):
-    assert f"{A} works from the first minute." in told((0, 240), session="morning")
+    assert f"{A} works from the first minute." in told((0, 215), session="morning")
 
 
 def test_a_rig_never_usable_is_too_slow(told):
@@ -99,14 +100,14 @@ def test_a_rig_usable_only_at_the_bright_end_of_the_spread_is_told_apart(told):
 
 def test_a_rig_usable_between_tells_both_ends(told):
     # 15:30 and 30, 60; 20, 45; 50, 75 minutes.
-    assert f"{A} works from 16:00 (15:50–16:15) to 16:30 (16:20–16:45)." in told(
+    assert f"{A} from 16:00 (15:50–16:15) to 16:30 (16:20–16:45)." in told(
         (30, 60, 20, 45, 50, 75)
     )
 
 
 def test_rigs_alike_share_their_words_in_the_order_of_their_letters(told):
-    assert f"{A} and {C} last to the gate; {B} runs out of light at 17:10." in told(
-        (0, 180), (0, 100), (0, 180)
+    assert f"{A} and {C} last to turn-back; {B} to 17:10." in told(
+        (0, 155), (0, 100), (0, 155)
     )
 
 
@@ -119,29 +120,29 @@ def test_several_rigs_too_slow_share_their_words(told):
 # ------------------------------------------------------------- spread
 
 
-def test_a_spread_that_reaches_the_gate_names_it(told):
-    assert "can start at 06:02 (gate–06:07)." in told(
-        (2, 240, 0, 7, 240, 240), session="morning"
+def test_a_spread_that_reaches_gate_or_turn_back_names_it(told):
+    assert "from 06:02 (gate–06:07)." in told(
+        (2, 215, 0, 7, 215, 215), session="morning"
     )
-    assert "runs out of light at 18:25 (18:20–gate)." in told((0, 175, 0, 0, 170, 180))
+    assert "to 18:00 (17:55–turn-back)." in told((0, 150, 0, 0, 145, 155))
 
 
 def test_without_gates_a_spread_reaches_the_drives_start_or_end(told):
     said = told((2, 240, 0, 7, 240, 240), session="morning", gated=False)
-    assert "can start at 06:02 (start–06:07)." in said
+    assert "from 06:02 (start–06:07)." in said
     said = told((0, 175, 0, 0, 170, 180), gated=False)
-    assert "runs out of light at 18:25 (18:20–end)." in said
+    assert "to 18:25 (18:20–end)." in said
 
 
 def test_a_spread_whose_dark_end_has_no_usable_minute_says_perhaps_never(told):
-    said = told((100, 240, 60, None, None, 240), session="morning")
-    assert "can start at 07:40 (07:00 at best, perhaps not at all)." in said
+    said = told((100, 215, 60, None, None, 215), session="morning")
+    assert "from 07:40 (07:00 at best, perhaps not at all)." in said
     said = told((0, 40, 0, None, None, 70))
-    assert "runs out of light at 16:10 (16:40 at best, perhaps not at all)." in said
+    assert "to 16:10 (16:40 at best, perhaps not at all)." in said
 
 
 def test_without_a_spread_there_are_no_brackets(told):
-    assert f"{A} runs out of light at 17:34." in told((0, 124))
+    assert f"{A} to 17:34." in told((0, 124))
 
 
 # ------------------------------------------------------------- light
@@ -171,7 +172,7 @@ def test_under_midnight_sun_an_evening_has_no_sunset(told):
 
 def test_under_midnight_sun_a_morning_has_no_sunrise(told):
     said = told((0, 240), session="morning", sun=None, golden=())
-    assert "no golden light inside the gates. For an animal" in said
+    assert "no golden light inside the gates. For a lion" in said
     assert "sun up" not in said
 
 
@@ -212,14 +213,20 @@ def test_a_way_back_longer_than_the_gates_are_open_is_said(trip, told):
 @pytest.mark.parametrize(
     ("pace", "said"),
     [
-        ("resting", "For an animal resting, "),
-        ("running", "For an animal running, "),
-        ("flying", "For a bird flying, "),
+        ("resting", "For a lion resting, "),
+        ("running", "For a lion running, "),
     ],
 )
-def test_the_animal_is_named_by_its_pace(pace, said, trip):
+def test_the_animal_is_named_with_its_pace(pace, said, trip):
     of = trip(pace=pace)
     assert said in naming.plain(words.answer(of, of.drives[0]))
+
+
+def test_an_animal_without_the_pace_has_the_nearest_and_a_note_says_so(trip):
+    of = trip(pace="flying")
+    assert "For a lion running, " in naming.plain(words.answer(of, of.drives[0]))
+    said = "A lion does not fly: shutter speeds are for one running."
+    assert said in words.notes(of)
 
 
 @pytest.mark.parametrize(

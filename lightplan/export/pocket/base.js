@@ -20,6 +20,7 @@ for (const drive of plan.drives) {
   drive.bearing = unpack(drive.bearing);
   drive.last = drive.altitude.length - 1;
   drive.closes = drive.opens + drive.last;
+  drive.until = drive.back ?? drive.last; // usable minutes end at turn-back
 }
 // A drive's curves are unpacked when it is first looked at.
 function isoOf(drive, rig, side) {
@@ -91,17 +92,35 @@ const startAfter = (edges, minute) =>
 const range = (low, high) => (low === high ? "" : `${low}–${high} min`);
 const those = (...texts) => texts.filter(Boolean);
 
+const endOf = (drive) =>
+  drive.back !== null ? "turn-back" : drive.gated ? "the gate" : "the end";
+
+// A slower shutter time and when it holds: "1/500 to 17:41 (6 in 10 sharp)".
+function rungText(drive, [shutter, share, first, last]) {
+  const from = first > 0, to = last < drive.until;
+  const when = from && to ? `${clockOf(drive, first)}–${clockOf(drive, last)}`
+    : from ? `from ${clockOf(drive, first)}`
+      : to ? `to ${clockOf(drive, last)}` : `to ${endOf(drive)}`;
+  return `${shutter} ${when}${share ? ` (${share})` : ""}`;
+}
+
+// Those that are not over at a minute.
+const slower = (drive, minute, rig, side) =>
+  drive.ladder[rig][side].filter((rung) => rung[3] > minute)
+    .map((rung) => rungText(drive, rung));
+
 // What a rig can do from one side: in a word, and what is to be said of it.
 function use(drive, minute, rig, side) {
   const [expected, dark, bright] = drive.usable[rig][side];
   const [now, least, most] = [expected, dark, bright].map((edges) =>
-    left(edges, minute, drive.last));
+    left(edges, minute, drive.until));
+  if (minute > drive.until) return { kind: "finished", said: "past turn-back", more: [] };
+  const rungs = slower(drive, minute, rig, side);
   const run = runAt(expected, minute);
-  const gate = drive.gated ? "the gate" : "the end";
   if (run) {
-    const end = run[1] > drive.last ? gate : clockOf(drive, run[1] - 1);
+    const end = run[1] > drive.until ? endOf(drive) : clockOf(drive, run[1] - 1);
     return { kind: "usable", said: `${duration(now)} left`,
-      more: those(`to ${end}`, range(least, most)) };
+      more: those(`to ${end}`, range(least, most), ...rungs) };
   }
   const start = startAfter(expected, minute);
   if (start !== undefined) {
@@ -109,15 +128,17 @@ function use(drive, minute, rig, side) {
     const late = startAfter(dark, minute);
     const spread = late === undefined ? "perhaps not at all" : range(early, late - minute);
     return { kind: "waiting", said: `from ${clockOf(drive, start)}`,
-      more: those(`in ${duration(start - minute)}`, spread) };
+      more: those(`in ${duration(start - minute)}`, spread, ...rungs) };
   }
   const hope = most ? `at best ${most} min more` : "";
   const late = startAfter(bright, minute);
   const later = late === undefined ? "" : `at best from ${clockOf(drive, late)}`;
   if (!expected.length)
-    return { kind: "slow", said: "too slow", more: [hope || later || "all this drive"] };
+    return { kind: "slow", said: "too slow",
+      more: those(hope || later || "all this drive", ...rungs) };
   const since = clockOf(drive, expected[expected.length - 1] - 1);
-  return { kind: "finished", said: "out of light", more: those(`at ${since}`, hope || later) };
+  const said = rungs.length ? "too slow now" : "out of light";
+  return { kind: "finished", said, more: those(`at ${since}`, hope || later, ...rungs) };
 }
 
 function lightAt(drive, minute) {
@@ -164,7 +185,7 @@ function reading(index, minute, rig) {
     sun: sunAt(drive, minute),
     iso: plan.sides.map((_, side) => plan.isos[isoOf(drive, rig, side)[minute]]),
     left: drive.usable[rig].map((cases) =>
-      cases.map((edges) => left(edges, minute, drive.last))),
+      cases.map((edges) => left(edges, minute, drive.until))),
     use: plan.sides.map((_, side) => use(drive, minute, rig, side)),
     wayBack: wayBack(drive, minute),
     next: whatComes(drive, minute),

@@ -13,7 +13,6 @@ import numpy as np
 
 from lightplan import naming
 from lightplan.arrays import nearest_minute
-from lightplan.catalog.kit import PACES
 from lightplan.light import daylight
 from lightplan.sky import localtime
 from lightplan.trip import words
@@ -131,10 +130,9 @@ def _light(plan: TripPlan, drive: DrivePlan) -> str:
         for s in drive.windows
     )
     request = plan.request
-    animal = "bird" if request.pace == "flying" else "animal"
     setting = (
         f"{daylight.SKIES[drive.sky].label}, {daylight.cover_named(request.cover).label}, "
-        f"{animal} {PACES[request.pace].label}; light ±{drive.spread_stops:.1f} stops"
+        f"{words.subject(request)}; light ±{drive.spread_stops:.1f} stops"
     )
     moon = f"; {words.moon_phrase(plan, drive)}" if drive.moon else ""
     return f"{windows[:1].upper()}{windows[1:]}. {setting.capitalize()}{moon}."

@@ -27,7 +27,8 @@ function small(...texts) {
 // The earliest and latest start (end), in brackets, where they differ.
 function spread(drive, early, late, edge, name) {
   if (early === late) return [];
-  const word = drive.gated ? "gate" : name;
+  const word = name === "end" && drive.back !== null ? "turn-back"
+    : drive.gated ? "gate" : name;
   const bound = (minute) => (minute === edge ? word : clockOf(drive, minute));
   const [sure, best] = name === "start" ? [late, early] : [early, late];
   const text = sure === undefined ? `${bound(best)} at best, perhaps not at all`
@@ -38,17 +39,20 @@ function spread(drive, early, late, edge, name) {
 
 function outcome(drive, rig, side) {
   const cases = drive.usable[rig][side];
+  const rungs = plan.rigs.length > ALL_SIDES_RIGS ? [] // no room
+    : drive.ladder[rig][side].flatMap((rung) =>
+      [document.createElement("br"), small(rungText(drive, rung))]);
   if (!cases[0].length)
-    return cell("td", cases[2].length ? "only in more light" : "not usable");
+    return cell("td", cases[2].length ? "only in more light" : "not usable", ...rungs);
   const [first, sureFirst, bestFirst] = cases.map((edges) => edges[0]);
   const [last, sureLast, bestLast] = cases.map((edges) =>
     edges.length ? edges[edges.length - 1] - 1 : undefined);
   const minutes = cases[0].reduce((sum, edge, i) =>
-    sum + (i % 2 ? 1 : -1) * Math.min(edge, drive.last), 0);
+    sum + (i % 2 ? 1 : -1) * Math.min(edge, drive.until), 0);
   return cell("td",
     cell("b", `${clockOf(drive, first)}–${clockOf(drive, last)}`), small(` ${minutes} min`),
     ...spread(drive, bestFirst, sureFirst, 0, "start"),
-    ...spread(drive, sureLast, bestLast, drive.last, "end"));
+    ...spread(drive, sureLast, bestLast, drive.until, "end"), ...rungs);
 }
 
 function rigTable(drive) {

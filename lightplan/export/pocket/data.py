@@ -17,11 +17,11 @@ from lightplan import naming
 from lightplan.arrays import nearest_minute, runs, true_runs
 from lightplan.camera import exposure
 from lightplan.sky import localtime
-from lightplan.trip import words
+from lightplan.trip import ladder_words, words
 from lightplan.trip.drives import Closed
-from lightplan.trip.minutes import usable_by_spread
+from lightplan.trip.minutes import Outcome, usable_by_spread
 from lightplan.trip.plan import DrivePlan, TripPlan
-from lightplan.trip.request import FACING_INDEX, FACINGS, LETTERS
+from lightplan.trip.request import FACING_INDEX, FACINGS, LETTERS, RigChoice
 
 _MINUTE = np.timedelta64(1, "m")
 _DAY = np.timedelta64(1, "D")
@@ -52,7 +52,9 @@ def data(plan: TripPlan) -> dict[str, Any]:
         ``isos`` and ``bearings``; ``altitude``, as the sun is seen, is in tenths
         of a degree, each as its difference from the one before; ``usable[rig][side]`` holds
         [start, end, start, end, …] three times: as expected, at the dark end
-        of the spread, at its bright end.
+        of the spread, at its bright end, all up to turn-back. ``ladder[rig][side]``
+        holds the slower shutter times worth a word as [shutter, share of sharp
+        frames, first minute, last minute].
     """
     request = plan.request
     bearings: dict[str, int] = {}
@@ -70,7 +72,7 @@ def data(plan: TripPlan) -> dict[str, Any]:
                 "label": choice.label,
                 "focal": f"{choice.focal_mm:.0f} mm",
                 "kit": choice.rig.name,
-                "ceiling": f"ISO {choice.iso_ceiling:g}",
+                "ceiling": choice.ceiling_text,
                 # In third stops from the first of ``isos``, for the picture.
                 "ceilingStep": round(
                     3 * float(np.log2(choice.iso_ceiling / exposure.ISO_SPEEDS[0])), 2
@@ -122,6 +124,10 @@ def _drive(
         "bearing": _runs(bearings[text] for text in texts),
         "iso": [[_runs(side) for side in rig] for rig in iso_index(drive.iso)],
         "usable": _usable(plan, drive),
+        "ladder": [
+            [_ladder(drive, outcome, choice) for outcome in of_rig]
+            for of_rig, choice in zip(drive.outcomes, plan.request.rigs, strict=True)
+        ],
     }
 
 
@@ -143,10 +149,25 @@ def _sun_events(drive: DrivePlan) -> list[list[int | str]]:
 
 
 def _usable(plan: TripPlan, drive: DrivePlan) -> list[list[list[list[int]]]]:
-    cases = usable_by_spread(drive.iso, plan.request.rigs, drive.spread_stops)
+    iso = drive.iso[..., : drive.until + 1]
+    cases = usable_by_spread(iso, plan.request.rigs, drive.spread_stops)
     return [
         [[_edges(cases[case, rig, side]) for case in range(3)] for side in range(3)]
         for rig in range(len(plan.request.rigs))
+    ]
+
+
+def _ladder(
+    drive: DrivePlan, outcome: Outcome, choice: RigChoice
+) -> list[list[int | str]]:
+    return [
+        [
+            ladder_words.shutter(rung.shutter_s),
+            ladder_words.share(rung),
+            drive.minute(rung.first_utc),
+            drive.minute(rung.last_utc),
+        ]
+        for rung in ladder_words.slower(drive, outcome, choice)
     ]
 
 

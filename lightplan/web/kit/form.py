@@ -15,7 +15,7 @@ from lightplan.web.kit import edit
 from lightplan.web.kit import fields as catalog_fields
 from lightplan.web.kit import texts as catalog_texts
 from lightplan.web.kit.edit import ONE_OF
-from lightplan.web.kit.fields import FIELDS, Field, Options, Part
+from lightplan.web.kit.fields import FIELDS, HINTS, Field, Options, Part
 from lightplan.web.kit.texts import Texts
 from lightplan.web.parts import aria
 
@@ -69,6 +69,7 @@ def form(kind: str, title: str, texts: Texts, catalog: Catalog) -> list[Componen
     return [
         head,
         html.Div(fields, className="fields"),
+        *([html.P(HINTS[kind], className="muted")] if kind in HINTS else []),
         *(_part(p, texts.get(p.key, []), catalog) for p in catalog_fields.parts(kind)),
     ]
 

@@ -8,7 +8,7 @@ from lightplan.trip.request import LETTERS
 from lightplan.web.figures.base import Figure
 from lightplan.web.figures.labels import apart
 from lightplan.web.figures.theme import Theme, faded
-from lightplan.web.trip import marks
+from lightplan.web.trip import marks, noise_bands
 
 # Heights of the three panels, as shares of the picture: ISO, altitude, bearing.
 ISO_PANEL, ALTITUDE_PANEL, BEARING_PANEL = (0.40, 1.0), (0.19, 0.33), (0.0, 0.12)
@@ -63,10 +63,15 @@ def window_names(drive: DrivePlan, theme: Theme) -> list[Figure]:
 
 
 def _ceilings(plan: TripPlan) -> dict[float, str]:
-    found: dict[float, list[str]] = {}
+    """Return what to call each rule: whose it is, and who set it."""
+    letters: dict[tuple[float, bool, str], list[str]] = {}
     for rig, choice in enumerate(plan.request.rigs):
-        found.setdefault(choice.iso_ceiling, []).append(LETTERS[rig])
-    return {iso: ", ".join(letters) for iso, letters in found.items()}
+        key = choice.iso_ceiling, choice.ceiling_typed, choice.ceiling_text
+        letters.setdefault(key, []).append(LETTERS[rig])
+    return {
+        iso: f"{'ceiling' if typed else 'limit by noise'} of {', '.join(of)}: {text}"
+        for (iso, typed, text), of in letters.items()
+    }
 
 
 def ceiling_shapes(plan: TripPlan, theme: Theme) -> list[Figure]:
@@ -91,16 +96,15 @@ def ceiling_names(
 ) -> list[Figure]:
     """Say whose ceiling each rule is, clear of the steep lines and of their names."""
     ceilings = sorted(_ceilings(plan).items())
-    heights = _apart(np.log10([iso for iso, _ in ceilings]), bounds)
+    rigs = len(plan.request.rigs)
+    heights = _apart(np.log10([iso for iso, _ in ceilings]), bounds, rigs)
     return [
         {
-            **_inside_name(
-                f"ceiling of {letters}: ISO {iso:g}", height, theme.ink, True, theme
-            ),
+            **_inside_name(name, height, theme.ink, True, theme),
             "x": 0.5,
             "xanchor": "center",
         }
-        for (iso, letters), height in zip(ceilings, heights, strict=True)
+        for (_, name), height in zip(ceilings, heights, strict=True)
     ]
 
 
@@ -115,7 +119,8 @@ def line_names(
     at = int(iso.shape[1] * 0.03) if left else int(iso.shape[1] * 0.97) - 1
     heights = np.log10(np.clip(iso[:, at], *bounds))
     order = np.argsort(heights, kind="stable")
-    moved = _apart(heights[order] + _height(bounds) / 4, bounds)
+    feet = heights[order] + _height(bounds, len(iso)) / 4
+    moved = _apart(feet, bounds, len(iso))
     placed = dict(zip(order.tolist(), moved, strict=True))
     return [
         _inside_name(
@@ -129,14 +134,17 @@ def line_names(
     ]
 
 
-def _height(bounds: tuple[float, float]) -> float:
-    """Return how high a name is on the ISO panel, in powers of ten."""
-    return float(np.log10(bounds[1] / bounds[0])) * 0.055
+def _height(bounds: tuple[float, float], rigs: int) -> float:
+    """Return how high a name is above the strips of so many rigs, in powers of ten."""
+    panel = ISO_PANEL[1] - ISO_PANEL[0] - noise_bands.foot(rigs)
+    return float(np.log10(bounds[1] / bounds[0])) * 0.033 / panel
 
 
-def _apart(feet: NDArray[np.float64], bounds: tuple[float, float]) -> list[float]:
+def _apart(
+    feet: NDArray[np.float64], bounds: tuple[float, float], rigs: int
+) -> list[float]:
     """Move names within the panel until none lies on another; all in powers of ten."""
-    high = _height(bounds)
+    high = _height(bounds, rigs)
     low, top = np.log10(bounds).tolist()
     moved = apart((feet + high / 2).tolist(), [high] * len(feet), low, top)
     return [middle - high / 2 for middle in moved]
@@ -178,7 +186,48 @@ def mark_names(
     ]
 
 
-def turn_back(drive: DrivePlan, theme: Theme) -> tuple[list[Figure], list[Figure]]:
+# More rigs than these leave no room for the names of shutter times.
+_NAMED_RIGS = 3
+
+
+def rungs_on(
+    plan: TripPlan, drive: DrivePlan, facing: int, highest: float
+) -> dict[int, list[marks.RungMark]]:
+    """Return by rig the marks of slower shutter times that lie on the panel."""
+    found: dict[int, list[marks.RungMark]] = {}
+    for mark in marks.of_rungs(plan, drive, facing):
+        if drive.iso[mark.rig, facing, mark.minute] <= highest:
+            found.setdefault(mark.rig, []).append(mark)
+    return found
+
+
+def rung_names(
+    plan: TripPlan, drive: DrivePlan, facing: int, theme: Theme, highest: float
+) -> list[Figure]:
+    """Write each slower shutter time beside its ring, on the side of its darkness."""
+    rungs = rungs_on(plan, drive, facing, highest)
+    if len(plan.request.rigs) > _NAMED_RIGS:
+        return []
+    return [
+        {
+            "x": mark.minute,
+            "y": float(np.log10(drive.iso[rig, facing, mark.minute])),
+            "xref": "x",
+            "yref": "y",
+            "xanchor": "left" if mark.side == "end" else "right",
+            "xshift": 5 if mark.side == "end" else -5,
+            "text": mark.shutter,
+            "showarrow": False,
+            "font": {"size": 11, "color": theme.muted},
+        }
+        for rig, named in rungs.items()
+        for mark in named
+    ]
+
+
+def turn_back(
+    drive: DrivePlan, theme: Theme, rigs: int
+) -> tuple[list[Figure], list[Figure]]:
     """Return a rule at the minute to turn back, and its name."""
     at = drive.minute(drive.turn_back_utc)
     if not drive.can_turn_back:
@@ -195,7 +244,7 @@ def turn_back(drive: DrivePlan, theme: Theme) -> tuple[list[Figure], list[Figure
     }
     name = {
         "x": at,
-        "y": ISO_PANEL[0],
+        "y": ISO_PANEL[0] + noise_bands.foot(rigs),
         "xref": "x",
         "yref": "paper",
         "xanchor": "right",

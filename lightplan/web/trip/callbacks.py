@@ -23,6 +23,7 @@ def register(app: Dash, served: Loaded) -> None:
             "notes": Output(ids.NOTES, "children"),
             "drives": Output(ids.DRIVES, "html"),
             "lenses": Output(ids.LENSES, "html"),
+            "frame": Output(ids.FRAME, "html"),
         },
         inputs={
             "form": form_of("trip", *SLOT_FIELDS),
@@ -33,7 +34,9 @@ def register(app: Dash, served: Loaded) -> None:
     def show_trip(form: Form, selected: object, record: object) -> Any:
         raw = Raw.from_form(form, typed.text(selected))
         catalog = saved.catalog(record, served)
-        return or_nothing(lambda: written(page.rows(raw, catalog), "drives", "lenses"))
+        return or_nothing(
+            lambda: written(page.rows(raw, catalog), "drives", "lenses", "frame")
+        )
 
     @app.callback(
         output={"table": Output(ids.BOOKABLE, "html")},

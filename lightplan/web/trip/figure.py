@@ -15,7 +15,7 @@ from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import FACING_INDEX, LETTERS
 from lightplan.web.figures.base import Figure, sheet
 from lightplan.web.figures.theme import DASHES, SYMBOLS, Theme, faded
-from lightplan.web.trip import annotations, marks
+from lightplan.web.trip import annotations, marks, noise_bands
 from lightplan.web.trip.annotations import ALTITUDE_PANEL, BEARING_PANEL, ISO_PANEL
 
 
@@ -25,18 +25,20 @@ def drive_figure(
     """Return a drive's picture.
 
     Three panels share a clock: needed ISO of each rig with its spread, ceiling
-    and last minute over the named light windows; sun altitude; sun bearing.
+    and last minute over the named light windows, and below it how clean its picture
+    is; sun altitude; sun bearing.
     """
     facing = FACING_INDEX[plan.request.facing]
     iso = drive.iso[:, facing]
     lowest, highest = _iso_range(plan, iso)
     flat_left = drive.session == "evening"
-    back_rule, back_name = annotations.turn_back(drive, theme)
+    back_rule, back_name = annotations.turn_back(drive, theme, len(iso))
     return {
         "data": [
             *_spread_traces(plan, drive, iso, theme),
             *_iso_traces(plan, drive, iso, theme),
             *_mark_traces(plan, drive, facing, theme),
+            *_rung_traces(plan, drive, facing, theme, highest),
             _line(drive, drive.altitude_deg.round(2), "y2", theme),
             _line(drive, _unwrapped(drive.azimuth_deg).round(2), "y3", theme),
         ],
@@ -46,11 +48,12 @@ def drive_figure(
             "hovermode": "x",
             "hoverdistance": -1,
             "xaxis": _clock_axis(plan, drive, theme),
-            "yaxis": _iso_axis(lowest, highest, theme),
+            "yaxis": _iso_axis(lowest, highest, len(iso), theme),
             "yaxis2": _plain_axis(ALTITUDE_PANEL, theme, rangemode="tozero"),
             "yaxis3": _bearing_axis(drive, theme),
             "shapes": [
                 *annotations.window_shapes(drive, theme),
+                *noise_bands.shapes(plan, iso, theme, ISO_PANEL[0]),
                 *annotations.ceiling_shapes(plan, theme),
                 *back_rule,
                 annotations.cursor(minute, theme),
@@ -60,6 +63,8 @@ def drive_figure(
                 *annotations.ceiling_names(plan, theme, (lowest, highest)),
                 *annotations.line_names(plan, iso, theme, flat_left, (lowest, highest)),
                 *annotations.mark_names(plan, drive, facing, theme),
+                *noise_bands.names(plan, theme, ISO_PANEL[0]),
+                *annotations.rung_names(plan, drive, facing, theme, highest),
                 *back_name,
                 annotations.panel_name("sun altitude", ALTITUDE_PANEL, theme),
                 annotations.panel_name("sun bearing from north", BEARING_PANEL, theme),
@@ -143,6 +148,30 @@ def _mark_traces(
     ]
 
 
+def _rung_traces(
+    plan: TripPlan, drive: DrivePlan, facing: int, theme: Theme, highest: float
+) -> list[Figure]:
+    """Return small rings on each line where a slower shutter time ends or begins."""
+    return [
+        {
+            "type": "scatter",
+            "mode": "markers",
+            "name": "slower",
+            "x": [rung.minute for rung in rungs],
+            "y": [float(drive.iso[rig, facing, rung.minute]) for rung in rungs],
+            "marker": {
+                "color": theme.surface,
+                "symbol": "circle",
+                "size": 6,
+                "line": {"color": theme.rigs[rig], "width": 1.5},
+            },
+            "hoverinfo": "skip",
+            "showlegend": False,
+        }
+        for rig, rungs in annotations.rungs_on(plan, drive, facing, highest).items()
+    ]
+
+
 def _line(
     drive: DrivePlan, values: NDArray[np.float64], axis: str, theme: Theme
 ) -> Figure:
@@ -187,14 +216,14 @@ def _iso_range(plan: TripPlan, iso: NDArray[np.float64]) -> tuple[float, float]:
     return lowest, ceiling * 6.0
 
 
-def _iso_axis(lowest: float, highest: float, theme: Theme) -> Figure:
+def _iso_axis(lowest: float, highest: float, rigs: int, theme: Theme) -> Figure:
     thirds = [s for s in (25, 32, 40, *exposure.ISO_SPEEDS) if lowest <= s <= highest]
     whole = [100.0 * 2.0**n for n in range(-2, 15)]
     named = [s for s in whole if lowest <= s <= highest]
     return {
         "type": "log",
         "range": [float(np.log10(lowest)), float(np.log10(highest))],
-        "domain": list(ISO_PANEL),
+        "domain": [ISO_PANEL[0] + noise_bands.foot(rigs), ISO_PANEL[1]],
         "fixedrange": True,
         "tickvals": named,
         "ticktext": [f"ISO {s:.0f}" for s in named],

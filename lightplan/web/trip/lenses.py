@@ -27,8 +27,8 @@ def section(plan: TripPlan, span: str) -> list[Component]:
 
 
 def _bars(plan: TripPlan, found: tuple[RigTotal, ...]) -> html.Ul:
-    """Draw each rig's minutes: those in golden light, and the rest."""
-    most = max((total.usable_min for total in found), default=0) or 1
+    """Draw each rig's minutes at one picture: those in golden light, and the rest."""
+    most = max((total.picture_min for total in found), default=0) or 1
     return html.Ul(
         [
             html.Li(
@@ -39,14 +39,17 @@ def _bars(plan: TripPlan, found: tuple[RigTotal, ...]) -> html.Ul:
                     ),
                     html.Span(
                         [
-                            _bar("golden", total.golden_min / most),
-                            _bar("open", (total.usable_min - total.golden_min) / most),
+                            _bar("golden", total.picture_golden_min / most),
+                            _bar(
+                                "open",
+                                (total.picture_min - total.picture_golden_min) / most,
+                            ),
                         ],
                         className="bar",
                     ),
                     html.Span(
-                        f"{naming.duration(total.usable_min)}, "
-                        f"{naming.duration(total.golden_min)} golden"
+                        f"{naming.duration(total.picture_min)}, "
+                        f"{naming.duration(total.picture_golden_min)} golden"
                     ),
                 ]
             )
@@ -62,38 +65,61 @@ def _bar(light: str, share: float) -> html.Span:
 
 def _table(plan: TripPlan, found: tuple[RigTotal, ...], span: str) -> list[Component]:
     rigs = range(len(found))
-    by_pair = {(g.rig, g.over): g for g in compare.gains(plan)}
+    by_pair = {(g.rig, g.over): g for g in compare.gains(plan, one_picture=True)}
     over = [f"over {LETTERS[i]}" for i in rigs if len(found) > 1]
-    head = ["Rig", "Usable, min", "In golden light, min", "One more stop buys"]
+    crops = compare_words.crops(plan)
+    head = ["Rig"]
+    if crops:
+        head += ["Same picture, min", "Own frame, min", "One more stop buys"]
+    else:
+        head += ["Usable, min", "In golden light, min", "One more stop buys"]
     converter = any(total.converter_min is not None for total in found)
     if converter:
-        head.append("Its converter costs, min")
+        head.append("Its converter by exposure, min")
     rows = []
     for i in rigs:
         total = found[i]
         cells = [
-            str(total.usable_min),
-            str(total.golden_min),
+            *_minutes(total, crops),
             compare_words.per_drive(total.stop_min) or "–",
         ]
         if converter:
             cells.append(
-                "–" if total.converter_min is None else str(total.converter_min)
+                "–" if total.converter_min is None else f"−{total.converter_min}"
             )
-        cells += [_over(by_pair.get((i, j))) for j in rigs if len(found) > 1]
-        name = (
-            f"{words.rig_name(plan, i)}, up to ISO {plan.request.rigs[i].iso_ceiling:g}"
-        )
+        cells += [_over(plan, by_pair.get((i, j))) for j in rigs if len(found) > 1]
+        name = f"{words.rig_name(plan, i)}, up to {plan.request.rigs[i].ceiling_text}"
         rows.append([name, *cells])
-    caption = (
-        f"Over {span}. “Over B”: how many more minutes than B, and the ISO ceiling "
-        "that B would need for as many."
+    caption = f"Over {span}. "
+    if crops:
+        caption += (
+            "“Same picture”: every picture cropped to the view of the longest lens; "
+            "“own frame”: each filling its own, by exposure alone. "
+        )
+    caption += (
+        "“Over B”: how many more minutes than B at the same picture, stops of the "
+        "animal’s light at one shutter, and the ISO ceiling that B would need for as "
+        "many minutes."
     )
     return captioned(caption, "Which lens", [*head, *over], rows)
 
 
-def _over(gain: Gain | None) -> str:
+def _minutes(total: RigTotal, crops: bool) -> tuple[str, str]:
+    if not crops:
+        return str(total.usable_min), str(total.golden_min)
+    return (
+        f"{total.picture_min}, {total.picture_golden_min} golden",
+        f"{total.usable_min}, {total.golden_min} golden",
+    )
+
+
+def _over(plan: TripPlan, gain: Gain | None) -> str:
     if gain is None:
         return "–"
+    one, other = plan.request.rigs[gain.rig], plan.request.rigs[gain.over]
+    stops = naming.signed(compare.light_stops(one, other))
     sign = "+" if gain.minutes > 0 else ("−" if gain.minutes < 0 else "±")
-    return f"{sign}{abs(gain.minutes)} min, {exposure.iso_text(gain.iso_to_match)}"
+    return (
+        f"{sign}{abs(gain.minutes)} min, {stops} stops, "
+        f"{exposure.iso_text(gain.iso_to_match)}"
+    )

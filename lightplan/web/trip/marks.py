@@ -3,6 +3,9 @@
 from collections.abc import Sequence
 from typing import Literal, NamedTuple
 
+import numpy as np
+
+from lightplan.trip import ladder_words
 from lightplan.trip.minutes import Span
 from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import LETTERS
@@ -31,7 +34,7 @@ class Label(NamedTuple):
 
 def of_drive(plan: TripPlan, drive: DrivePlan, facing: int) -> list[Mark]:
     """Return the marks inside the gates, in order of time."""
-    opens, closes = drive.opens_utc, drive.closes_utc
+    opens, closes = drive.opens_utc, drive.until_utc
     marks = []
     for rig, outcomes in enumerate(drive.outcomes):
         outcome = outcomes[facing]
@@ -44,6 +47,36 @@ def of_drive(plan: TripPlan, drive: DrivePlan, facing: int) -> list[Mark]:
                 continue
             marks.append(Mark(drive.minute(span.utc), rig, side, plan.clock(span.utc)))
     return sorted(marks)
+
+
+class RungMark(NamedTuple):
+    """The minute at which a slower shutter time than the rig's own holds no longer.
+
+    Or from which it holds, ``side`` says; ``shutter`` is ``1/500``.
+    """
+
+    minute: int
+    rig: int
+    side: Side
+    shutter: str
+
+
+def of_rungs(plan: TripPlan, drive: DrivePlan, facing: int) -> list[RungMark]:
+    """Return the marks of slower shutter times worth a word, in order of time."""
+    found = []
+    for rig, choice in enumerate(plan.request.rigs):
+        for rung in ladder_words.slower(drive, drive.outcomes[rig][facing], choice):
+            name = ladder_words.shutter(rung.shutter_s)
+            ends: tuple[tuple[Side, np.datetime64, np.datetime64], ...] = (
+                ("start", rung.first_utc, drive.opens_utc),
+                ("end", rung.last_utc, drive.until_utc),
+            )
+            found += [
+                RungMark(drive.minute(utc), rig, side, name)
+                for side, utc, bound in ends
+                if utc != bound
+            ]
+    return sorted(found)
 
 
 def labels(marks: Sequence[Mark], join_min: float, char_min: float) -> list[Label]:

@@ -8,7 +8,7 @@ from dash.development.base_component import Component
 from lightplan.catalog.places import Catalog
 from lightplan.choices import state, table
 from lightplan.choices.raw import Raw
-from lightplan.trip import words
+from lightplan.trip import frame_words, words
 from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import FACING_INDEX
 from lightplan.web import cache, form, ids, layout
@@ -17,7 +17,7 @@ from lightplan.web.figures.theme import PAPER, THEMES
 from lightplan.web.pages import Visit
 from lightplan.web.parts import minute_slider, picture, spans
 from lightplan.web.take import downloads
-from lightplan.web.trip import booking, lenses, marks, tables
+from lightplan.web.trip import booking, frame, lenses, marks, tables
 from lightplan.web.trip import rows as strips
 from lightplan.web.trip.figure import drive_figure
 
@@ -40,9 +40,9 @@ def _main(visit: Visit) -> html.Main:
                     html.H2("Drives"),
                     html.P(
                         "Light within each drive, by the sun’s altitude. Marks show "
-                        "when a rig can start (▸) and when it runs out of light (◂), "
-                        "a dotted line when to turn back for the gate. Usable minutes "
-                        "run to the end of the drive and include the way back.",
+                        "from (▸) and until (◂) when a rig’s shutter speed holds, thin "
+                        "ones the same for slower speeds, a dotted line when to turn "
+                        "back for the gate. Usable minutes end there.",
                         className="muted",
                     ),
                     Markup(id=ids.DRIVES),
@@ -66,6 +66,7 @@ def _main(visit: Visit) -> html.Main:
                 className="detail",
             ),
             Markup(id=ids.TABLES, tag="section", className="tables"),
+            Markup(id=ids.FRAME, tag="section", className="tables"),
             Markup(id=ids.LENSES, tag="section", className="tables"),
             html.Section(
                 [
@@ -116,6 +117,7 @@ def rows(raw: Raw, catalog: Catalog) -> dict[str, Any]:
         "notes": [html.P(note) for note in words.notes(plan)],
         "drives": strips.sections(plan, chosen.key if chosen else "", marked),
         "lenses": lenses.section(plan, "the trip"),
+        "frame": frame.section(plan),
     }
 
 
@@ -150,7 +152,7 @@ def drive(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
         "answer": spans(words.answer(plan, chosen)),
         "title": f"{chosen.name}: the ISO each rig needs",
         "figure": drive_figure(plan, chosen, THEMES.get(theme, PAPER), minute),
-        "text": words.picture(plan, chosen),
+        "text": f"{words.picture(plan, chosen)} {frame_words.strips(plan, chosen)}",
         "tables": [
             html.H2("Rigs by side of the sun"),
             *tables.rig_table(plan, chosen),

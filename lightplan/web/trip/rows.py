@@ -254,6 +254,13 @@ def _strip(plan: TripPlan, drive: DrivePlan, axis: _Axis, facing: int) -> html.D
         )
         for mark in found
     ]
+    slower = [
+        html.Span(
+            className=f"rung rig-{LETTERS[rung.rig]}",
+            style={"left": axis.percent(opens + rung.minute)},
+        )
+        for rung in marks.of_rungs(plan, drive, facing)
+    ]
     labels = [
         html.Span(
             [label.letters, html.Span(f" {label.times}", className="mark-time")],
@@ -265,7 +272,14 @@ def _strip(plan: TripPlan, drive: DrivePlan, axis: _Axis, facing: int) -> html.D
         )
     ]
     return html.Div(
-        [*bands, html.Span(className="gate", style=gate), *back, *lines, *labels],
+        [
+            *bands,
+            html.Span(className="gate", style=gate),
+            *back,
+            *slower,
+            *lines,
+            *labels,
+        ],
         className="strip",
         **aria(hidden="true"),
     )

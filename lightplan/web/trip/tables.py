@@ -10,8 +10,7 @@ from lightplan import naming
 from lightplan.camera import exposure
 from lightplan.naming import decimal
 from lightplan.sky import localtime
-from lightplan.trip import words
-from lightplan.trip.minutes import Outcome
+from lightplan.trip import ladder_words, words
 from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import FACINGS, LETTERS
 from lightplan.web.parts import EVERY_MIN, captioned, iso_cell
@@ -24,26 +23,29 @@ def rig_table(plan: TripPlan, drive: DrivePlan) -> list[Component]:
             [
                 html.Span(LETTERS[rig], className=f"rig rig-{LETTERS[rig]}"),
                 f" {words.rig_name(plan, rig)[2:]}",
-                html.Span(f" up to ISO {choice.iso_ceiling:g}", className="muted"),
+                html.Span(f" up to {choice.ceiling_text}", className="muted"),
             ],
-            *(_span(plan, drive, o) for o in drive.outcomes[rig]),
+            *(_span(plan, drive, rig, f) for f in range(len(FACINGS))),
         ]
         for rig, choice in enumerate(plan.request.rigs)
     ]
     caption = "Usable from – to, earliest–latest in brackets, and for how long"
-    if drive.gated:
-        caption += "; the way back to the gate is included"
+    if drive.can_turn_back:
+        caption += "; up to turn-back"
+    caption += ". Below, slower shutter speeds and how many frames are sharp"
     head = ["Rig", *(f.label for f in FACINGS)]
     return captioned(caption, "Rigs by side of the sun", head, rows)
 
 
-def _span(plan: TripPlan, drive: DrivePlan, outcome: Outcome) -> list[Any]:
+def _span(plan: TripPlan, drive: DrivePlan, rig: int, facing: int) -> list[Any]:
+    outcome = drive.outcomes[rig][facing]
+    slower: list[Any] = []
+    for rung in ladder_words.slower(drive, outcome, plan.request.rigs[rig]):
+        slower += [html.Br(), ladder_words.rung(plan, drive, rung)]
     if outcome.first is None or outcome.last is None:
         text = "only in more light" if outcome.possible else "not usable"
-        return [text, html.Br(), html.Span("0 min", className="muted")]
-    first = plan.clock(outcome.first.utc)
-    last = plan.clock(outcome.last.utc)
-    lines: list[Any] = [f"{first} – {last}"]
+        return [text, html.Br(), html.Span("0 min", className="muted"), *slower]
+    lines: list[Any] = [ladder_words.stretches(plan, outcome)]
     for name, spread in (
         ("start", words.first_spread(plan, drive, outcome)),
         ("end", words.last_spread(plan, drive, outcome)),
@@ -51,7 +53,7 @@ def _span(plan: TripPlan, drive: DrivePlan, outcome: Outcome) -> list[Any]:
         if spread:
             lines += [html.Br(), html.Span(f"{name}{spread}", className="muted")]
     minutes = f"{outcome.usable_min} min, {outcome.usable_golden_min} golden"
-    return [*lines, html.Br(), html.Span(minutes, className="muted")]
+    return [*lines, html.Br(), html.Span(minutes, className="muted"), *slower]
 
 
 def minute_table(plan: TripPlan, drive: DrivePlan) -> list[Component]:
@@ -70,15 +72,17 @@ def minute_table(plan: TripPlan, drive: DrivePlan) -> list[Component]:
         ]
         iso = [
             iso_cell(
-                exposure.iso_text(float(drive.iso[rig, facing, i])),
+                plan.request.rigs[rig].set_text(float(drive.iso[rig, facing, i])),
                 not _usable(plan, drive, rig, facing, i),
+                _fastest(plan, drive, rig, facing, i),
             )
             for rig in range(len(plan.request.rigs))
         ]
         rows.append([plan.clock(drive.utc[i]), _window(drive, i), *iso, *sky])
     lit = FACINGS[facing].label.capitalize()
     caption = (
-        f"{lit}; an ISO above its rig’s ceiling is struck through. Altitudes are "
+        f"{lit}; an ISO above its rig’s ceiling is struck through, below it the "
+        "fastest shutter speed that the ceiling allows. Altitudes are "
         "geometric, as for sunrise and golden light; a low sun looks up to half a "
         "degree higher, as Where to stop shows it"
     )
@@ -106,6 +110,13 @@ def _window(drive: DrivePlan, i: int) -> str:
 def _usable(plan: TripPlan, drive: DrivePlan, rig: int, facing: int, i: int) -> bool:
     ceiling = plan.request.rigs[rig].iso_ceiling
     return bool(exposure.stops_over(drive.iso[rig, facing, i], ceiling) <= 0)
+
+
+def _fastest(plan: TripPlan, drive: DrivePlan, rig: int, facing: int, i: int) -> str:
+    """Return the fastest shutter time that the ceiling allows, ``up to 1/800``."""
+    choice = plan.request.rigs[rig]
+    least = choice.shutter_s * drive.iso[rig, facing, i] / choice.iso_ceiling
+    return ladder_words.fastest(float(least))
 
 
 def _moon(drive: DrivePlan, i: int) -> str:
@@ -137,8 +148,9 @@ def readings(plan: TripPlan, drive: DrivePlan) -> dict[str, list[Any]]:
         )
     rigs: list[Any] = [
         [
-            exposure.iso_text(float(iso))
+            plan.request.rigs[rig].set_text(float(iso))
             + ("" if _usable(plan, drive, rig, facing, i) else ", over its ceiling")
+            + f"; {_fastest(plan, drive, rig, facing, i)}"
             for i, iso in enumerate(drive.iso[rig, facing])
         ]
         for rig in range(len(plan.request.rigs))

@@ -1,0 +1,147 @@
+"""The animal in each rig's frame, against optics done apart."""
+
+import datetime as dt
+
+import numpy as np
+import pytest
+
+from lightplan import naming
+from lightplan.catalog.kit import Body, Lens, Rig
+from lightplan.catalog.places import Place
+from lightplan.trip import frame, frame_words, plan
+from lightplan.trip.request import Request, choose
+
+PLACE = Place.model_validate(
+    {"name": "p", "latitude_deg": -13, "longitude_deg": 31, "timezone": "UTC"}
+)
+DAY = dt.date(2027, 8, 12)
+SENSORS = {"full frame": (36.0, 24.0), "APS-C": (23.5, 15.6)}
+
+
+def rig(focal: float, f_number: float, sensor: str = "full frame") -> Rig:
+    body = Body(name="body", format=sensor, megapixels=45)
+    lens = Lens(name="lens", widest=((focal, f_number),))
+    return Rig(name=f"{focal:g}", body=body, lens=lens)
+
+
+def framed(*rigs: Rig, **more):
+    asked = Request(PLACE, DAY, DAY, tuple(choose(r) for r in rigs), **more)
+    return frame.in_frame(asked)
+
+
+def test_a_lion_at_30_m_with_600_mm_is_longer_than_the_frame():
+    # f/(s − f) = 0.0204 on the sensor: 1.9 m of lion make 38.8 mm of 36 mm.
+    (found,) = framed(rig(600, 6.3), animal="lion", distance_m=30)
+    assert found.filled_share == pytest.approx(38.78 / 36, rel=1e-3)
+    # Pixels of 4.38 µm, from 864 mm² and 45 megapixels.
+    assert found.body_px == pytest.approx(38.78 / 0.004382, rel=1e-3)
+    assert found.fills_at_m == pytest.approx(0.6 + 1.9 * 600 / (0.6 * 36), rel=1e-3)
+
+
+def test_depth_of_600_mm_at_30_m_does_not_reach_a_lions_tail_and_f_29_does():
+    # Depth tables: 29.54–30.47 m at f/6.3 with a circle of 0.030 mm.
+    (open_wide,) = framed(rig(600, 6.3), animal="lion", distance_m=30)
+    assert open_wide.far_m == pytest.approx(30.47, abs=0.03)
+    assert not open_wide.nose_to_tail
+    assert open_wide.pair_f_number == pytest.approx(12.8, abs=0.2)
+    # N·c·s²/f² = 29 · 0.0288 mm · (30/0.6)² = 2.1 m behind the eye, 1.9 m long.
+    (stopped,) = framed(rig(600, 29), animal="lion", distance_m=30)
+    assert stopped.nose_to_tail
+
+
+def test_at_equal_picture_equal_pupils_are_as_deep_and_as_clean_on_any_sensor():
+    # Pupils of 95.2 mm each, one of them on the smaller sensor.
+    long, short = framed(rig(600, 6.3), rig(300, 3.15, "APS-C"), distance_m=80)
+    assert short.used_share == pytest.approx(0.25 * 864 / (23.5 * 15.6))
+    assert (short.near_m, short.far_m) == pytest.approx(
+        (long.near_m, long.far_m), rel=2e-3
+    )
+    assert short.background_share == pytest.approx(long.background_share, rel=0.02)
+    # Needed ISO goes with N² at one shutter; so do both limits.
+    ratio = (3.15 / 6.3) ** 2
+    assert short.usable_iso / long.usable_iso == pytest.approx(ratio)
+    assert short.clean_iso / long.clean_iso == pytest.approx(ratio)
+    assert long.usable_iso / long.clean_iso == pytest.approx(16)
+
+
+def test_a_flying_bird_is_as_wide_as_its_wings():
+    perched, spread = (
+        framed(rig(600, 6.3), animal="heron", pace=pace, distance_m=30)[0]
+        for pace in ("resting", "flying")
+    )
+    assert spread.body_px / perched.body_px == pytest.approx(1.75 / 0.93)
+    assert spread.head_px == perched.head_px
+
+
+def test_a_lens_that_is_longer_than_the_distance_has_no_picture():
+    near, far = framed(rig(1200, 8), rig(400, 4), animal="impala", distance_m=1.0)
+    assert near is None
+    assert far is not None
+
+
+# ------------------------------------------------------------------------ in words
+
+
+def asked(*rigs: Rig, **more) -> Request:
+    return Request(PLACE, DAY, DAY, tuple(choose(r) for r in rigs), **more)
+
+
+def test_sentence_says_size_sharpness_and_bands():
+    text = naming.plain(frame_words.answer(asked(rig(600, 6.3), distance_m=70)))
+    # 1.9 m · 600/69400 = 16.4 of 36 mm.
+    assert (
+        "A lion at 70 m fills 46 % of the frame of A; from 53 m it fills 60 %" in text
+    )
+    assert "the lion is sharp nose to tail, and two of them" in text
+    assert "is clean to ISO 2000 and usable to ISO 32000; beyond that" in text
+
+
+@pytest.mark.parametrize(
+    ("more", "said"),
+    [
+        ({"animal": "elephant", "distance_m": 60}, "An elephant at 60 m does not fit"),
+        ({"animal": "owl", "pace": "flying"}, "An owl in flight at 30 m"),
+        (
+            {"distance_m": 60, "output": "web"},
+            "For web, 2048 px a picture of A is clean",
+        ),
+        # N = f²·d/(2·c·s₁·s₂) = 0.36 · 1.9 / (2 · 0.0288 mm · 40 · 41.9) = 7.1.
+        ({"distance_m": 40}, "behind the other, need f/7.1."),
+        ({"distance_m": 100}, "behind the other, are both sharp."),
+        ({"animal": "owl"}, "the owl is sharp bill to tail"),
+        ({"distance_m": 2000, "animal": "owl"}, "fills 0 % of the frame"),
+    ],
+)
+def test_sentence_fits_what_was_asked(more, said):
+    assert said in naming.plain(frame_words.answer(asked(rig(600, 6.3), **more)))
+
+
+def test_an_animal_too_near_for_every_lens_is_said_so():
+    request = asked(rig(1200, 8), distance_m=1.0, animal="impala")
+    text = naming.plain(frame_words.answer(request))
+    assert text == "The animal is nearer than any of these lenses focuses. "
+    assert {len(row) for row in frame_words.cells(request)} == {
+        len(frame_words.HEAD) - 1
+    }
+
+
+def test_bands_by_the_minute_are_those_of_each_minutes_iso():
+    iso = np.array([1e6, 9000, 6400, 6400, 1600, 400, 400, 7000, 1.0])
+    found = frame.stretches(iso, clean=400, usable=6400)
+    names = "".join("CUR"[band] * (end - first) for first, end, band in found)
+    # The last minute is the gate itself; an ISO at a limit is within it.
+    assert names == "RRUUUCCR"
+
+
+def test_strips_in_words_tell_the_minutes_counted_from_the_plan():
+    trip = plan.make(asked(rig(600, 6.3), rig(300, 4.0)))
+    drive = next(d for d in trip.drives if d.session == "evening")
+    text = frame_words.strips(trip, drive)
+    assert text.startswith("By noise, for A3 print, cropped to one view: A clean ")
+    for letter, iso, share in zip("AB", drive.iso[:, 1], (1.0, 0.25), strict=True):
+        usable = np.flatnonzero(iso[:-1] <= 32245.6 * share)
+        span = (
+            f"usable {trip.clock(drive.utc[usable[0]])}–"
+            f"{trip.clock(drive.utc[usable[-1] + 1])}"
+        )
+        assert span in text.split(f"{letter} clean")[1].split(";")[0]
