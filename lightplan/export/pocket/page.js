@@ -9,14 +9,15 @@ function made(name, text, kind) {
   return element;
 }
 
-function sideRow(label, iso, said) {
+function sideRow(label, iso, said, slower) {
   const cut = iso.lastIndexOf(" ");
   const wide = iso.length - cut > 6 ? " wide" : "";
   const row = made("li", undefined, `side ${said.kind}${wide}`);
   const number = made("span", undefined, "iso");
   number.append(made("small", `${iso.slice(0, cut)} `), made("b", iso.slice(cut + 1)));
   const use = made("span", undefined, "use");
-  use.append(made("b", said.said), ...said.more.map((text) => made("small", text)));
+  use.append(made("b", said.said), 
+    ...[...said.more, ...slower].map((text) => made("small", text)));
   row.append(made("span", label, "lit"), number, use);
   return row;
 }
@@ -54,7 +55,7 @@ function showReading(seen, at) {
   byId("rig-name").replaceChildren(
     made("b", rig.letter), `${rig.name.slice(1)}, up to ${rig.ceiling}`);
   byId("sides").replaceChildren(...plan.sides.map((label, side) =>
-    sideRow(label, at.iso[side], at.use[side])));
+    sideRow(label, at.iso[side], at.use[side], at.slower[side])));
   byId("sun").textContent = `S${at.sun.slice(1)}.`;
   byId("way-back").textContent = at.wayBack;
   byId("way-back").className = drive.back !== null && seen.minute >= drive.back ? "due" : "";
