@@ -9,15 +9,14 @@ function made(name, text, kind) {
   return element;
 }
 
-function sideRow(label, iso, said, slower) {
+function sideRow(label, iso, said) {
   const cut = iso.lastIndexOf(" ");
   const wide = iso.length - cut > 6 ? " wide" : "";
   const row = made("li", undefined, `side ${said.kind}${wide}`);
   const number = made("span", undefined, "iso");
   number.append(made("small", `${iso.slice(0, cut)} `), made("b", iso.slice(cut + 1)));
   const use = made("span", undefined, "use");
-  use.append(made("b", said.said), 
-    ...[...said.more, ...slower].map((text) => made("small", text)));
+  use.append(made("b", said.said), ...said.more.map((text) => made("small", text)));
   row.append(made("span", label, "lit"), number, use);
   return row;
 }
@@ -55,7 +54,11 @@ function showReading(seen, at) {
   byId("rig-name").replaceChildren(
     made("b", rig.letter), `${rig.name.slice(1)}, up to ${rig.ceiling}`);
   byId("sides").replaceChildren(...plan.sides.map((label, side) =>
-    sideRow(label, at.iso[side], at.use[side], at.slower[side])));
+    sideRow(label, at.iso[side], at.use[side])));
+  byId("slower").textContent = plan.sides.map((label, side) => [label, at.slower[side]])
+    .filter(([, rungs]) => rungs.length)
+    .map(([label, rungs]) => `${label[0].toUpperCase()}${label.slice(1)}: ${rungs.join(" · ")}.`)
+    .join(" ");
   byId("sun").textContent = `S${at.sun.slice(1)}.`;
   byId("way-back").textContent = at.wayBack;
   byId("way-back").className = drive.back !== null && seen.minute >= drive.back ? "due" : "";
