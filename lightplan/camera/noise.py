@@ -47,6 +47,7 @@ class Output(NamedTuple):
 
     key: str
     label: str
+    phrase: str  # after "for"
     width_px: float | None
 
     @property
@@ -58,10 +59,10 @@ class Output(NamedTuple):
 OUTPUTS = {
     output.key: output
     for output in (
-        Output("web", "web, 2048 px", 2048.0),
+        Output("web", "web, 2048 px", "the web at 2048 px", 2048.0),
         # 42 cm at the 70 px per cm for which ISO 12232 sets its limits.
-        Output("a3", "A3 print", 42 * 70.0),
-        Output("file", "full file", None),
+        Output("a3", "A3 print", "an A3 print", 42 * 70.0),
+        Output("file", "full file", "the full file", None),
     )
 }
 # The print, because the standard's limits are for prints of that pitch; a screen

@@ -83,7 +83,7 @@ def _bands(request: Request, seen: InFrame, letter: str) -> Parts:
     output = output_named(request.output)
     cropped = ", cropped to one view with the others," if seen.used_share < 1 else ""
     return (
-        Part(f"For {output.label}{cropped} a picture of "),
+        Part(f"For {output.phrase}{cropped} a picture of "),
         Part(letter, letter),
         Part(" is clean to "),
         Part(exposure.iso_limit_text(seen.clean_iso, typed=False), "strong"),
@@ -152,7 +152,7 @@ def strips(plan: TripPlan, drive: DrivePlan) -> str:
         return ""
     view = ", cropped to one view" if len(request.rigs) > 1 else ""
     return (
-        f"By noise, for {output_named(request.output).label}{view}: {'; '.join(told)}."
+        f"By noise, for {output_named(request.output).phrase}{view}: {'; '.join(told)}."
     )
 
 

@@ -3,9 +3,10 @@
 from collections.abc import Iterable
 
 from lightplan.camera import exposure
+from lightplan.camera.pace import limbs_m_s, nearest_pace
 from lightplan.trip.minutes import FULL_STOPS_S, Outcome, Rung
 from lightplan.trip.plan import DrivePlan, TripPlan
-from lightplan.trip.request import RigChoice
+from lightplan.trip.request import LETTERS, Request, RigChoice
 
 # Slower rungs are worth a word while two frames in ten are sharp; the share is said
 # below eight in ten. Judgement.
@@ -45,6 +46,24 @@ def next_best(drive: DrivePlan, outcome: Outcome, choice: RigChoice) -> Rung | N
     found = slower(drive, outcome, choice)
     good = [rung for rung in found if rung.sharp_share >= EVEN_SHARE]
     return (*found[:1], *good)[-1] if found else None
+
+
+def limbs(request: Request) -> str:
+    """Return ``Feet smear about 4 px with A, 5 px with B``; empty of one at rest."""
+    speed_m_s = limbs_m_s(request.animal, request.pace)
+    if not speed_m_s:
+        return ""
+    flying = nearest_pace(request.animal, request.pace) == "flying"
+    smears = ", ".join(
+        f"{_smear_px(choice, speed_m_s, request.distance_m):.0f} px with {letter}"
+        for letter, choice in zip(LETTERS, request.rigs, strict=False)
+    )
+    return f"{'Wing tips' if flying else 'Feet'} smear about {smears}"
+
+
+def _smear_px(choice: RigChoice, speed_m_s: float, distance_m: float) -> float:
+    on_sensor_mm = speed_m_s * choice.shutter_s * choice.focal_mm / distance_m
+    return on_sensor_mm / choice.rig.body.pixel_pitch_mm
 
 
 def throughout(drive: DrivePlan, rung: Rung) -> bool:

@@ -17,7 +17,7 @@ from lightplan.camera import exposure
 from lightplan.catalog.gates import Closure, Gates
 from lightplan.catalog.places import Catalog
 from lightplan.export.pocket import page as pocket
-from lightplan.trip import plan
+from lightplan.trip import ladder_words, plan
 from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import Request, choose
 
@@ -128,10 +128,16 @@ def walls(trip: TripPlan, drive: DrivePlan) -> list[str]:
     return [f"{text} UTC+{hour}" for text, hour in zip(texts, hours, strict=True)]
 
 
-def minutes_left(usable: np.ndarray, minute: int) -> int:
-    """Whole minutes until the first unusable one, or the gate."""
+def until(drive: DrivePlan) -> int:
+    """The minute of turning back, 25 before the gate shuts, or the drive's end."""
+    closes = len(drive.utc) - 1
+    return closes - 25 if drive.gated else closes
+
+
+def minutes_left(usable: np.ndarray, minute: int, end: int) -> int:
+    """Whole minutes until the first unusable one, or turn-back."""
     left = 0
-    while minute + left < len(usable) - 1 and usable[minute + left]:
+    while minute + left < end and usable[minute + left]:
         left += 1
     return left
 
@@ -159,7 +165,7 @@ def expected(trip: TripPlan) -> list[object]:
                         f"sun at {altitude.replace('-', '−')}°, "
                         f"{naming.bearing(float(drive.azimuth_deg[i]))}",
                         [exposure.iso_text(float(drive.iso[rig, s, i])) for s in range(3)],
-                        [[minutes_left(c[s], i) for c in cases] for s in range(3)],
+                        [[minutes_left(c[s], i, until(drive)) for c in cases] for s in range(3)],
                     ]
                 )  # fmt: skip
     return found
@@ -192,12 +198,47 @@ def between(low: int, high: int) -> list[str]:
     return [] if low == high else [f"{low}–{high} min"]
 
 
+def slower(trip: TripPlan, drive: DrivePlan, minute: int, rig: int, side: int):
+    """The slower shutters that a side names at a minute: those not over by then."""
+    rungs = ladder_words.slower(
+        drive, drive.outcomes[rig][side], trip.request.rigs[rig]
+    )
+    return [
+        ladder_words.rung(trip, drive, rung)
+        for rung in rungs
+        if drive.minute(rung.last_utc) > minute
+    ]
+
+
+def test_each_side_names_the_slower_shutters_that_still_do(made, opened):
+    trip = made(USUAL)
+    asked, wanted = [], []
+    for d, drive in enumerate(trip.drives):
+        for rig in range(len(trip.request.rigs)):
+            for side in range(3):
+                for minute in range(0, until(drive) + 1, 7):
+                    asked.append([d, minute, rig, side])
+                    wanted.append(slower(trip, drive, minute, rig, side))
+    assert any(wanted)
+    assert not all(wanted)
+    found = opened(USUAL).evaluate(
+        "(asked) => asked.map(([d, ...at]) => slower(plan.drives[d], ...at))", asked
+    )
+    assert found == wanted
+
+
+def over(trip: TripPlan, d: int, minute: int, rig: int, side: int) -> str:
+    """What is said after a rig's last minute: a slower shutter may still do."""
+    rungs = slower(trip, trip.drives[d], minute, rig, side)
+    return "too slow now" if rungs else "out of light"
+
+
 def test_each_side_says_from_when_until_when_and_how_sure(made, opened):
     # Clear sky over open ground, so every spread has both of its ends here.
     trip = made(USUAL)
     asked, wanted = [], []
     for d, drive in enumerate(trip.drives):
-        last = len(drive.utc) - 1
+        last = until(drive)
         for rig, of_rig in enumerate(drive.outcomes):
             for side, outcome in enumerate(of_rig):
                 first, early, late = map(drive.minute, outcome.first)
@@ -218,7 +259,7 @@ def test_each_side_says_from_when_until_when_and_how_sure(made, opened):
                         wanted.append([f"from {text}", f"in {wait}", *spread])
                     asked.append([d, first, rig, side])
                     left = naming.duration(last - first)
-                    wanted.append([f"{left} left", "to the gate"])
+                    wanted.append([f"{left} left", "to turn-back"])
                     if late > first:
                         wanted[-1].append(f"0–{last - first} min")
                     continue
@@ -236,9 +277,11 @@ def test_each_side_says_from_when_until_when_and_how_sure(made, opened):
                 if most > final:
                     hope = f"at best {most - final} min more"
                     asked.append([d, final + 1, rig, side])
-                    wanted.append(["out of light", f"at {text}", hope])
+                    wanted.append(
+                        [over(trip, d, final + 1, rig, side), f"at {text}", hope]
+                    )
                 asked.append([d, most + 1, rig, side])
-                wanted.append(["out of light", f"at {text}"])
+                wanted.append([over(trip, d, most + 1, rig, side), f"at {text}"])
     assert len(asked) > 40
     assert opened(USUAL).evaluate(USES, asked) == wanted
 
@@ -248,7 +291,8 @@ def test_a_rig_without_a_usable_minute_is_too_slow(opened, catalog):
     date = dt.date(2027, 8, 12)
     place = catalog.place("Mopane Loop")
     page = opened(pocket.page(plan.make(Request(place, date, date, (rig,)))))
-    expect(page.locator(".side .use")).to_have_text(["too slowall this drive"] * 3)
+    expect(page.locator(".side .use b")).to_have_text(["too slow"] * 3)
+    expect(page.locator(".side .use")).to_contain_text(["all this drive"] * 3)
 
 
 # (trip, instant, the phone's zone, drive, time by the place's clock). Offsets by

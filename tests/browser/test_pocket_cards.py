@@ -17,7 +17,7 @@ from lightplan.catalog.gates import Closure, Gates
 from lightplan.catalog.places import Catalog
 from lightplan.export.pocket import card
 from lightplan.export.pocket import page as pocket
-from lightplan.trip import plan, words
+from lightplan.trip import ladder_words, plan, words
 from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import FACING_INDEX, FACINGS, Request, choose
 
@@ -212,13 +212,22 @@ def rows_of(page: Page, drive: int, kind: str) -> list[list[str]]:
 
 def outcome_text(trip: TripPlan, drive: DrivePlan, rig: int, side: int) -> str:
     outcome = drive.outcomes[rig][side]
+    shown = ladder_words.slower(drive, outcome, trip.request.rigs[rig])
+    if len(trip.request.rigs) > 3:  # no room for them
+        shown = ()
+    rungs = "".join(f" {ladder_words.rung(trip, drive, each)}" for each in shown)
     if outcome.first is None:
-        return "only in more light" if outcome.possible else "not usable"
+        return ("only in more light" if outcome.possible else "not usable") + rungs
     first, last = (trip.clock(s.utc) for s in (outcome.first, outcome.last))
     text = f"{first}–{last} {outcome.usable_min} min"
     start = words.first_spread(trip, drive, outcome)
     end = words.last_spread(trip, drive, outcome)
-    return text + (f" start{start}" if start else "") + (f" end{end}" if end else "")
+    return (
+        text
+        + (f" start{start}" if start else "")
+        + (f" end{end}" if end else "")
+        + rungs
+    )
 
 
 @pytest.mark.parametrize("name", ["usual", "three a day", "midnight sun"])

@@ -103,7 +103,7 @@ def test_sentence_says_size_sharpness_and_bands():
         ({"animal": "owl", "pace": "flying"}, "An owl in flight at 30 m"),
         (
             {"distance_m": 60, "output": "web"},
-            "For web, 2048 px a picture of A is clean",
+            "For the web at 2048 px a picture of A is clean",
         ),
         # N = f²·d/(2·c·s₁·s₂) = 0.36 · 1.9 / (2 · 0.0288 mm · 40 · 41.9) = 7.1.
         ({"distance_m": 40}, "behind the other, need f/7.1."),
@@ -137,7 +137,7 @@ def test_strips_in_words_tell_the_minutes_counted_from_the_plan():
     trip = plan.make(asked(rig(600, 6.3), rig(300, 4.0)))
     drive = next(d for d in trip.drives if d.session == "evening")
     text = frame_words.strips(trip, drive)
-    assert text.startswith("By noise, for A3 print, cropped to one view: A clean ")
+    assert text.startswith("By noise, for an A3 print, cropped to one view: A clean ")
     for letter, iso, share in zip("AB", drive.iso[:, 1], (1.0, 0.25), strict=True):
         usable = np.flatnonzero(iso[:-1] <= 32245.6 * share)
         span = (

@@ -11,8 +11,9 @@ import wild
 from hypothesis import given
 from hypothesis import strategies as st
 
+from lightplan.trip import plan
 from lightplan.trip.frame import in_frame
-from lightplan.trip.request import FACING_INDEX, LETTERS, MAX_RIGS
+from lightplan.trip.request import FACING_INDEX, LETTERS, MAX_RIGS, choose
 from lightplan.web.figures.theme import DASHES, DUSK, PAPER, SYMBOLS, THEMES
 from lightplan.web.trip import annotations, marks
 from lightplan.web.trip import figure as figures
@@ -182,6 +183,18 @@ def test_strips_say_each_rigs_band_of_noise_by_thickness_at_every_minute(trip):
             np.where(iso <= seen.usable_iso, "usable", "record"),
         )
         assert bands == expected.tolist()
+
+
+def test_a_limit_that_noise_sets_is_not_called_a_ceiling(trip):
+    of = trip(rigs=2)
+    quiet, typed = of.request.rigs
+    body = quiet.rig.body.model_copy(update={"iso_ceiling": None})
+    made = choose(quiet.rig.model_copy(update={"body": body}))
+    request = dataclasses.replace(of.request, rigs=(made, typed))
+    texts = [a["text"] for a in drawn(plan.make(request))["layout"]["annotations"]]
+    # 24 × 36 mm on an A3 print: S/N 10 up to ISO 32246, see test_ceiling.
+    assert "limit by noise of A: ISO 32000" in texts
+    assert "ceiling of B: ISO 6400" in texts
 
 
 def test_the_bands_of_light_cover_the_drive_without_gap_or_overlap(kind):

@@ -296,6 +296,17 @@ def test_minutes_end_at_turn_back_as_the_caption_says(trip, text_of):
     assert "up to turn-back" in caption(tables.rig_table(of, drive), text_of)
 
 
+# Hand calculation: a walking lion's feet move at √(0.15 · 9.81 · 0.9) · √(0.65/0.35)
+# = 1.568 m/s beside it; at 30 m through 600 mm 31.4 mm/s, in 1/1600 s 19.6 µm, 4.5
+# pixels of 4.38 µm.
+def test_the_caption_tells_how_far_feet_smear_and_nothing_of_one_at_rest(trip, text_of):
+    of = trip("Mopane Loop", "2027-08-12", rigs=1)
+    told = caption(tables.rig_table(of, of.drives[0]), text_of)
+    assert re.search(r"Feet smear about 4 px with A$", told)
+    of = trip("Mopane Loop", "2027-08-12", rigs=1, pace="resting")
+    assert "smear" not in caption(tables.rig_table(of, of.drives[0]), text_of)
+
+
 def test_without_gates_no_way_back_is_counted_in(trip, text_of):
     of = trip("Mopane Loop", "2027-08-12", rigs=1)
     drive = replace(of.drives[0], drive=replace(of.drives[0].drive, gated=False))

@@ -115,12 +115,11 @@ function use(drive, minute, rig, side) {
   const [now, least, most] = [expected, dark, bright].map((edges) =>
     left(edges, minute, drive.until));
   if (minute > drive.until) return { kind: "finished", said: "past turn-back", more: [] };
-  const rungs = slower(drive, minute, rig, side);
   const run = runAt(expected, minute);
   if (run) {
     const end = run[1] > drive.until ? endOf(drive) : clockOf(drive, run[1] - 1);
     return { kind: "usable", said: `${duration(now)} left`,
-      more: those(`to ${end}`, range(least, most), ...rungs) };
+      more: those(`to ${end}`, range(least, most)) };
   }
   const start = startAfter(expected, minute);
   if (start !== undefined) {
@@ -128,17 +127,16 @@ function use(drive, minute, rig, side) {
     const late = startAfter(dark, minute);
     const spread = late === undefined ? "perhaps not at all" : range(early, late - minute);
     return { kind: "waiting", said: `from ${clockOf(drive, start)}`,
-      more: those(`in ${duration(start - minute)}`, spread, ...rungs) };
+      more: those(`in ${duration(start - minute)}`, spread) };
   }
   const hope = most ? `at best ${most} min more` : "";
   const late = startAfter(bright, minute);
   const later = late === undefined ? "" : `at best from ${clockOf(drive, late)}`;
   if (!expected.length)
-    return { kind: "slow", said: "too slow",
-      more: those(hope || later || "all this drive", ...rungs) };
+    return { kind: "slow", said: "too slow", more: [hope || later || "all this drive"] };
   const since = clockOf(drive, expected[expected.length - 1] - 1);
-  const said = rungs.length ? "too slow now" : "out of light";
-  return { kind: "finished", said, more: those(`at ${since}`, hope || later, ...rungs) };
+  const said = slower(drive, minute, rig, side).length ? "too slow now" : "out of light";
+  return { kind: "finished", said, more: those(`at ${since}`, hope || later) };
 }
 
 function lightAt(drive, minute) {
@@ -187,6 +185,7 @@ function reading(index, minute, rig) {
     left: drive.usable[rig].map((cases) =>
       cases.map((edges) => left(edges, minute, drive.until))),
     use: plan.sides.map((_, side) => use(drive, minute, rig, side)),
+    slower: plan.sides.map((_, side) => slower(drive, minute, rig, side)),
     wayBack: wayBack(drive, minute),
     next: whatComes(drive, minute),
   };

@@ -55,6 +55,10 @@ function showReading(seen, at) {
     made("b", rig.letter), `${rig.name.slice(1)}, up to ${rig.ceiling}`);
   byId("sides").replaceChildren(...plan.sides.map((label, side) =>
     sideRow(label, at.iso[side], at.use[side])));
+  byId("slower").textContent = plan.sides.map((label, side) => [label, at.slower[side]])
+    .filter(([, rungs]) => rungs.length)
+    .map(([label, rungs]) => `${label[0].toUpperCase()}${label.slice(1)}: ${rungs.join(" · ")}.`)
+    .join(" ");
   byId("sun").textContent = `S${at.sun.slice(1)}.`;
   byId("way-back").textContent = at.wayBack;
   byId("way-back").className = drive.back !== null && seen.minute >= drive.back ? "due" : "";
