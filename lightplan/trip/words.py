@@ -278,7 +278,11 @@ def picture(plan: TripPlan, drive: DrivePlan) -> str:
         for rig, choice in enumerate(plan.request.rigs)
         if (shown := ladder_words.shown(drive, drive.outcomes[rig][facing], choice))
     )
-    ladders = f" Shutter times at the ceilings: {ladders}." if ladders else ""
+    ladders = (
+        f" Shutter times at the ceilings, slower ones ringed: {ladders}."
+        if ladders
+        else ""
+    )
     low, high = drive.altitude_deg.min(), drive.altitude_deg.max()
     sun = minus(f"sun between {low:.0f}° and {high:.0f}°")
     return (

@@ -186,8 +186,9 @@ def mark_names(
     ]
 
 
-# More rigs than these leave no room for the names of shutter times.
-_NAMED_RIGS = 3
+# More rigs than these leave no room for the names of shutter times, and neither does
+# less than this share of the panel beside a ring, on a phone.
+_NAMED_RIGS, _NAME_ROOM = 3, 0.2
 
 
 def rungs_on(
@@ -222,7 +223,14 @@ def rung_names(
         }
         for rig, named in rungs.items()
         for mark in named
+        if _has_room(mark, len(drive.utc) - 1)
     ]
+
+
+def _has_room(mark: marks.RungMark, length: int) -> bool:
+    """Return whether a ring's name would stay clear of the panel's edge."""
+    room = mark.minute if mark.side == "start" else length - mark.minute
+    return room >= _NAME_ROOM * length
 
 
 def turn_back(
