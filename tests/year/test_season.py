@@ -131,7 +131,14 @@ def test_year_has_the_drives_of_its_days_own_plans(name):
 @both
 def test_every_outcome_of_the_year_is_that_of_the_days_own_plan(name):
     pairs = zip(year_at(name).plan.drives, drives_by_pieces(name), strict=True)
-    assert [ours.key for ours, own in pairs if ours.outcomes != own.outcomes] == []
+    # A year has no ladders.
+    found = [
+        ours.key
+        for ours, own in pairs
+        if ours.outcomes
+        != tuple(tuple(replace(o, ladder=()) for o in rig) for rig in own.outcomes)
+    ]
+    assert found == []
 
 
 @pytest.mark.parametrize(
