@@ -38,8 +38,9 @@ def test_marks_are_in_order_of_time(evening, with_minutes):
     ]
 
 
-@pytest.mark.parametrize("minutes", [(0, 180), None])
-def test_a_gate_is_no_mark_and_a_rig_never_usable_has_none(
+# The evening's 180 minutes end at turn-back after 155.
+@pytest.mark.parametrize("minutes", [(0, 155), None])
+def test_gate_and_turn_back_are_no_marks_and_a_rig_never_usable_has_none(
     minutes, evening, with_minutes
 ):
     of, drive = evening

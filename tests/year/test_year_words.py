@@ -21,7 +21,11 @@ ANY_DAY = dt.date(2027, 1, 1)
 @cache
 def year_at(place: Place | str, year: int = 2027, rig: int = 0) -> year_plan.YearPlan:
     at = CATALOG.place(place) if isinstance(place, str) else place
-    rigs = tuple(choose(CATALOG.rig(r.name)) for r in CATALOG.rigs[:3])
+    # Shutter times of their own: the weeks below are not about proposed ones.
+    rigs = tuple(
+        choose(CATALOG.rig(r.name), shutter_s=1 / n)
+        for r, n in zip(CATALOG.rigs, (1250, 800, 1000), strict=False)
+    )
     return year_plan.make(Request(at, ANY_DAY, ANY_DAY, rigs), year, rig)
 
 

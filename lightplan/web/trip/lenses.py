@@ -93,8 +93,8 @@ def _table(plan: TripPlan, found: tuple[RigTotal, ...], span: str) -> list[Compo
     caption = f"Over {span}. "
     if crops:
         caption += (
-            "“Same picture”: every picture cropped to the view of the longest lens; "
-            "“own frame”: each filling its own, by exposure alone. "
+            "“Same picture”: every picture cropped to the narrowest view among the "
+            "rigs; “own frame”: each filling its own, by exposure alone. "
         )
     caption += (
         "“Over B”: how many more minutes than B at the same picture, stops of the "
