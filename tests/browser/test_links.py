@@ -16,6 +16,9 @@ CHANGES = {
     "back": "40",
     "distance": "60",
     "blur": "2.5",
+    "hold": "beanbag",
+    "animal": "heron",
+    "output": "web",
 }
 RIGS = (("600 prime", "600", "8", "1600", "12800"), ("400 prime ×2",))
 
@@ -30,6 +33,9 @@ TYPED = {
     "Minutes back to the gate": "40",
     "Distance, m": "60",
     "Blur allowed, px": "2.5",
+    "How you hold it": "beanbag or door",
+    "Animal": "heron",
+    "What the picture is for": "web, 2048 px",
     "Rig A": "600 prime",
     "Rig B": "400 prime ×2",
 }
@@ -50,7 +56,10 @@ WATCH = """window.themes = [];
 
 
 def controls(page) -> dict[str, object]:
-    """What the controls show, by their labels."""
+    """What the controls show, by their labels; those out of sight are made first."""
+    page.locator("aside details").evaluate_all(
+        "all => all.forEach((part) => { part.open = true; })"
+    )
 
     def value(label: str, within: str) -> str:
         named = page.locator(within).get_by_label(label, exact=True)
