@@ -38,7 +38,9 @@ def test_pace_changes_the_shutter_and_the_answer(page, press, carries):
     shutter = page.locator("#slot-0-summary").inner_text()
     press(page, "The animal is", "flying")
     carries(page, "pace", "flying")
-    expect(page.locator("#answer")).to_contain_text("For a bird flying")
+    expect(page.locator("#answer")).to_contain_text(
+        "For a lion running"
+    )  # no lion flies
     expect(page.locator("#slot-0-summary")).not_to_have_text(shutter)
 
 
@@ -71,10 +73,21 @@ def test_distance_and_blur_change_the_proposed_shutter(page, carries):
     field(page, "Distance, m").fill("8")
     carries(page, "distance", "8")
     expect(shutter).not_to_have_text(before)
+    near = shutter.inner_text()
     field(page, "Blur allowed, px").fill("11.5")
     carries(page, "blur", "11.5")
-    # Nearer by 30/8 and blurred more by 11.5/3: the usual speed again.
-    expect(shutter).to_have_text(before)
+    expect(shutter).not_to_have_text(near)
+
+
+def test_hold_and_animal_change_the_proposed_shutter(page, choose, carries):
+    shutter = page.locator("#slot-0-summary")
+    before = shutter.inner_text()
+    choose(page, "Animal", "fish eagle")
+    carries(page, "animal", "fish-eagle")
+    expect(page.locator("#answer")).to_contain_text("For a fish eagle flying")
+    expect(shutter).not_to_have_text(before)
+    choose(page, "How you hold it", "beanbag or door")
+    carries(page, "hold", "beanbag")
 
 
 def test_dates_change_the_rows(page, carries):
