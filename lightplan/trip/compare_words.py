@@ -165,7 +165,9 @@ def _reach_left(plan: TripPlan, leave: compare.Leave) -> str:
     seen = frame.in_frame(plan.request)[leave.rig]
     if leave.reach_mm < focal:
         text += f" instead of {focal:.0f} mm"
-        if seen is not None:
+        if seen is not None and leave.fills_at_m > 0.98 * seen.fills_at_m:
+            text += ", whose smaller sensor frames the animal as tightly"
+        elif seen is not None:
             animal = frame.subject(plan.request)[0]
             text += (
                 f", and the {animal.label} fills {naming.percent(picture.FILLED)} of "

@@ -349,6 +349,17 @@ def test_sentence_says_what_goes_with_the_rig_to_leave():
     assert "the lion fills 60 % of the frame from 36 m instead of 53 m" in text
 
 
+def test_a_shorter_lens_on_a_smaller_sensor_is_said_to_reach_as_far():
+    # 400 mm on two thirds of the width sees what 600 mm sees on full frame.
+    slow = replace(focal(600, 600), f_number=11.0)
+    text = said(with_rigs(slow, focal(400, 400, "small")))
+    assert "Leaving A behind" in text
+    assert (
+        "is 400 mm instead of 600 mm, whose smaller sensor frames the animal as tightly"
+    ) in text
+    assert "fills 60 %" not in text
+
+
 def test_sentence_says_which_rig_not_to_leave():
     rigs = focal(600, 600), replace(focal(600, 600), f_number=4.0), focal(500, 500)
     trip = with_rigs(*rigs)
