@@ -8,7 +8,7 @@ from playwright.sync_api import Page, Request, Response, expect
 
 from lightplan import naming
 from lightplan.catalog.gates import SESSIONS
-from lightplan.trip import words
+from lightplan.trip import frame_words, words
 from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import FACING_INDEX
 
@@ -69,7 +69,8 @@ def shows_plan(page: Page, of: TripPlan, drive: DrivePlan) -> None:
     answer = naming.plain(words.answer(of, drive)).strip()
     expect(page.locator("#answer")).to_have_text(answer)
     expect(page.locator("#chart-title")).to_contain_text(drive.name)
-    expect(page.locator("#chart-text")).to_have_text(words.picture(of, drive))
+    text = f"{words.picture(of, drive)} {frame_words.strips(of, drive)}"
+    expect(page.locator("#chart-text")).to_have_text(text)
     facing = FACING_INDEX[of.request.facing]
     sessions = [[d for d in of.drives if d.session == s] for s in SESSIONS]
     expect(page.locator(".drive-row .row-usable")).to_have_text(
