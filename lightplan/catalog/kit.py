@@ -265,6 +265,9 @@ def sharp_share(
     )
 
 
+FASTEST_DENOMINATOR = 8000  # of mechanical shutters: common practice
+
+
 def proposed_shutter_s(
     rig: Rig,
     focal_mm: float,
@@ -276,10 +279,12 @@ def proposed_shutter_s(
 ) -> float:
     """Return the slowest engraved shutter time at which enough frames are sharp. [s].
 
-    Enough is what the pace asks for. Where no time is fast enough, the fastest.
+    Enough is what the pace asks for. Where no time is fast enough, the fastest that
+    mechanical shutters have.
     Parameters and errors as for `sharp_share`.
     """
-    times = 1.0 / np.array(exposure.SHUTTER_DENOMINATORS)
+    denominators = np.array(exposure.SHUTTER_DENOMINATORS)
+    times = 1.0 / denominators[denominators <= FASTEST_DENOMINATOR]
     share = sharp_share(rig, focal_mm, times, pace, distance_m, blur_px, hold, animal)
     enough = share >= PACES[nearest_pace(animal, pace)].sharp_wanted
     return float(times[enough.argmax()] if enough.any() else times[-1])

@@ -93,6 +93,8 @@ def mended(raw: Raw, catalog: Catalog, now: dt.datetime) -> tuple[Raw, tuple[str
     if not raw[place] and (raw["lat"] or raw["lon"]):
         raw = Raw((*raw.fields, (place, OWN)), raw.rigs, raw.drive)
     base = dict(defaults(catalog, now, raw[place]).fields)
+    if raw[table.PACE.name] == "flying":  # no lion, where nothing says which animal
+        base[table.WHICH.name] = "fish-eagle"
     fields = {c.name: raw[c.name] or base[c.name] for c in table.CHOICES}
     problems: list[str] = []
     fields.update(_place(raw, base, catalog, problems))

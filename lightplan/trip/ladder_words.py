@@ -48,6 +48,13 @@ def next_best(drive: DrivePlan, outcome: Outcome, choice: RigChoice) -> Rung | N
     return (*found[:1], *good)[-1] if found else None
 
 
+def own_share(outcome: Outcome, choice: RigChoice) -> str:
+    """Return `share` of the rig's own shutter time, nothing where it never holds."""
+    own = choice.shutter_s
+    held = (r for r in outcome.ladder if abs(r.shutter_s / own - 1) < _SAME)
+    return next(map(share, held), "")
+
+
 def limbs(request: Request) -> str:
     """Return ``Feet smear about 4 px with A, 5 px with B``; empty of one at rest."""
     speed_m_s = limbs_m_s(request.animal, request.pace)

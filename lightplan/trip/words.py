@@ -122,12 +122,16 @@ def _golden(plan: TripPlan, drive: DrivePlan) -> list[Part]:
 def _rigs(plan: TripPlan, drive: DrivePlan) -> Parts:
     request = plan.request
     facing = FACING_INDEX[request.facing]
-    parts = [Part(f"For {subject(request)}, {FACINGS[facing].label}: ")]
+    lit = FACINGS[facing].label
+    parts = [Part(f"For {subject(request)}, {lit}, lens {_HELD[request.hold]}: ")]
     for i, (rigs, said) in enumerate(_outcomes(plan, drive, facing)):
         parts += [Part("; ")] * (i > 0)
         for j, rig in enumerate(rigs):
             joint = "" if j == 0 else (" and " if j == len(rigs) - 1 else ", ")
             parts += [Part(joint), Part(rig_name(plan, rig), LETTERS[rig])]
+            outcome, choice = drive.outcomes[rig][facing], request.rigs[rig]
+            if sharp := ladder_words.own_share(outcome, choice):
+                parts.append(Part(f" ({sharp})", "spread"))
         parts += [Part(" "), *said]
     return (*parts, Part(". "))
 
@@ -137,6 +141,24 @@ def subject(request: Request) -> str:
     label = ANIMALS[request.animal].label
     pace = PACES[nearest_pace(request.animal, request.pace)].label
     return f"{'an' if label[0] in 'aeio' else 'a'} {label} {pace}"
+
+
+_HELD = {
+    "hand": "by hand",
+    "beanbag": "on a beanbag or door",
+    "braced": "braced",
+    "gimbal": "on a gimbal",
+}
+
+
+def holding(request: Request) -> str:
+    """Return ``lens by hand, no stabiliser, 30 m away``: what proposed shutters assume."""
+    stops = {choice.rig.stabiliser_stops for choice in request.rigs}
+    upto = "" if len(stops) == 1 else "up to "
+    stabiliser = (
+        f"stabiliser {upto}{max(stops):g} stops" if any(stops) else "no stabiliser"
+    )
+    return f"lens {_HELD[request.hold]}, {stabiliser}, {request.distance_m:g} m away"
 
 
 def rig_name(plan: TripPlan, rig: int) -> str:
@@ -166,10 +188,13 @@ def _outcomes(
 
 
 _WHOLE = {
-    "never": ("is too slow for the whole drive", "are too slow for the whole drive"),
+    "never": (
+        "is over its ISO ceiling for the whole drive",
+        "are over their ISO ceilings for the whole drive",
+    ),
     "hopeful": (
-        "is too slow, unless there is more light than expected",
-        "are too slow, unless there is more light than expected",
+        "is over its ISO ceiling, unless there is more light than expected",
+        "are over their ISO ceilings, unless there is more light than expected",
     ),
     "start": ("works from the first minute", "work from the first minute"),
     "end": ("lasts to {}", "last to {}"),

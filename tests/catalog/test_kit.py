@@ -271,3 +271,9 @@ def test_open_choices_are_filled_with_longest_widest_and_the_bodys_own_ceiling()
 def test_aperture_a_camera_shows_with_a_converter_is_accepted(f_number, factor, shown):
     converted = rig(((400, f_number),), factor)
     assert choose(converted, f_number=shown).f_number == shown
+
+
+# Common practice: mechanical shutters end at 1/8000 s.
+def test_no_shutter_is_proposed_that_cameras_do_not_have():
+    at = {"distance_m": 6.0, "animal": "small-kingfisher"}
+    assert kit.proposed_shutter_s(ZOOM, 600, "flying", **at) == 1 / 8000

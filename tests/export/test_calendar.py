@@ -267,7 +267,7 @@ def test_a_rig_that_is_never_usable_is_said_in_words(catalog):
     date = dt.date(2027, 8, 12)
     trip = plan.make(Request(catalog.place("Mopane Loop"), date, date, (rig,)))
     for event in by_vobject(text_of(trip)):
-        assert "is too slow" in event.text
+        assert "is over its ISO ceiling" in event.text
 
 
 # --- alarms -------------------------------------------------------------------

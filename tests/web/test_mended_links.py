@@ -57,6 +57,13 @@ def test_a_sound_link_is_kept_as_it_is_and_nothing_is_said(catalog):
     assert raw.drive == "2027-03-02-evening"
 
 
+# Links from before there was a choice of animals.
+def test_a_link_to_something_flying_without_an_animal_means_a_bird(catalog):
+    assert mend({"pace": "flying"}, catalog)[0]["animal"] == "fish-eagle"
+    assert mend({"pace": "flying", "animal": "owl"}, catalog)[0]["animal"] == "owl"
+    assert mend({"pace": "running"}, catalog)[0]["animal"] == "lion"
+
+
 @pytest.mark.parametrize("year", ["", "sometime"])
 def test_a_link_without_a_right_year_is_about_the_year_of_its_trip(year, catalog):
     raw, _ = mend({"from": "2029-03-01", "to": "2029-03-04", "year": year}, catalog)

@@ -1,5 +1,6 @@
 """What a plan says, sentence by sentence, for drives whose minutes are written down."""
 
+import dataclasses
 import re
 from dataclasses import replace
 
@@ -62,7 +63,7 @@ def test_an_evening_tells_light_sunset_gate_last_minute_and_the_way_back(told):
     # 15:30 and 109, 151, 137, 124, 122, 126 and 155 (25 before the gate) minutes.
     assert told((0, 124, 0, 0, 122, 126)) == (
         "Evening drive, Thu 12 Aug: golden light 17:19–18:01, sun down at 17:47, "
-        f"gates shut at 18:30. For a lion walking, lit from the side: {A} to "
+        f"gates shut at 18:30. For a lion walking, lit from the side, lens by hand: {A} to "
         "17:34 (17:32–17:36). Turn back by 18:05."
     )
 
@@ -74,7 +75,7 @@ def test_a_morning_tells_gate_light_sunrise_first_minute_and_the_way_back(told):
     )
     assert said == (
         "Morning drive, Thu 12 Aug: gates open at 06:00, golden light from the gate to 06:38, "
-        "sun up at 06:09. For a lion walking, lit from the side: "
+        "sun up at 06:09. For a lion walking, lit from the side, lens by hand: "
         f"{A} from 06:22 (06:19–06:24). "
         "Turn back by 09:35 for the gate at 10:00."
     )
@@ -90,12 +91,15 @@ def test_a_rig_good_all_morning_works_from_the_first_minute(told):
 
 
 def test_a_rig_never_usable_is_too_slow(told):
-    assert f"{A} is too slow for the whole drive." in told(None)
+    assert f"{A} is over its ISO ceiling for the whole drive." in told(None)
 
 
 def test_a_rig_usable_only_at_the_bright_end_of_the_spread_is_told_apart(told):
     said = told(None, hopeful=True)
-    assert f"{A} is too slow, unless there is more light than expected." in said
+    assert (
+        f"{A} is over its ISO ceiling, unless there is more light than expected."
+        in said
+    )
 
 
 def test_a_rig_usable_between_tells_both_ends(told):
@@ -112,7 +116,7 @@ def test_rigs_alike_share_their_words_in_the_order_of_their_letters(told):
 
 
 def test_several_rigs_too_slow_share_their_words(told):
-    assert f"{A}, {B} and {C} are too slow for the whole drive." in told(
+    assert f"{A}, {B} and {C} are over their ISO ceilings for the whole drive." in told(
         None, None, None
     )
 
@@ -235,7 +239,28 @@ def test_an_animal_without_the_pace_has_the_nearest_and_a_note_says_so(trip):
 )
 def test_the_side_of_the_sun_is_named(facing, said, trip):
     of = trip(facing=facing)
-    assert f"{said}: " in naming.plain(words.answer(of, of.drives[0]))
+    assert f"{said}, lens by hand: " in naming.plain(words.answer(of, of.drives[0]))
+
+
+# Six sharp frames in ten are enough of an animal at rest, eight of one that walks.
+def test_a_share_below_eight_in_ten_is_said_of_the_proposed_shutter_too(trip):
+    resting, walking = (trip(rigs=1, pace=pace) for pace in ("resting", "walking"))
+    of = naming.plain(words.answer(resting, resting.drives[0]))
+    assert re.search(r"at 1/\d+ s \([67] in 10 sharp\) from", of)
+    of = naming.plain(words.answer(walking, walking.drives[0]))
+    assert re.search(r"at 1/\d+ s from", of)
+
+
+def test_what_proposed_shutters_assume_is_said(trip):
+    request = trip(rigs=2).request
+    assert words.holding(request) == "lens by hand, no stabiliser, 30 m away"
+    lens = request.rigs[1].rig.lens.model_copy(update={"stabiliser_stops": 4.0})
+    steady = request.rigs[1].rig.model_copy(update={"lens": lens})
+    rigs = (request.rigs[0], dataclasses.replace(request.rigs[1], rig=steady))
+    held = dataclasses.replace(request, rigs=rigs, hold="gimbal", distance_m=12.5)
+    assert (
+        words.holding(held) == "lens on a gimbal, stabiliser up to 4 stops, 12.5 m away"
+    )
 
 
 def test_rig_names_and_minutes_are_marked_as_such(trip):

@@ -33,6 +33,7 @@ def rig_table(plan: TripPlan, drive: DrivePlan) -> list[Component]:
     if drive.can_turn_back:
         caption += "; up to turn-back"
     caption += ". Below, slower shutter speeds and how many frames are sharp"
+    caption += f". Shutter speeds are proposed for: {words.holding(plan.request)}"
     if limbs := ladder_words.limbs(plan.request):
         caption += f". {limbs}"
     head = ["Rig", *(f.label for f in FACINGS)]
