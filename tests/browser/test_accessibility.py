@@ -74,7 +74,7 @@ def test_the_whole_job_can_be_done_by_keyboard(visit, link, in_address, shows):
     in_address(page, "to", "2027-09-09")
     tab_to(page, "walking")
     keys.press("ArrowRight")
-    in_address(page, "pace", "running")
+    in_address(page, "pace", "trotting")
     tab_to(page, "side")
     keys.press("ArrowLeft")
     in_address(page, "side", "front")

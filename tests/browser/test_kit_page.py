@@ -339,7 +339,7 @@ def test_a_trip_in_another_tab_follows_and_keeps_its_choices(at_kit, link):
         except AssertionError:
             place.press("Escape")
     expect(option).to_be_visible()
-    expect(trip.locator("#answer")).to_contain_text("For a fish eagle flying")
+    expect(trip.locator("#answer")).to_contain_text("For a lion running")
     assert "pace=flying" in trip.url
 
 

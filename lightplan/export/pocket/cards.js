@@ -87,11 +87,14 @@ function minuteRow(drive, minute, sides) {
   time.scope = "row";
   const sun = sunAt(drive, minute).replace("sun at ", "");
   const numbers = plan.rigs.flatMap((_, rig) => sides.map((side) => {
-    const text = plan.isos[isoOf(drive, rig, side)[minute]];
+    const step = isoOf(drive, rig, side)[minute];
+    const text = plan.isos[step];
     if (text.startsWith("over")) return cell("td", "–");
     const number = text.replace("ISO ", "");
-    const usable = runAt(drive.usable[rig][side][0], minute);
-    return cell("td", usable ? number : cell("s", number));
+    // Usable minutes end at turn-back; beyond it the rounded ISO says as much.
+    const within = minute > drive.until ? step < plan.rigs[rig].ceilingStep + 0.01
+      : runAt(drive.usable[rig][side][0], minute);
+    return cell("td", within ? number : cell("s", number));
   }));
   const light = cell("td", lightAt(drive, minute)[0]);
   light.className = "light-name";
