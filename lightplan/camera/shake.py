@@ -28,21 +28,23 @@ _TURN_POINTS = 256
 class Hold(NamedTuple):
     """A way to hold the lens, and the stops it takes off free hands.
 
-    Common practice without measurements behind it: judgement.
+    Common practice without measurements behind it: judgement. ``phrase`` follows
+    "lens" in a sentence.
     """
 
     key: str
     label: str
     stops: float
+    phrase: str
 
 
 HOLDS = {
     hold.key: hold
     for hold in (
-        Hold("hand", "by hand", 0.0),
-        Hold("beanbag", "beanbag or door", 3.5),
-        Hold("braced", "braced", 1.0),
-        Hold("gimbal", "gimbal", 4.5),
+        Hold("hand", "by hand", 0.0, "by hand"),
+        Hold("beanbag", "beanbag or door", 3.5, "on a beanbag or door"),
+        Hold("braced", "braced", 1.0, "braced"),
+        Hold("gimbal", "gimbal", 4.5, "on a gimbal"),
     )
 }
 

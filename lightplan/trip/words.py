@@ -8,6 +8,7 @@ from lightplan.arrays import nearest_minute
 from lightplan.camera import exposure
 from lightplan.camera.animals import ANIMALS
 from lightplan.camera.pace import PACES, nearest_pace
+from lightplan.camera.shake import hold_named
 from lightplan.light import daylight
 from lightplan.naming import Part, Parts, bearing, day_name, minus, percent
 from lightplan.sky import localtime
@@ -123,7 +124,9 @@ def _rigs(plan: TripPlan, drive: DrivePlan) -> Parts:
     request = plan.request
     facing = FACING_INDEX[request.facing]
     lit = FACINGS[facing].label
-    parts = [Part(f"For {subject(request)}, {lit}, lens {_HELD[request.hold]}: ")]
+    parts = [
+        Part(f"For {subject(request)}, {lit}, lens {hold_named(request.hold).phrase}: ")
+    ]
     for i, (rigs, said) in enumerate(_outcomes(plan, drive, facing)):
         parts += [Part("; ")] * (i > 0)
         for j, rig in enumerate(rigs):
@@ -143,14 +146,6 @@ def subject(request: Request) -> str:
     return f"{'an' if label[0] in 'aeio' else 'a'} {label} {pace}"
 
 
-_HELD = {
-    "hand": "by hand",
-    "beanbag": "on a beanbag or door",
-    "braced": "braced",
-    "gimbal": "on a gimbal",
-}
-
-
 def holding(request: Request) -> str:
     """Return ``lens by hand, no stabiliser, 30 m away``: what proposed shutters assume."""
     stops = {choice.rig.stabiliser_stops for choice in request.rigs}
@@ -158,7 +153,8 @@ def holding(request: Request) -> str:
     stabiliser = (
         f"stabiliser {upto}{max(stops):g} stops" if any(stops) else "no stabiliser"
     )
-    return f"lens {_HELD[request.hold]}, {stabiliser}, {request.distance_m:g} m away"
+    hold = hold_named(request.hold).phrase
+    return f"lens {hold}, {stabiliser}, {request.distance_m:g} m away"
 
 
 def rig_name(plan: TripPlan, rig: int) -> str:
