@@ -48,6 +48,11 @@ def minus(text: str) -> str:
     return text.replace("-", "−")
 
 
+def with_article(noun: str) -> str:
+    """Return ``a lion`` for a lion, ``an owl`` for an owl."""
+    return f"{'an' if noun[0] in 'aeio' else 'a'} {noun}"
+
+
 def percent(share: float) -> str:
     """Return ``78 %`` for 0.78."""
     return f"{share:.0%}".replace("%", " %")

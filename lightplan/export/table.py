@@ -43,7 +43,8 @@ def heading(plan: TripPlan) -> str:
         f"{request.place.name} ({words.zone_name(plan)}), {dates}: "
         f"{daylight.SKIES[request.sky].label}; "
         f"{daylight.cover_named(request.cover).label}; "
-        f"{words.subject(request)} ({words.holding(request)}), {FACINGS[FACING_INDEX[request.facing]].label}; "
+        f"{words.subject(request)} ({words.holding(request)}), "
+        f"{FACINGS[FACING_INDEX[request.facing]].label}; "
         f"light ±{plan.spread_stops:.1f} stops, which the times in brackets allow for."
     )
 

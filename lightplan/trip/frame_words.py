@@ -44,7 +44,8 @@ def answer(request: Request) -> Parts:
 
 def _size(request: Request, seen: InFrame, letter: str) -> Parts:
     animal, distance_m, flies = frame.subject(request)
-    name = f"A{'n' if animal.label[0] in 'aeio' else ''} {animal.label}"
+    noun = naming.with_article(animal.label)
+    name = f"{noun[0].upper()}{noun[1:]}"
     if flies:
         name += " in flight"
     fills = (

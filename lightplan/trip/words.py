@@ -10,7 +10,15 @@ from lightplan.camera.animals import ANIMALS
 from lightplan.camera.pace import PACES, nearest_pace
 from lightplan.camera.shake import hold_named
 from lightplan.light import daylight
-from lightplan.naming import Part, Parts, bearing, day_name, minus, percent
+from lightplan.naming import (
+    Part,
+    Parts,
+    bearing,
+    day_name,
+    minus,
+    percent,
+    with_article,
+)
 from lightplan.sky import localtime
 from lightplan.sky.windows import SUNRISE_DEG
 from lightplan.trip import ladder_words
@@ -123,10 +131,8 @@ def _golden(plan: TripPlan, drive: DrivePlan) -> list[Part]:
 def _rigs(plan: TripPlan, drive: DrivePlan) -> Parts:
     request = plan.request
     facing = FACING_INDEX[request.facing]
-    lit = FACINGS[facing].label
-    parts = [
-        Part(f"For {subject(request)}, {lit}, lens {hold_named(request.hold).phrase}: ")
-    ]
+    lit, held = FACINGS[facing].label, hold_named(request.hold).phrase
+    parts = [Part(f"For {subject(request)}, {lit}, lens {held}: ")]
     for i, (rigs, said) in enumerate(_outcomes(plan, drive, facing)):
         parts += [Part("; ")] * (i > 0)
         for j, rig in enumerate(rigs):
@@ -143,7 +149,7 @@ def subject(request: Request) -> str:
     """Return ``a lion walking``, at the pace that this animal has."""
     label = ANIMALS[request.animal].label
     pace = PACES[nearest_pace(request.animal, request.pace)].label
-    return f"{'an' if label[0] in 'aeio' else 'a'} {label} {pace}"
+    return f"{with_article(label)} {pace}"
 
 
 def holding(request: Request) -> str:
@@ -299,16 +305,13 @@ def picture(plan: TripPlan, drive: DrivePlan) -> str:
         for rig, choice in enumerate(plan.request.rigs)
         if (shown := ladder_words.shown(drive, drive.outcomes[rig][facing], choice))
     )
-    ladders = (
-        f" Shutter times at the ceilings, slower ones ringed: {ladders}."
-        if ladders
-        else ""
-    )
+    if ladders:
+        ladders = f" Shutter times at the ceilings, slower ones ringed: {ladders}."
     low, high = drive.altitude_deg.min(), drive.altitude_deg.max()
     sun = minus(f"sun between {low:.0f}° and {high:.0f}°")
     return (
-        f"{windows[0].upper()}{windows[1:]}. {rigs}.{ladders} The band round each line is ±{drive.spread_stops:.1f} "
-        f"stops of light; {sun}, from {bearing(drive.azimuth_deg[0])} to "
+        f"{windows[0].upper()}{windows[1:]}. {rigs}.{ladders} The band round each line "
+        f"is ±{drive.spread_stops:.1f} stops of light; {sun}, from {bearing(drive.azimuth_deg[0])} to "
         f"{bearing(drive.azimuth_deg[-1])}."
     )
 
@@ -326,11 +329,10 @@ def _other_pace(request: Request) -> list[str]:
     taken = nearest_pace(request.animal, request.pace)
     if taken == request.pace:
         return []
-    label = ANIMALS[request.animal].label
-    article = "An" if label[0] in "aeio" else "A"
+    animal = with_article(ANIMALS[request.animal].label)
     return [
-        f"{article} {label} does not {_DOING[request.pace]}: shutter speeds are for "
-        f"one {PACES[taken].label}."
+        f"{animal[0].upper()}{animal[1:]} does not {_DOING[request.pace]}: shutter "
+        f"speeds are for one {PACES[taken].label}."
     ]
 
 

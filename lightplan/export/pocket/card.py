@@ -132,7 +132,8 @@ def _light(plan: TripPlan, drive: DrivePlan) -> str:
     request = plan.request
     setting = (
         f"{daylight.SKIES[drive.sky].label}, {daylight.cover_named(request.cover).label}, "
-        f"{words.subject(request)} ({words.holding(request)}); light ±{drive.spread_stops:.1f} stops"
+        f"{words.subject(request)} ({words.holding(request)}); "
+        f"light ±{drive.spread_stops:.1f} stops"
     )
     moon = f"; {words.moon_phrase(plan, drive)}" if drive.moon else ""
     return f"{windows[:1].upper()}{windows[1:]}. {setting.capitalize()}{moon}."
