@@ -265,9 +265,6 @@ def sharp_share(
     )
 
 
-FASTEST_DENOMINATOR = 8000  # of mechanical shutters: common practice
-
-
 def proposed_shutter_s(
     rig: Rig,
     focal_mm: float,
@@ -283,8 +280,8 @@ def proposed_shutter_s(
     mechanical shutters have.
     Parameters and errors as for `sharp_share`.
     """
-    denominators = np.array(exposure.SHUTTER_DENOMINATORS)
-    times = 1.0 / denominators[denominators <= FASTEST_DENOMINATOR]
+    times = 1.0 / np.array(exposure.SHUTTER_DENOMINATORS)
+    times = times[times >= exposure.FASTEST_S]
     share = sharp_share(rig, focal_mm, times, pace, distance_m, blur_px, hold, animal)
     enough = share >= PACES[nearest_pace(animal, pace)].sharp_wanted
     return float(times[enough.argmax()] if enough.any() else times[-1])

@@ -13,8 +13,7 @@ from lightplan.trip.request import LETTERS, Request, RigChoice
 LEAST_SHARE, EVEN_SHARE, SURE_SHARE = 0.2, 0.5, 0.8
 MOST_RUNGS = 3
 _SAME = 1e-6
-# Of mechanical shutters, and of the engraved scale.
-FASTEST_S, SLOWEST_S = FULL_STOPS_S[0], FULL_STOPS_S[-1]
+SLOWEST_S = FULL_STOPS_S[-1]
 
 
 def shown(drive: DrivePlan, outcome: Outcome, choice: RigChoice) -> tuple[Rung, ...]:
@@ -120,7 +119,7 @@ def fastest(least_s: float) -> str:
     """Return ``up to 1/800 s``, what is left where a time of ``least_s`` is needed."""
     if not least_s <= SLOWEST_S * (1 + _SAME):
         return f"slower than {exposure.shutter_text(SLOWEST_S)}"
-    time_s = max(exposure.slowest_nominal_s(least_s), FASTEST_S)
+    time_s = max(exposure.slowest_nominal_s(least_s), exposure.FASTEST_S)
     return f"up to {exposure.shutter_text(time_s)}"
 
 
