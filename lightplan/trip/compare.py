@@ -178,14 +178,19 @@ def gains(plan: TripPlan, one_picture: bool = False) -> tuple[Gain, ...]:
     """
     facing = FACING_INDEX[plan.request.facing]
     rigs = plan.request.rigs
-    if one_picture:
-        rigs = at_one_picture(rigs)
-    counted = count(plan.drives, rigs, facing)
+    counted_with = at_one_picture(rigs) if one_picture else rigs
+    counted = count(plan.drives, counted_with, facing)
+    # A crop lowers ceilings; people set those of whole frames.
+    whole = [
+        a.iso_ceiling / b.iso_ceiling for a, b in zip(rigs, counted_with, strict=True)
+    ]
     return tuple(
-        _gain(plan.drives, rigs, counted, a, b)._replace(
-            iso_to_match=iso_to_match(rigs[b], rigs[a])
-            * plan.request.rigs[b].iso_ceiling
-            / rigs[b].iso_ceiling
+        _gain(
+            plan.drives,
+            counted,
+            a,
+            b,
+            iso_to_match(counted_with[b], counted_with[a]) * whole[b],
         )
         for a in range(len(rigs))
         for b in range(len(rigs))
@@ -195,10 +200,10 @@ def gains(plan: TripPlan, one_picture: bool = False) -> tuple[Gain, ...]:
 
 def _gain(
     drives: Sequence[DrivePlan],
-    rigs: tuple[RigChoice, ...],
     counted: Counted,
     rig: int,
     over: int,
+    matching_iso: float,
 ) -> Gain:
     ahead = counted.minutes[rig] - counted.minutes[over]
     golden = counted.golden[rig] - counted.golden[over]
@@ -208,7 +213,7 @@ def _gain(
         int(ahead.sum()),
         int(golden.sum()),
         _by_session(drives, dict(zip(drives, ahead.tolist(), strict=True)).__getitem__),
-        iso_to_match(rigs[over], rigs[rig]),
+        matching_iso,
     )
 
 

@@ -6,25 +6,27 @@ from lightplan import naming
 from lightplan.camera import exposure, picture
 from lightplan.naming import Part, Parts
 from lightplan.trip import compare, frame
-from lightplan.trip.compare import Gain, RigTotal, gains, leaves, totals
+from lightplan.trip.compare import Gain, RigTotal, leaves
 from lightplan.trip.plan import TripPlan
-from lightplan.trip.request import FACING_INDEX, LETTERS
+from lightplan.trip.request import LETTERS
 
 
-def lens_answer(plan: TripPlan, span: str) -> Parts:
+def lens_answer(
+    plan: TripPlan, span: str, found: tuple[RigTotal, ...], gains: tuple[Gain, ...]
+) -> Parts:
     """Say what the fastest rig has over the first, what a stop buys, what to leave.
 
-    ``span`` is the time compared over: "the trip", "the year". All at one picture;
-    what exposure alone says stands beside it where that differs.
+    ``span`` is the time compared over: "the trip", "the year". ``found`` and
+    ``gains`` are `compare.totals` and `compare.gains` of the plan. All at one
+    picture; what exposure alone says stands beside it where that differs.
     """
     rigs = plan.request.rigs
-    found = totals(plan.drives, rigs, FACING_INDEX[plan.request.facing])
     best = max(range(len(rigs)), key=lambda i: (found[i].picture_min, -i))
     other = 0 if best != 0 else _runner_up(found)
     converters = _converters(plan, found)
     if other is None or not plan.drives:
         return (*_stop(plan, found, 0), *converters)
-    gain = next(g for g in gains(plan, True) if (g.rig, g.over) == (best, other))
+    gain = next(g for g in gains if (g.rig, g.over) == (best, other))
     return (
         *_buys(plan, gain, span),
         *_stops_apart(plan, gain),

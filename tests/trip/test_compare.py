@@ -581,7 +581,10 @@ def test_stop_under_a_forecast_is_that_of_a_plan_with_twice_the_ceiling():
 
 
 def said(trip: TripPlan, span: str = "the trip") -> str:
-    return naming.plain(compare_words.lens_answer(trip, span))
+    facing = FACING_INDEX[trip.request.facing]
+    found = compare.totals(trip.drives, trip.request.rigs, facing)
+    gains = compare.gains(trip, one_picture=True)
+    return naming.plain(compare_words.lens_answer(trip, span, found, gains))
 
 
 def per_drive(before: TripPlan, after: TripPlan, facing: int = 1) -> tuple[int, int]:

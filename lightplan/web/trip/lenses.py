@@ -18,11 +18,13 @@ def section(plan: TripPlan, span: str) -> list[Component]:
         return []
     facing = FACING_INDEX[plan.request.facing]
     found = compare.totals(plan.drives, plan.request.rigs, facing)
+    gains = compare.gains(plan, one_picture=True)
+    answer = compare_words.lens_answer(plan, span, found, gains)
     return [
         html.H2("Which lens"),
-        html.P(spans(compare_words.lens_answer(plan, span)), className="said"),
+        html.P(spans(answer), className="said"),
         _bars(plan, found),
-        *_table(plan, found, span),
+        *_table(plan, found, gains, span),
     ]
 
 
@@ -63,9 +65,11 @@ def _bar(light: str, share: float) -> html.Span:
     return html.Span(className=f"light-{light}", style={"width": f"{share:.4%}"})
 
 
-def _table(plan: TripPlan, found: tuple[RigTotal, ...], span: str) -> list[Component]:
+def _table(
+    plan: TripPlan, found: tuple[RigTotal, ...], gains: tuple[Gain, ...], span: str
+) -> list[Component]:
     rigs = range(len(found))
-    by_pair = {(g.rig, g.over): g for g in compare.gains(plan, one_picture=True)}
+    by_pair = {(g.rig, g.over): g for g in gains}
     over = [f"over {LETTERS[i]}" for i in rigs if len(found) > 1]
     crops = compare_words.crops(plan)
     head = ["Rig"]
