@@ -1,7 +1,7 @@
 """What a lens takes in, and where the sun stands against its frame.
 
 The camera is held level and upright in landscape: its axis runs along a bearing
-at altitude 0, so the sun is told from where it is *seen* (apparent altitude).
+at altitude 0, so the sun's *apparent* altitude is used.
 """
 
 from typing import NamedTuple
@@ -120,7 +120,7 @@ def nearness(outside_deg: float) -> Nearness:
 def shines_on_front(
     apparent_deg: ArrayLike, azimuth_deg: ArrayLike, look_deg: ArrayLike
 ) -> NDArray[np.bool_]:
-    """Tell where the sun is up and before the lens, so that it meets the front glass.
+    """Return where the sun shines on the front element.
 
     Arguments as for `from_axis_deg`. A hood or a hand keeps it off.
     """

@@ -41,7 +41,7 @@ Stabiliser = Annotated[Number, Field(ge=0, le=8)]
 
 
 class Entry(BaseModel):
-    """One table of the TOML file: immutable, and no unknown key passes."""
+    """One table of the TOML file: immutable; unknown keys are refused."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
 
@@ -201,7 +201,7 @@ class Rig(Entry):
         return float(2.0**stops) * self.factor
 
     def checked_f_number(self, f_number: float, focal_mm: float) -> float:
-        """Return the f-number, or raise ValueError if the lens has it not."""
+        """Return the f-number, or raise ValueError if the lens does not have it."""
         widest = self.widest_f_number(focal_mm)
         # A sixth of a stop of slack: with ×2 an f/5.6 lens shows as f/11.
         if not widest * 2 ** (-1 / 12) <= f_number <= 64:

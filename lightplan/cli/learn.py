@@ -112,20 +112,20 @@ def output(
         base=daylight.cover_named(chosen.base).key,
     )
     preset = daylight.cover_named(chosen.preset) if chosen.preset else None
-    told = group_text.read(chosen.groups, usual, place)
+    groups = group_text.read(chosen.groups, usual, place)
     clock = Clock(now, chosen.zone, chosen.clock)
     frames.check(clock)
     if chosen.by not in GROUPINGS:
         raise ValueError(errors.one_of("by", chosen.by, GROUPINGS))
     reading = _read(Path(chosen.source))
     timed = frames.timed(reading.frames, clock)
-    names = learning.grouped(timed, place, chosen.by, told.stretches)
+    names = learning.grouped(timed, place, chosen.by, groups.stretches)
     names = _named_by_folder(names, Path(chosen.source), chosen.by)
     found = learning.learn(
         timed,
         names,
         place,
-        told.group_of,
+        groups.group_of,
         usual,
         Metering(chosen.habit, chosen.as_exposed),
         chosen.reference,

@@ -146,7 +146,7 @@ def _serve(chosen: argparse.Namespace) -> str:
     # Here, so that the other commands start without a web server.
     from lightplan.web import serve
 
-    _loaded(chosen.file)  # a wrong file is told now, instead of on the pages
+    _loaded(chosen.file)  # report a wrong file now, not on the pages
     serve.serve(chosen.host, chosen.port, chosen.file)
     return ""
 
@@ -159,7 +159,7 @@ def _places_output(chosen: argparse.Namespace) -> str:
 def _plan_output(chosen: argparse.Namespace) -> str | bytes:
     ask = output.asked(chosen)
     request = _request(chosen, _loaded(chosen.file).catalog)
-    made = plan.make(files.told(request, ask.with_position))
+    made = plan.make(files.withheld(request, ask.with_position))
     options.check_drives(made.request.skies, [d.key for d in made.drives])
     return output.made(made, ask, _now())
 

@@ -40,7 +40,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     )  # fmt: skip
     parser.add_argument(
         "--csv", action="store_true",
-        help="as drives, without the mark that tells spreadsheets it is UTF-8",
+        help="as drives, without the byte-order mark",
     )  # fmt: skip
     parser.add_argument(
         "--with-position", action="store_true",
@@ -73,8 +73,8 @@ def asked(chosen: argparse.Namespace) -> Asked:
     leaves = bool(file or chosen.csv or chosen.path)
     if chosen.with_position and not leaves:
         raise ValueError("--with-position belongs to --as, --csv or --output")
-    told = chosen.with_position or not leaves
-    return Asked(file, chosen.csv, alarms, chosen.path, told)
+    exact = chosen.with_position or not leaves
+    return Asked(file, chosen.csv, alarms, chosen.path, exact)
 
 
 def made(plan: TripPlan, ask: Asked, now: dt.datetime) -> str | bytes:
@@ -121,7 +121,7 @@ def put(content: str | bytes) -> None:
 
 
 def printable(text: str) -> str:
-    """Return words from somebody's file so that they cannot steer the terminal."""
+    """Return text without characters that control the terminal."""
     return "".join(
         "?" if c != "\n" and unicodedata.category(c)[0] == "C" else c for c in text
     )

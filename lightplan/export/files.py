@@ -22,7 +22,7 @@ class Options(NamedTuple):
     """What a file needs to know beside the plan.
 
     ``stamp`` is when it is made (aware); the clock is the caller's. Without
-    ``with_position`` the plan is made from what `told` returns.
+    ``with_position`` the plan is made from what `withheld` returns.
     """
 
     stamp: dt.datetime
@@ -92,7 +92,7 @@ FILES = {
 }
 
 
-def told(request: Request, with_position: bool) -> Request:
+def withheld(request: Request, with_position: bool) -> Request:
     """Return the request whose plan goes into a file, see `positions.withheld`."""
     if with_position:
         return request

@@ -20,7 +20,7 @@ class InFrame(NamedTuple):
     ``filled_share`` is the share of the frame along the tighter side, ``body_px`` and
     ``head_px`` run along body and head. ``fills_at_m`` is the distance at which
     ``filled_share`` is `picture.FILLED`. ``near_m`` and ``far_m`` bound what is sharp;
-    ``nose_to_tail`` tells whether, with the eye in focus on an animal that faces the
+    ``nose_to_tail`` says whether, with the eye in focus on an animal that faces the
     camera, its tail is sharp. ``pair_f_number`` is what two animals a body's length
     apart need. ``background_share`` is the blur of a point `focus.BACKGROUND_M` behind, as
     a share of the picture's height.

@@ -144,17 +144,15 @@ def strips(plan: TripPlan, drive: DrivePlan) -> str:
     """Say until when each rig's picture is clean and usable, as the strips show."""
     request = plan.request
     iso = drive.iso[:, FACING_INDEX[request.facing]]
-    told = [
+    texts = [
         f"{LETTERS[rig]} {_when(plan, drive, iso[rig], seen)}"
         for rig, seen in enumerate(frame.in_frame(request))
         if seen is not None
     ]
-    if not told:
+    if not texts:
         return ""
     view = ", cropped to one view" if len(request.rigs) > 1 else ""
-    return (
-        f"By noise, for {output_named(request.output).phrase}{view}: {'; '.join(told)}."
-    )
+    return f"By noise, for {output_named(request.output).phrase}{view}: {'; '.join(texts)}."
 
 
 def _when(

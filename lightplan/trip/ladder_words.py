@@ -8,8 +8,8 @@ from lightplan.trip.minutes import FULL_STOPS_S, Outcome, Rung
 from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import LETTERS, Request, RigChoice
 
-# Slower rungs are worth a word while two frames in ten are sharp; the share is said
-# below eight in ten. Judgement.
+# Slower rungs are shown while two frames in ten are sharp; the share is shown below
+# eight in ten. Judgement.
 LEAST_SHARE, EVEN_SHARE, SURE_SHARE = 0.2, 0.5, 0.8
 MOST_RUNGS = 3
 _SAME = 1e-6
@@ -17,7 +17,7 @@ SLOWEST_S = FULL_STOPS_S[-1]
 
 
 def shown(drive: DrivePlan, outcome: Outcome, choice: RigChoice) -> tuple[Rung, ...]:
-    """Return the rungs worth a word: the rig's own shutter time and slower full stops.
+    """Return the rungs to show: the rig's own shutter time and slower full stops.
 
     Where one holds for the whole drive, slower ones add nothing.
     """

@@ -145,7 +145,7 @@ def moon_night(apparent_deg: FloatArray, fraction: FloatArray) -> MoonNight | No
 def iso_by_rig(lux: FloatArray, rigs: tuple[RigChoice, ...]) -> FloatArray:
     """Return the ISO each rig needs: shape (rigs, …) for lux of shape (…)."""
     shape = (len(rigs),) + (1,) * lux.ndim
-    # A lens that swallows light needs ISO as one with a larger f-number would.
+    # A lens that loses light needs the ISO of one with a larger f-number.
     t_number = [c.f_number / c.rig.lens.transmission**0.5 for c in rigs]
     return exposure.iso_needed(
         lux,
@@ -157,7 +157,7 @@ def iso_by_rig(lux: FloatArray, rigs: tuple[RigChoice, ...]) -> FloatArray:
 def usable_by_spread(
     iso: FloatArray, rigs: tuple[RigChoice, ...], spread_stops: ArrayLike
 ) -> NDArray[np.bool_]:
-    """Tell where needed ISO stays within the ceiling.
+    """Return where the needed ISO is within the ceiling.
 
     Parameters
     ----------
@@ -207,7 +207,7 @@ def holds(
     rigs: tuple[RigChoice, ...],
     ladders: tuple[tuple[Shutter, ...], ...],
 ) -> NDArray[np.bool_]:
-    """Tell where the ceiling allows each rung of each rig's ladder.
+    """Return where the ceiling allows each rung of each rig's ladder.
 
     A rung that is slower than the rig's own shutter time by a stop needs half of the
     ISO. Shape (rungs, rigs, ...) for ISO of shape (rigs, ...); a rig with fewer rungs

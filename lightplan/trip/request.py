@@ -17,7 +17,7 @@ from lightplan.sky.windows import DEFAULT_LIMITS, Limits
 
 MAX_RIGS = 6
 LETTERS = "ABCDEF"
-# At least and at most of what the proposed shutter goes by.
+# Limits of the values behind the proposed shutter.
 DISTANCES_M, BLURS_PX = (1.0, 2000.0), (0.5, 50.0)
 
 # Defaults: rigs of the file, days, minutes to the gate.
@@ -44,7 +44,7 @@ FACING_INDEX = {facing.key: i for i, facing in enumerate(FACINGS)}
 class RigChoice:
     """A rig as it will be used, with the highest ISO accepted from it.
 
-    ``ceiling_typed`` tells whether a person set that, or noise.
+    ``ceiling_typed`` says whether a person set that, or noise.
     """
 
     rig: Rig
@@ -61,7 +61,7 @@ class RigChoice:
 
     @property
     def t_number(self) -> float:
-        """The f-number of a lens that swallows nothing and is as bright."""
+        """The f-number of a lens without losses that is as bright."""
         return float(self.f_number / self.rig.lens.transmission**0.5)
 
     def set_text(self, iso: float) -> str:

@@ -50,10 +50,10 @@ def data(plan: TripPlan) -> dict[str, Any]:
         its opening. Arrays of a drive run over its n minutes, both gates
         included: ``iso[rig][side]`` and ``bearing`` are runs of indices into
         ``isos`` and ``bearings``; ``altitude``, as the sun is seen, is in tenths
-        of a degree, each as its difference from the one before; ``usable[rig][side]`` holds
+        of a degree, stored as differences; ``usable[rig][side]`` holds
         [start, end, start, end, …] three times: as expected, at the dark end
         of the spread, at its bright end, all up to turn-back. ``ladder[rig][side]``
-        holds the slower shutter times worth a word as [shutter, share of sharp
+        holds the slower shutter times shown as [shutter, share of sharp
         frames, first minute, last minute].
     """
     request = plan.request

@@ -12,7 +12,7 @@ from lightplan.catalog.places import Catalog
 from lightplan.choices import state, typed
 from lightplan.choices.raw import Raw
 from lightplan.export import calendar
-from lightplan.export.files import FILES, Options, told
+from lightplan.export.files import FILES, Options, withheld
 from lightplan.web import cache, ids
 from lightplan.web.parts import aria
 
@@ -116,7 +116,7 @@ def download(
     """
     file = FILES[typed.one_of(key, FILES, "file")]
     request = state.read(raw, catalog, exact=with_position)
-    plan = cache.trip(told(request, with_position))
+    plan = cache.trip(withheld(request, with_position))
     # Cut, since an error sentence quotes it.
     known = alarms if isinstance(alarms, list) else []
     kinds = tuple(typed.text(kind, 40) for kind in known)

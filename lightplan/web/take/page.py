@@ -21,7 +21,7 @@ _ON_PAPER = (
 def page(visit: Visit) -> dmc.MantineProvider:
     """Return the page that holds the pocket plan, as the file would show it."""
     raw, loaded = visit.raw, visit.loaded
-    plan = cache.trip(files.told(state.read(raw, loaded.catalog), False))
+    plan = cache.trip(files.withheld(state.read(raw, loaded.catalog), False))
     body: list[Component] = [
         html.Main(
             [

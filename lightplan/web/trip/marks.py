@@ -62,7 +62,7 @@ class RungMark(NamedTuple):
 
 
 def of_rungs(plan: TripPlan, drive: DrivePlan, facing: int) -> list[RungMark]:
-    """Return the marks of slower shutter times worth a word, in order of time."""
+    """Return the marks of the slower shutter times shown, in order of time."""
     found = []
     for rig, choice in enumerate(plan.request.rigs):
         for rung in ladder_words.slower(drive, drive.outcomes[rig][facing], choice):
