@@ -88,7 +88,7 @@ def week_table(year: YearPlan, raw: Raw) -> list[Component]:
     caption = (
         "Minutes inside the gates, mornings + evenings"
         + (" + nights" if _has_nights(year) else "")
-        + ", including the way back"
+        + "; those of a rig end at turn-back"
         + f"; golden minutes that {letter} can use are for the whole week. A week "
         "opens as a trip."
     )
