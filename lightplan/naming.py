@@ -53,6 +53,11 @@ def with_article(noun: str) -> str:
     return f"{'an' if noun[0] in 'aeio' else 'a'} {noun}"
 
 
+def sentence(text: str) -> str:
+    """Return a text with a capital first letter; names in it keep theirs."""
+    return text[:1].upper() + text[1:]
+
+
 def percent(share: float) -> str:
     """Return ``78 %`` for 0.78."""
     return f"{share:.0%}".replace("%", " %")

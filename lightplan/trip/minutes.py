@@ -154,6 +154,19 @@ def iso_by_rig(lux: FloatArray, rigs: tuple[RigChoice, ...]) -> FloatArray:
     )
 
 
+def set_iso(iso: FloatArray, rigs: tuple[RigChoice, ...]) -> FloatArray:
+    """Return the ISO each rig is set to: what it needs, but never below its base.
+
+    Where it would need less, the shutter gets faster instead, `RigChoice.set_text`.
+    Shape (rigs, ...), as ``iso``.
+    """
+    base = np.reshape(
+        [c.rig.body.base_iso for c in rigs], (-1,) + (1,) * (iso.ndim - 1)
+    )
+    result: FloatArray = np.maximum(iso, base)
+    return result
+
+
 def usable_by_spread(
     iso: FloatArray, rigs: tuple[RigChoice, ...], spread_stops: ArrayLike
 ) -> NDArray[np.bool_]:

@@ -4,6 +4,7 @@ import datetime as dt
 import json
 import socket
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
@@ -164,7 +165,7 @@ def expected(trip: TripPlan) -> list[object]:
                         light.window.label,
                         f"sun at {altitude.replace('-', '−')}°, "
                         f"{naming.bearing(float(drive.azimuth_deg[i]))}",
-                        [exposure.iso_text(float(drive.iso[rig, s, i])) for s in range(3)],
+                        [choice.set_text(float(drive.iso[rig, s, i])) for s in range(3)],
                         [[minutes_left(c[s], i, until(drive)) for c in cases] for s in range(3)],
                     ]
                 )  # fmt: skip
@@ -178,6 +179,33 @@ READINGS = """() => plan.drives.flatMap((drive, d) => plan.rigs.flatMap((_, rig)
     })))"""
 
 # --- the minute ---------------------------------------------------------------
+
+
+def test_where_a_body_goes_no_lower_the_shutter_and_a_flat_curve_say_so(made, opened):
+    trip = made(USUAL)
+    choices = [
+        replace(c, rig=c.rig.model_copy(update={"body": body}))
+        for c in trip.request.rigs
+        for body in [c.rig.body.model_copy(update={"base_iso": 800})]
+    ]
+    trip = plan.make(replace(trip.request, rigs=tuple(choices)))
+    drive = trip.drives[0]  # 06:00 to 10:00
+    page = opened(pocket.page(trip), at="2027-08-12T07:30:20+00:00")
+    iso = float(drive.iso[0, 1, drive.minute(np.datetime64("2027-08-12T07:30"))])
+    shutter = choices[0].set_text(iso).split(", ")[1]
+    row = page.locator(".side").nth(1)
+    expect(row.locator(".iso")).to_have_text("ISO 800")
+    expect(row.locator(".use small").first).to_have_text(f"at {shutter}")
+    # The lowest level of a curve is where it runs along at base ISO.
+    levels = page.evaluate(
+        """() => [...document.querySelectorAll(".curve")].map((curve) =>
+            Math.max(...curve.getAttribute("d").match(/[,V][0-9.]+/g)
+                .map((part) => Number(part.slice(1)))))"""
+    )
+    assert levels[0] == levels[1] > levels[2]  # from behind it needs more
+    page.evaluate("readyCards()")
+    caption = page.locator(".card .minutes caption").first
+    expect(caption).to_contain_text("at base ISO set a faster shutter")
 
 
 @pytest.mark.parametrize(
@@ -513,7 +541,9 @@ def test_the_large_numbers_are_the_chosen_rigs(opened, made):
     for rig, name in ((1, "B 400 mm f/2.8"), (0, "A 600 mm f/6.3")):
         page.get_by_role("button", name=name).tap()
         expect(page.locator("#rig-name")).to_contain_text(name)
-        wanted = [exposure.iso_text(float(drive.iso[rig, s, minute])) for s in range(3)]
+        needed = (float(drive.iso[rig, s, minute]) for s in range(3))
+        # No body of the example goes below ISO 100.
+        wanted = [exposure.iso_text(max(iso, 100.0)) for iso in needed]
         expect(page.locator(".side .iso")).to_have_text(wanted)
 
 

@@ -247,7 +247,7 @@ def test_first_and_last_minutes_of_each_rig_are_the_plans(name, made, opened):
 
 
 def iso_cell(drive: DrivePlan, iso: float, ceiling: float) -> str:
-    text = exposure.iso_text(iso)
+    text = exposure.iso_text(max(iso, 100.0))  # the base ISO of the bodies
     if text.startswith("over"):
         return "–"
     return ("" if iso <= ceiling * (1 + 1e-9) else "!") + text.removeprefix("ISO ")

@@ -4,6 +4,7 @@ import datetime as dt
 import json
 import re
 from base64 import b64encode
+from dataclasses import replace
 from functools import cache
 from hashlib import sha256
 from html.parser import HTMLParser
@@ -18,6 +19,7 @@ from lightplan.catalog import places
 from lightplan.export.pocket import card
 from lightplan.export.pocket import data as pocket_data
 from lightplan.export.pocket import page as pocket
+from lightplan.light import daylight
 from lightplan.trip import plan, words
 from lightplan.trip.request import Request, RigChoice, choose
 
@@ -169,14 +171,33 @@ def test_the_data_hold_no_sign_that_could_end_their_element(catalog):
 # --- the data -----------------------------------------------------------------
 
 
-def test_the_iso_of_every_minute_is_the_plans(trip):
-    data = data_of(pocket.page(trip))
-    for drive, packed in zip(trip.drives, data["drives"], strict=True):
+def set_to(iso, base, shutter_s):
+    """What a camera is set to: below base ISO the shutter is as much faster."""
+    if iso >= base:
+        return exposure.iso_text(iso)
+    fits = [n for n in exposure.SHUTTER_DENOMINATORS if 1 / n <= shutter_s * iso / base]
+    return f"ISO {base}, 1/{fits[0]} s"
+
+
+# With bodies from ISO 64 and from ISO 800 on, one that needs less every noon.
+def test_the_iso_of_every_minute_is_what_the_plan_sets(trip):
+    choices = [
+        replace(c, rig=c.rig.model_copy(update={"body": body}))
+        for c, base in zip(trip.request.rigs, (64, 800), strict=True)
+        for body in [c.rig.body.model_copy(update={"base_iso": base})]
+    ]
+    made = plan.make(replace(trip.request, rigs=tuple(choices)))
+    data = data_of(pocket.page(made))
+    low = 0
+    for drive, packed in zip(made.drives, data["drives"], strict=True):
         for rig, sides in enumerate(packed["iso"]):
+            base, own_s = choices[rig].rig.body.base_iso, choices[rig].shutter_s
             for side, runs in enumerate(sides):
                 found = [data["isos"][i] for i in unpacked(runs)]
-                wanted = [exposure.iso_text(float(x)) for x in drive.iso[rig, side]]
-                assert found == wanted
+                needed = [float(x) for x in drive.iso[rig, side]]
+                assert found == [set_to(iso, base, own_s) for iso in needed]
+                low += sum(iso < base for iso in needed)
+    assert low > 100
 
 
 def test_an_iso_at_a_step_of_the_scale_is_that_step():
@@ -209,6 +230,28 @@ def test_at_sun_up_and_sun_down_the_sun_is_seen_on_the_horizon(trip):
     ]
     assert len(found) == len(trip.drives)
     assert found == pytest.approx([-16 / 60] * len(found), abs=(7.5 + 10 + 3) / 60)
+
+
+def test_minutes_within_the_ceiling_run_on_after_turn_back(trip):
+    # By the plan's own ISO, to the billionth, up to the closing.
+    for drive, packed in zip(
+        trip.drives, data_of(pocket.page(trip))["drives"], strict=True
+    ):
+        for rig, choice in enumerate(trip.request.rigs):
+            for side, edges in enumerate(packed["within"][rig]):
+                within = drive.iso[rig, side] <= choice.iso_ceiling * (1 + 1e-9)
+                found = np.zeros(len(drive.utc), dtype=bool)
+                for first, end in zip(edges[::2], edges[1::2], strict=True):
+                    found[first:end] = True
+                assert (found == within).all()
+
+
+def test_a_card_keeps_the_case_of_names_a_person_wrote(trip):
+    cover = daylight.Cover("big-fig", "closed canopy at Big Fig", 0.1, 0.2, 0.5)
+    made = plan.make(replace(trip.request, cover=cover))
+    assert "Clear, dry-season air, closed canopy at Big Fig, a lion" in text_of(
+        pocket.page(made)
+    )
 
 
 def test_usable_minutes_are_the_plans(trip):

@@ -71,8 +71,30 @@ def test_a_rig_has_a_line_two_edges_and_its_marks_the_sun_has_two_lines(rigs, tr
 def test_the_iso_lines_are_the_plans_numbers(kind):
     drive = kind.drives[0]
     for rig, line in enumerate(lines(drawn(kind), len(kind.request.rigs))):
-        expected = drive.iso[rig, FACING_INDEX["side"]]
+        # No body of the example goes below ISO 100.
+        expected = np.maximum(drive.iso[rig, FACING_INDEX["side"]], 100)
         np.testing.assert_allclose(line["y"], expected, rtol=FOUR_FIGURES)
+
+
+def test_lines_and_spread_are_flat_at_base_iso_where_the_shutter_rises(trip):
+    of = trip(rigs=1)
+    (choice,) = of.request.rigs
+    body = choice.rig.body.model_copy(update={"base_iso": 800})
+    rig = choice.rig.model_copy(update={"body": body})
+    made = plan.make(
+        dataclasses.replace(of.request, rigs=(dataclasses.replace(choice, rig=rig),))
+    )
+    drive = made.drives[0]
+    needed = drive.iso[0, FACING_INDEX["side"]]
+    assert (needed < 800).sum() > 30
+    below, above, line = (np.array(t["y"]) for t in drawn(made)["data"][:3])
+    factor = 2**made.spread_stops
+    for found, wanted in (
+        (below, needed / factor),
+        (above, needed * factor),
+        (line, needed),
+    ):
+        np.testing.assert_allclose(found, np.maximum(wanted, 800), rtol=FOUR_FIGURES)
 
 
 @pytest.mark.parametrize("facing", FACING_INDEX)
@@ -80,19 +102,20 @@ def test_the_iso_lines_are_of_the_side_that_was_asked_for(facing, trip):
     of = trip(facing=facing)
     drive = of.drives[0]
     line = lines(drawn(of), len(of.request.rigs))[0]
-    expected = drive.iso[0, FACING_INDEX[facing]]
+    expected = np.maximum(drive.iso[0, FACING_INDEX[facing]], 100)
     np.testing.assert_allclose(line["y"], expected, rtol=FOUR_FIGURES)
 
 
 def test_the_spread_lies_the_plans_stops_above_and_below_each_line(kind):
     rigs = len(kind.request.rigs)
     figure = drawn(kind)
-    for rig, line in enumerate(lines(figure, rigs)):
+    for rig in range(rigs):
         below, above = (np.array(figure["data"][2 * rig + i]["y"]) for i in (0, 1))
-        stops = np.full(len(line["y"]), kind.spread_stops)
-        # Each value is rounded to four figures, 0.0007 stop.
-        np.testing.assert_allclose(np.log2(line["y"] / below), stops, atol=0.002)
-        np.testing.assert_allclose(np.log2(above / line["y"]), stops, atol=0.002)
+        # At base ISO, 100, all are flat. Four figures are 0.0007 stop.
+        needed = kind.drives[0].iso[rig, FACING_INDEX["side"]]
+        for edge, stops in ((below, -kind.spread_stops), (above, kind.spread_stops)):
+            wanted = np.maximum(needed * 2.0**stops, 100)
+            np.testing.assert_allclose(edge, wanted, rtol=0.0015)
 
 
 def test_every_line_runs_over_the_drives_minutes(kind):

@@ -136,4 +136,4 @@ def _light(plan: TripPlan, drive: DrivePlan) -> str:
         f"light ±{drive.spread_stops:.1f} stops"
     )
     moon = f"; {words.moon_phrase(plan, drive)}" if drive.moon else ""
-    return f"{windows[:1].upper()}{windows[1:]}. {setting.capitalize()}{moon}."
+    return f"{naming.sentence(windows)}. {naming.sentence(setting)}{moon}."

@@ -87,13 +87,10 @@ function minuteRow(drive, minute, sides) {
   time.scope = "row";
   const sun = sunAt(drive, minute).replace("sun at ", "");
   const numbers = plan.rigs.flatMap((_, rig) => sides.map((side) => {
-    const step = isoOf(drive, rig, side)[minute];
-    const text = plan.isos[step];
+    const text = plan.isos[isoOf(drive, rig, side)[minute]].split(", ")[0];
     if (text.startsWith("over")) return cell("td", "–");
     const number = text.replace("ISO ", "");
-    // Usable minutes end at turn-back; beyond it the rounded ISO says as much.
-    const within = minute > drive.until ? step < plan.rigs[rig].ceilingStep + 0.01
-      : runAt(drive.usable[rig][side][0], minute);
+    const within = runAt(drive.within[rig][side], minute);
     return cell("td", within ? number : cell("s", number));
   }));
   const light = cell("td", lightAt(drive, minute)[0]);
@@ -113,9 +110,12 @@ function minuteTable(drive, { step, rows }) {
     Object.assign(cell("th", text), { scope: "col" })));
   const lit = all ? "lit from the front, the side and behind" : plan.sides[plan.side];
   top[1].className = "light-name";
-  const beyond = plan.isos[plan.isos.length - 1];
+  const beyond = plan.isos[plan.beyond];
+  const faster = plan.rigs.some((_, rig) => sides.some((side) =>
+    rows.some((minute) => isoOf(drive, rig, side)[minute] > plan.beyond)))
+    ? "; at base ISO set a faster shutter" : "";
   return headed(
-    `Needed ISO every ${step} minutes, ${lit}; struck through over the rig’s limit; – is ${beyond}`,
+    `Needed ISO every ${step} minutes, ${lit}; struck through over the rig’s limit; – is ${beyond}${faster}`,
     all ? "minutes sides" : "minutes",
     [cell("tr", ...top), ...(all ? [cell("tr", ...below)] : [])],
     rows.map((minute) => minuteRow(drive, minute, sides)));

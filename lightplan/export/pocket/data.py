@@ -49,16 +49,19 @@ def data(plan: TripPlan) -> dict[str, Any]:
         Instants are minutes since 1970 in UTC, a drive's minutes count from
         its opening. Arrays of a drive run over its n minutes, both gates
         included: ``iso[rig][side]`` and ``bearing`` are runs of indices into
-        ``isos`` and ``bearings``; ``altitude``, as the sun is seen, is in tenths
+        ``isos`` and ``bearings``; texts after ``isos[beyond]`` are those of a base
+        ISO with the faster shutter time it takes; ``altitude``, as the sun is seen, is in tenths
         of a degree, stored as differences; ``usable[rig][side]`` holds
         [start, end, start, end, …] three times: as expected, at the dark end
-        of the spread, at its bright end, all up to turn-back. ``ladder[rig][side]``
+        of the spread, at its bright end, all up to turn-back; ``within[rig][side]``
+        holds them once, as expected, up to the closing. ``ladder[rig][side]``
         holds the slower shutter times shown as [shutter, share of sharp
         frames, first minute, last minute].
     """
     request = plan.request
     bearings: dict[str, int] = {}
-    drives = [_drive(plan, drive, bearings) for drive in plan.drives]
+    isos = {text: i for i, text in enumerate(ISO_TEXTS)}
+    drives = [_drive(plan, drive, bearings, isos) for drive in plan.drives]
     return {
         "id": _key(plan),
         "zone": request.place.timezone,
@@ -77,10 +80,12 @@ def data(plan: TripPlan) -> dict[str, Any]:
                 "ceilingStep": round(
                     3 * float(np.log2(choice.iso_ceiling / exposure.ISO_SPEEDS[0])), 2
                 ),
+                "baseStep": int(iso_index(np.array(choice.rig.body.base_iso))),
             }
             for rig, choice in enumerate(request.rigs)
         ],
-        "isos": ISO_TEXTS,
+        "isos": list(isos),
+        "beyond": len(ISO_TEXTS) - 1,
         "bearings": list(bearings),
         "windows": [[window.key, window.label] for window in plan.windows],
         "drives": drives,
@@ -99,7 +104,7 @@ def _key(plan: TripPlan) -> str:
 
 
 def _drive(
-    plan: TripPlan, drive: DrivePlan, bearings: dict[str, int]
+    plan: TripPlan, drive: DrivePlan, bearings: dict[str, int], isos: dict[str, int]
 ) -> dict[str, Any]:
     texts = [naming.bearing(float(azimuth)) for azimuth in drive.azimuth_deg]
     for text in texts:
@@ -122,13 +127,28 @@ def _drive(
         "sun": _sun_events(drive),
         "altitude": _differences(_tenths(drive.apparent_deg)),
         "bearing": _runs(bearings[text] for text in texts),
-        "iso": [[_runs(side) for side in rig] for rig in iso_index(drive.iso)],
+        "iso": [
+            [_runs(_isos(choice, side, isos)) for side in of_rig]
+            for of_rig, choice in zip(drive.iso, plan.request.rigs, strict=True)
+        ],
         "usable": _usable(plan, drive),
+        "within": _within(plan, drive),
         "ladder": [
             [_ladder(drive, outcome, choice) for outcome in of_rig]
             for of_rig, choice in zip(drive.outcomes, plan.request.rigs, strict=True)
         ],
     }
+
+
+def _isos(
+    choice: RigChoice, iso: NDArray[np.float64], isos: dict[str, int]
+) -> NDArray[np.int64]:
+    """Return the index in ``isos`` of what is set, adding texts below base ISO."""
+    index = iso_index(iso)
+    for minute in np.flatnonzero(iso < choice.rig.body.base_iso).tolist():
+        text = choice.set_text(float(iso[minute]))
+        index[minute] = isos.setdefault(text, len(isos))
+    return index
 
 
 def iso_index(iso: NDArray[np.float64]) -> NDArray[np.int64]:
@@ -155,6 +175,12 @@ def _usable(plan: TripPlan, drive: DrivePlan) -> list[list[list[list[int]]]]:
         [[_edges(cases[case, rig, side]) for case in range(3)] for side in range(3)]
         for rig in range(len(plan.request.rigs))
     ]
+
+
+def _within(plan: TripPlan, drive: DrivePlan) -> list[list[list[int]]]:
+    """Return when needed ISO is within the ceiling, after turn-back too."""
+    expected = usable_by_spread(drive.iso, plan.request.rigs, drive.spread_stops)[0]
+    return [[_edges(side) for side in rig] for rig in expected]
 
 
 def _ladder(

@@ -10,13 +10,14 @@ function made(name, text, kind) {
 }
 
 function sideRow(label, iso, said) {
-  const cut = iso.lastIndexOf(" ");
-  const wide = iso.length - cut > 6 ? " wide" : "";
+  const [set, faster] = iso.split(", "); // below base ISO the shutter rises instead
+  const cut = set.lastIndexOf(" ");
+  const wide = set.length - cut > 6 ? " wide" : "";
   const row = made("li", undefined, `side ${said.kind}${wide}`);
   const number = made("span", undefined, "iso");
-  number.append(made("small", `${iso.slice(0, cut)} `), made("b", iso.slice(cut + 1)));
+  number.append(made("small", `${set.slice(0, cut)} `), made("b", set.slice(cut + 1)));
   const use = made("span", undefined, "use");
-  use.append(made("b", said.said), ...said.more.map((text) => made("small", text)));
+  use.append(made("b", said.said), ...[...(faster ? [`at ${faster}`] : []), ...said.more].map((text) => made("small", text)));
   row.append(made("span", label, "lit"), number, use);
   return row;
 }

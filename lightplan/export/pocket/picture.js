@@ -65,7 +65,9 @@ function hours(drive, across) {
 }
 
 function drawPicture(drive, rig) {
-  const curves = plan.sides.map((_, side) => isoOf(drive, rig, side));
+  // In more light than base ISO can take, the shutter gets faster: the curve is flat.
+  const curves = plan.sides.map((_, side) => isoOf(drive, rig, side).map((index) =>
+    (index > plan.beyond ? plan.rigs[rig].baseStep : index)));
   const ceiling = plan.rigs[rig].ceilingStep;
   const low = Math.min(ceiling, ...curves.flat()) - 1;
   const high = Math.max(ceiling, Math.min(ceiling + 6, Math.max(...curves.flat()))) + 2;

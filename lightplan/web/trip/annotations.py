@@ -167,13 +167,17 @@ def _inside_name(text: str, y: float, colour: str, left: bool, theme: Theme) -> 
 
 
 def mark_names(
-    plan: TripPlan, drive: DrivePlan, facing: int, theme: Theme
+    plan: TripPlan,
+    drive: DrivePlan,
+    facing: int,
+    iso: NDArray[np.float64],
+    theme: Theme,
 ) -> list[Figure]:
     """Put a rig's letter beside its mark; the times stand in the rows above."""
     return [
         {
             "x": mark.minute,
-            "y": float(np.log10(drive.iso[mark.rig, facing, mark.minute])),
+            "y": float(np.log10(iso[mark.rig, mark.minute])),
             "xref": "x",
             "yref": "y",
             "xshift": -11 if mark.side == "end" else 11,
@@ -192,27 +196,36 @@ _NAMED_RIGS, _NAME_ROOM = 3, 0.2
 
 
 def rungs_on(
-    plan: TripPlan, drive: DrivePlan, facing: int, highest: float
+    plan: TripPlan,
+    drive: DrivePlan,
+    facing: int,
+    iso: NDArray[np.float64],
+    highest: float,
 ) -> dict[int, list[marks.RungMark]]:
     """Return by rig the marks of slower shutter times that lie on the panel."""
     found: dict[int, list[marks.RungMark]] = {}
     for mark in marks.of_rungs(plan, drive, facing):
-        if drive.iso[mark.rig, facing, mark.minute] <= highest:
+        if iso[mark.rig, mark.minute] <= highest:
             found.setdefault(mark.rig, []).append(mark)
     return found
 
 
 def rung_names(
-    plan: TripPlan, drive: DrivePlan, facing: int, theme: Theme, highest: float
+    plan: TripPlan,
+    drive: DrivePlan,
+    facing: int,
+    iso: NDArray[np.float64],
+    theme: Theme,
+    highest: float,
 ) -> list[Figure]:
     """Write each slower shutter time beside its ring, on the side of its darkness."""
-    rungs = rungs_on(plan, drive, facing, highest)
+    rungs = rungs_on(plan, drive, facing, iso, highest)
     if len(plan.request.rigs) > _NAMED_RIGS:
         return []
     return [
         {
             "x": mark.minute,
-            "y": float(np.log10(drive.iso[rig, facing, mark.minute])),
+            "y": float(np.log10(iso[rig, mark.minute])),
             "xref": "x",
             "yref": "y",
             "xanchor": "left" if mark.side == "end" else "right",

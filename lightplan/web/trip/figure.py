@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from lightplan.camera import exposure
 from lightplan.sky import localtime
+from lightplan.trip.minutes import set_iso
 from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import FACING_INDEX, LETTERS
 from lightplan.web.figures.base import Figure, sheet
@@ -24,21 +25,21 @@ def drive_figure(
 ) -> Figure:
     """Return a drive's picture.
 
-    Three panels share a clock: needed ISO of each rig with its spread, ceiling
+    Three panels share a clock: ISO of each rig, flat at its base, with its spread, ceiling
     and last minute over the named light windows, and below it how clean its picture
     is; sun altitude; sun bearing.
     """
     facing = FACING_INDEX[plan.request.facing]
-    iso = drive.iso[:, facing]
+    iso = set_iso(drive.iso[:, facing], plan.request.rigs)
     lowest, highest = _iso_range(plan, iso)
     flat_left = drive.session == "evening"
     back_rule, back_name = annotations.turn_back(drive, theme, len(iso))
     return {
         "data": [
-            *_spread_traces(plan, drive, iso, theme),
+            *_spread_traces(plan, drive, drive.iso[:, facing], theme),
             *_iso_traces(plan, drive, iso, theme),
-            *_mark_traces(plan, drive, facing, theme),
-            *_rung_traces(plan, drive, facing, theme, highest),
+            *_mark_traces(plan, drive, facing, iso, theme),
+            *_rung_traces(plan, drive, facing, iso, theme, highest),
             _line(drive, drive.altitude_deg.round(2), "y2", theme),
             _line(drive, _unwrapped(drive.azimuth_deg).round(2), "y3", theme),
         ],
@@ -62,9 +63,9 @@ def drive_figure(
                 *annotations.window_names(drive, theme),
                 *annotations.ceiling_names(plan, theme, (lowest, highest)),
                 *annotations.line_names(plan, iso, theme, flat_left, (lowest, highest)),
-                *annotations.mark_names(plan, drive, facing, theme),
+                *annotations.mark_names(plan, drive, facing, iso, theme),
                 *noise_bands.names(plan, theme, ISO_PANEL[0]),
-                *annotations.rung_names(plan, drive, facing, theme, highest),
+                *annotations.rung_names(plan, drive, facing, iso, theme, highest),
                 *back_name,
                 annotations.panel_name("sun altitude", ALTITUDE_PANEL, theme),
                 annotations.panel_name("sun bearing from north", BEARING_PANEL, theme),
@@ -80,11 +81,11 @@ def _x(drive: DrivePlan) -> dict[str, Any]:
 
 
 def _spread_traces(
-    plan: TripPlan, drive: DrivePlan, iso: NDArray[np.float64], theme: Theme
+    plan: TripPlan, drive: DrivePlan, needed: NDArray[np.float64], theme: Theme
 ) -> list[Figure]:
     traces = []
     factor = 2.0**drive.spread_stops
-    for rig, values in enumerate(iso):
+    for rig in range(len(needed)):
         edge = {
             **_x(drive),
             "type": "scatter",
@@ -94,13 +95,15 @@ def _spread_traces(
             "showlegend": False,
         }
         # Six bands over one another would be mud.
-        strength = 0.13 if len(iso) <= 3 else 0.07
+        strength = 0.13 if len(needed) <= 3 else 0.07
         colour = faded(theme.rigs[rig], strength)
-        traces.append({**edge, "y": _short(values / factor)})
+        base = plan.request.rigs[rig].rig.body.base_iso
+        low, high = (np.maximum(needed[rig] * f, base) for f in (1 / factor, factor))
+        traces.append({**edge, "y": _short(low)})
         traces.append(
             {
                 **edge,
-                "y": _short(values * factor),
+                "y": _short(high),
                 "fill": "tonexty",
                 "fillcolor": colour,
             }
@@ -127,14 +130,18 @@ def _iso_traces(
 
 
 def _mark_traces(
-    plan: TripPlan, drive: DrivePlan, facing: int, theme: Theme
+    plan: TripPlan,
+    drive: DrivePlan,
+    facing: int,
+    iso: NDArray[np.float64],
+    theme: Theme,
 ) -> list[Figure]:
     return [
         {
             "type": "scatter",
             "mode": "markers",
             "x": [mark.minute],
-            "y": [float(drive.iso[mark.rig, facing, mark.minute])],
+            "y": [float(iso[mark.rig, mark.minute])],
             "marker": {
                 "color": theme.rigs[mark.rig],
                 "symbol": SYMBOLS[mark.rig],
@@ -149,7 +156,12 @@ def _mark_traces(
 
 
 def _rung_traces(
-    plan: TripPlan, drive: DrivePlan, facing: int, theme: Theme, highest: float
+    plan: TripPlan,
+    drive: DrivePlan,
+    facing: int,
+    iso: NDArray[np.float64],
+    theme: Theme,
+    highest: float,
 ) -> list[Figure]:
     """Return small rings on each line where a slower shutter time ends or begins."""
     return [
@@ -158,7 +170,7 @@ def _rung_traces(
             "mode": "markers",
             "name": "slower",
             "x": [rung.minute for rung in rungs],
-            "y": [float(drive.iso[rig, facing, rung.minute]) for rung in rungs],
+            "y": [float(iso[rig, rung.minute]) for rung in rungs],
             "marker": {
                 "color": theme.surface,
                 "symbol": "circle",
@@ -168,7 +180,9 @@ def _rung_traces(
             "hoverinfo": "skip",
             "showlegend": False,
         }
-        for rig, rungs in annotations.rungs_on(plan, drive, facing, highest).items()
+        for rig, rungs in annotations.rungs_on(
+            plan, drive, facing, iso, highest
+        ).items()
     ]
 
 
