@@ -24,7 +24,11 @@ CLEAN_SNR, USABLE_SNR = 40.0, 10.0  # ISO 12232:2019, "excellent" and "acceptabl
 
 
 class Band(NamedTuple):
-    """A range of ISO by how the picture looks, from ``snr`` up."""
+    """A range of ISO by how the picture looks, from ``snr`` up.
+
+    The middle one is called what ISO 12232 calls it, because people call a minute
+    usable that is within the ceiling.
+    """
 
     key: str
     label: str
@@ -33,7 +37,7 @@ class Band(NamedTuple):
 
 BANDS = (
     Band("clean", "clean", CLEAN_SNR),
-    Band("usable", "usable", USABLE_SNR),
+    Band("usable", "acceptable", USABLE_SNR),
     Band("record", "record shot", 0.0),
 )
 

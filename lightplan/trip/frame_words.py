@@ -10,6 +10,7 @@ from lightplan.camera.noise import output_named
 from lightplan.naming import Part, Parts
 from lightplan.trip import frame
 from lightplan.trip.frame import InFrame
+from lightplan.trip.minutes import set_iso
 from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import FACING_INDEX, LETTERS, Request
 
@@ -23,7 +24,7 @@ HEAD = (
     "Two animals",
     "Background",
     "Crop",
-    "Clean / usable to",
+    "Clean / noise acceptable to",
 )
 
 
@@ -88,7 +89,7 @@ def _bands(request: Request, seen: InFrame, letter: str) -> Parts:
         Part(letter, letter),
         Part(" is clean to "),
         Part(exposure.iso_limit_text(seen.clean_iso, typed=False), "strong"),
-        Part(" and usable to "),
+        Part(" and its noise acceptable to "),
         Part(exposure.iso_limit_text(seen.usable_iso, typed=False), "strong"),
         Part("; beyond that it is a record shot."),
     )
@@ -141,9 +142,9 @@ def _f_number(f_number: float) -> str:
 
 
 def strips(plan: TripPlan, drive: DrivePlan) -> str:
-    """Say until when each rig's picture is clean and usable, as the strips show."""
+    """Say until when each rig's picture is clean and acceptable, as the strips show."""
     request = plan.request
-    iso = drive.iso[:, FACING_INDEX[request.facing]]
+    iso = set_iso(drive.iso[:, FACING_INDEX[request.facing]], request.rigs)
     texts = [
         f"{LETTERS[rig]} {_when(plan, drive, iso[rig], seen)}"
         for rig, seen in enumerate(frame.in_frame(request))
@@ -160,8 +161,8 @@ def _when(
 ) -> str:
     bands = frame.stretches(iso, seen.clean_iso, seen.usable_iso)
     texts = []
-    for worst, name in enumerate(("clean", "usable")):
-        # Clean minutes are usable ones too.
+    for worst, name in enumerate(("clean", "acceptable")):
+        # Clean minutes are acceptable ones too.
         held = true_runs([band.band <= worst for band in bands])
         times = [
             f"{plan.clock(drive.utc[bands[a].first])}–"
@@ -185,7 +186,7 @@ def caption(request: Request) -> str:
         f"{naming.metres(distance_m)}; real ones differ by a tenth. Background: blur "
         f"of a point {focus.BACKGROUND_M:g} m behind, in per cent of the picture’s "
         "height. Crop: of the frame’s area, to the narrowest view among the rigs; "
-        "depth, blur and both limits are those of that picture. Clean is 40, usable "
+        "depth, blur and both limits are those of that picture. Clean is 40, acceptable "
         "10 of signal over noise in its mid-tones (ISO 12232); noise reduction moves "
-        "both by 1 to 3 stops."
+        "both by 1 to 3 stops. Usable minutes count by the ISO ceiling."
     )

@@ -131,8 +131,8 @@ def other_figures():
             f"{gathered:.1f} on the same animal",
         ),
         "depth of field": (f"diagonal ÷ {diagonal:.0f},", "feathers at 100 %"),
-        "a mid-tone at ISO S gets 10/S lx·s; clean is 40, usable 10 of signal over noise": (
-            f"gets {mid:g}/S lx·s; clean is {clean:g}, usable {usable:g} of signal",
+        "a mid-tone at ISO S gets 10/S lx·s; clean is 40, acceptable 10 of signal over noise": (
+            f"gets {mid:g}/S lx·s; clean is {clean:g}, acceptable {usable:g} of signal",
             "1 to 3 stops",  # of noise reduction: judgement
         ),
         "10,753 photons per lx·s and µm², of which a photosite counts a fifth": (
@@ -140,7 +140,7 @@ def other_figures():
         ),
         "an A3 print, 42 cm at 70 px per cm": (
             f"42 cm at {noise.OUTPUTS['a3'].width_px / 42:g} px per cm",
-            "usable to about ISO {} on 24 × 36, {} on APS-C, {} on four thirds".format(
+            "noise is acceptable to about ISO {} on 24 × 36, {} on APS-C, {} on four thirds".format(
                 *limits
             ),
             "an A3 print",

@@ -93,7 +93,10 @@ def test_sentence_says_size_sharpness_and_bands():
         "A lion at 70 m fills 46 % of the frame of A; from 53 m it fills 60 %" in text
     )
     assert "the lion is sharp nose to tail, and two of them" in text
-    assert "is clean to ISO 2000 and usable to ISO 32000; beyond that" in text
+    assert (
+        "is clean to ISO 2000 and its noise acceptable to ISO 32000; beyond that"
+        in text
+    )
 
 
 @pytest.mark.parametrize(
@@ -107,6 +110,10 @@ def test_sentence_says_size_sharpness_and_bands():
         ),
         # N = f²·d/(2·c·s₁·s₂) = 0.36 · 1.9 / (2 · 0.0288 mm · 40 · 41.9) = 7.1.
         ({"distance_m": 40}, "behind the other, need f/7.1."),
+        # 5.6 at 45 m: the lens's own f/6.3 is just enough.
+        ({"distance_m": 45}, "behind the other, are both sharp."),
+        # 2·N·c·(s/f)·(s/f − 1), 2 · 6.3 · 0.02884 mm · 66.7 · 65.7, is 1.59 m.
+        ({"distance_m": 40}, "Its depth of field is 1.59 m: facing you"),
         ({"distance_m": 100}, "behind the other, are both sharp."),
         ({"animal": "owl"}, "the owl is sharp bill to tail"),
         ({"distance_m": 2000, "animal": "owl"}, "fills 0 % of the frame"),
@@ -114,6 +121,50 @@ def test_sentence_says_size_sharpness_and_bands():
 )
 def test_sentence_fits_what_was_asked(more, said):
     assert said in naming.plain(frame_words.answer(asked(rig(600, 6.3), **more)))
+
+
+def column(request, name):
+    return [
+        dict(zip(frame_words.HEAD[1:], c, strict=True))[name]
+        for c in frame_words.cells(request)
+    ]
+
+
+def test_table_says_what_each_rig_holds_sharp():
+    # The first as above: H = f²/(N·c) = 1.98 km, 30 ∓ 0.45 m; at 100 m to 105.3 m.
+    # 24 mm at f/4 is sharp to infinity from H = 5 m on.
+    near, far = asked(rig(600, 6.3)), asked(rig(600, 6.3), distance_m=100)
+    assert column(near, "Sharp from – to") == ["29.6 – 30.5 m"]
+    assert [column(r, "Nose to tail") for r in (near, far)] == [["no"], ["yes"]]
+    assert column(asked(rig(24, 4)), "Sharp from – to") == ["4.3 – ∞"]
+    # N = 0.36 · 1.9 / (2 · 0.0288 mm · 45 · 46.9) = 5.6 and at 40 m 7.1.
+    pair = [column(asked(rig(600, 6.3), distance_m=d), "Two animals") for d in (40, 45)]
+    assert pair == [["f/7.1"], ["sharp"]]
+
+
+def test_nose_to_tail_is_the_whole_animal():
+    # At 45 m sharpness ends 1.05 m behind the eye, half of a lion's 1.9 m is 0.95 m.
+    assert column(asked(rig(600, 6.3), distance_m=45), "Nose to tail") == ["no"]
+
+
+def test_table_says_what_a_crop_to_one_view_leaves():
+    # A quarter of 45 megapixels; 500 and 505 mm are one view to a photographer.
+    crops = column(asked(rig(600, 6.3), rig(300, 2.8)), "Crop")
+    assert crops == ["none", "to 25 %, 11 MP"]
+    assert column(asked(rig(500, 4), rig(505, 4)), "Crop") == ["to 98 %, 44 MP", "none"]
+    # Blur of 10 m behind at 30 m: f²/N · 10/(40 · 29.7) is 0.27 mm of a height of
+    # 24 mm, cropped to half of it.
+    (_, cropped) = framed(rig(600, 6.3), rig(300, 2.8), distance_m=30)
+    assert cropped.background_share == pytest.approx(0.2706 / 12, rel=1e-3)
+
+
+def test_a_lion_that_should_fly_has_the_size_of_a_lion():
+    ((size, flies),) = [
+        (one.body_px, frame.subject(asked(rig(600, 6.3), pace="flying"))[2])
+        for one in framed(rig(600, 6.3), animal="lion", pace="flying", distance_m=30)
+    ]
+    assert not flies
+    assert size == pytest.approx(38.78 / 0.004382, rel=1e-3)
 
 
 def test_an_animal_too_near_for_every_lens_is_said_so():
@@ -141,7 +192,7 @@ def test_strips_in_words_tell_the_minutes_counted_from_the_plan():
     for letter, iso, share in zip("AB", drive.iso[:, 1], (1.0, 0.25), strict=True):
         usable = np.flatnonzero(iso[:-1] <= 32245.6 * share)
         span = (
-            f"usable {trip.clock(drive.utc[usable[0]])}–"
+            f"acceptable {trip.clock(drive.utc[usable[0]])}–"
             f"{trip.clock(drive.utc[usable[-1] + 1])}"
         )
         assert span in text.split(f"{letter} clean")[1].split(";")[0]

@@ -1,4 +1,4 @@
-"""Strips below the ISO lines: when each rig's picture is clean, usable, a record shot.
+"""Strips below the ISO lines: when each rig's picture is clean, acceptable, a record shot.
 
 All pictures are cropped to one view, so that rigs of equal entrance pupil have equal
 strips. Thickness says the band, whatever the colours.
@@ -18,7 +18,7 @@ from lightplan.web.figures.theme import Theme, faded
 ROW, HEAD = 0.029, 0.036
 # Thickness [px] and dash of each of `noise.BANDS`.
 _LOOKS = ((11, "solid"), (5, "solid"), (2, "2px,3px"))
-_KEY = "▬ clean   ━ usable   ┄ record shot"
+_KEY = "noise:  ▬ clean   ━ acceptable   ┄ record shot"
 
 
 def foot(rigs: int) -> float:
