@@ -8,11 +8,11 @@ from lightplan.arrays import true_runs
 from lightplan.camera import exposure, focus, picture
 from lightplan.camera.noise import output_named
 from lightplan.naming import Part, Parts
-from lightplan.trip import frame
+from lightplan.trip import frame, ladder_words
 from lightplan.trip.frame import InFrame
-from lightplan.trip.minutes import set_iso
+from lightplan.trip.minutes import Rung, set_iso
 from lightplan.trip.plan import DrivePlan, TripPlan
-from lightplan.trip.request import FACING_INDEX, LETTERS, Request
+from lightplan.trip.request import FACING_INDEX, LETTERS, Request, RigChoice
 
 HEAD = (
     "Rig",
@@ -134,11 +134,54 @@ def _crop(seen: InFrame) -> str:
 
 def _f_number(f_number: float) -> str:
     """Write the engraved f-number that is as high or just higher."""
-    last = exposure.F_NUMBERS[-1]
-    if f_number > last:
-        return f"over {exposure.f_number_text(last)}"
-    nominal = next(n for n in exposure.F_NUMBERS if n >= f_number * (1 - 0.02))
-    return exposure.f_number_text(nominal)
+    engraved = _engraved(f_number)
+    if engraved is None:
+        return f"over {exposure.f_number_text(exposure.F_NUMBERS[-1])}"
+    return exposure.f_number_text(engraved)
+
+
+def _engraved(f_number: float) -> float | None:
+    return next((n for n in exposure.F_NUMBERS if n >= f_number * (1 - 0.02)), None)
+
+
+def for_both(plan: TripPlan, drive: DrivePlan) -> str:
+    """Say until when the f-number holds at which two animals are both sharp.
+
+    Of the rig that `answer` speaks of; empty where its own f-number is enough or none
+    that is engraved is.
+    """
+    request = plan.request
+    seen = frame.in_frame(request)
+    at = next((i for i, one in enumerate(seen) if one is not None), None)
+    if at is None:
+        return ""
+    choice, one = request.rigs[at], seen[at]
+    assert one is not None
+    f_number = _engraved(one.pair_f_number)
+    if one.pair_f_number <= choice.f_number or f_number is None:
+        return ""
+    facing = FACING_INDEX[request.facing]
+    rung = at_f_number(drive, choice, drive.iso[at, facing], f_number)
+    held = f"holds {ladder_words.when(plan, drive, rung)}" if rung else "never holds"
+    text = exposure.f_number_text(f_number)
+    own = at_f_number(drive, choice, drive.iso[at, facing], choice.f_number)
+    wide = exposure.f_number_text(choice.f_number)
+    instead = f", {wide} {ladder_words.when(plan, drive, own)}" if own else ""
+    return f" On {drive.name}, {text} for both {held}{instead}."
+
+
+def at_f_number(
+    drive: DrivePlan, choice: RigChoice, iso: NDArray[np.float64], f_number: float
+) -> Rung | None:
+    """Return from when to when a rig's shutter time holds at another f-number.
+
+    ``iso`` is what the rig needs by the minute at its own; None if it never holds.
+    """
+    needed = iso[: drive.until + 1] * (f_number / choice.f_number) ** 2
+    held = np.flatnonzero(exposure.stops_over(needed, choice.iso_ceiling) <= 0)
+    if not len(held):
+        return None
+    return Rung(choice.shutter_s, drive.utc[held[0]], drive.utc[held[-1]], 1.0)
 
 
 def strips(plan: TripPlan, drive: DrivePlan) -> str:

@@ -123,6 +123,34 @@ def test_sentence_fits_what_was_asked(more, said):
     assert said in naming.plain(frame_words.answer(asked(rig(600, 6.3), **more)))
 
 
+# At 40 m two lions ask for f/7.1: (7.1/6.3)² of the ISO, 0.34 stop, and by as much
+# less light the last minute comes earlier. Counted from the plan's own ISO.
+def test_stopping_down_for_two_says_until_when_it_holds():
+    trip = plan.make(asked(rig(600, 6.3), distance_m=40, pace="resting"))
+    (choice,) = trip.request.rigs
+    for drive in trip.drives:
+        iso = drive.iso[0, 1, : drive.until + 1]
+        ends = []
+        for factor in (1.0, (7.1 / 6.3) ** 2):
+            held = np.flatnonzero(iso * factor <= choice.iso_ceiling)
+            edge = held[0] if drive.session == "morning" else held[-1]
+            ends.append(trip.clock(drive.utc[edge]))
+        own, both = ends
+        word = "from" if drive.session == "morning" else "to"
+        assert own != both
+        assert frame_words.for_both(trip, drive) == (
+            f" On {drive.name}, f/7.1 for both holds {word} {both}, f/6.3 {word} {own}."
+        )
+
+
+@pytest.mark.parametrize("distance_m", [1.0, 45, 5])
+def test_stopping_down_is_not_spoken_of_where_it_is_not_needed_or_no_use(distance_m):
+    # A metre off 1200 mm cannot focus, at 45 m f/6.3 is enough, at 5 m f/32 is not.
+    focal = 1200 if distance_m == 1.0 else 600
+    trip = plan.make(asked(rig(focal, 6.3), distance_m=distance_m))
+    assert frame_words.for_both(trip, trip.drives[0]) == ""
+
+
 def column(request, name):
     return [
         dict(zip(frame_words.HEAD[1:], c, strict=True))[name]

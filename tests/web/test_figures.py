@@ -178,6 +178,50 @@ def test_rings_stand_where_the_slower_shutter_they_name_is_at_the_ceiling(gated,
         assert any(-1.5 * a_minute <= s <= 1e-6 for s in stops)
 
 
+# A name in the dark half of its line lies over no other minute's line; a ring that the
+# panel cannot show is left out, or its name would stand on the axis of another.
+def test_rings_lie_on_the_panel_and_their_names_on_the_dark_side(gated, trip):
+    day = gated("00:30", "23:50", "morning")
+    of = trip(day, rigs=3)
+    drive = of.drives[0]
+    figure = figures.drive_figure(of, drive, PAPER)
+    top = 10 ** figure["layout"]["yaxis"]["range"][1]
+    traces = [t for t in figure["data"] if t.get("name") == "slower"]
+    assert all(y <= top for t in traces for y in t["y"])
+    noon = len(drive.utc) / 2
+    named = [a for a in figure["layout"]["annotations"] if a["text"].startswith("1/")]
+    sides = set()
+    for name in named:
+        side = "left" if name["x"] > noon else "right"
+        assert (name["xanchor"], name["xshift"] > 0) == (side, side == "left")
+        sides.add(side)
+    assert sides == {"left", "right"}
+
+
+def test_a_ring_above_the_panel_is_left_out(trip):
+    drive = (of := trip(rigs=3)).drives[1]
+    all_of = annotations.rungs_on(of, drive, 1, drive.iso[:, 1], float("inf"))
+    minutes = sorted(m.minute for ms in all_of.values() for m in ms)
+    heights = sorted(
+        drive.iso[rig, 1, m.minute] for rig, ms in all_of.items() for m in ms
+    )
+    kept = annotations.rungs_on(of, drive, 1, drive.iso[:, 1], float(heights[0]))
+    assert len(minutes) > 1
+    assert sum(map(len, kept.values())) == 1
+
+
+def test_strips_run_from_the_first_rig_down_each_beside_its_letter(trip):
+    layout = drawn(trip(rigs=6))["layout"]
+    strips = {
+        s["name"][0]: s["y0"] for s in layout["shapes"] if " " in s.get("name", "")
+    }
+    letters = {
+        a["text"][3]: a["y"] for a in layout["annotations"] if a.get("x") == -0.008
+    }
+    assert letters == strips
+    assert sorted(strips, key=strips.get, reverse=True) == list("ABCDEF")
+
+
 # The names are written outward, over the ISO axis if nothing stops them.
 def test_rings_near_the_edge_of_the_panel_have_no_name(trip):
     for drive in (of := trip(rigs=3)).drives:

@@ -109,6 +109,21 @@ def test_slower_shutters_stand_below_with_their_share(
     )
 
 
+# The rigs' own times differ, by a stop and more.
+def test_each_rigs_slower_shutters_are_slower_than_its_own(trip, walk, text_of):
+    of = trip(rigs=3)
+    table = cells(tables.rig_table(of, of.drives[1]), walk, text_of)
+    own = [round(1 / c.shutter_s) for c in of.request.rigs]
+    assert len(set(own)) > 1
+    for row, fastest in zip(table, own, strict=True):
+        for text in row:
+            named = [int(n) for n in re.findall(r"1/(\d+) (?:to|from)", text)]
+            stops = (4000, 2000, 1000, 500, 250, 125, 60, 30)
+            wanted = [n for n in stops if n < fastest]
+            assert named == wanted[: len(named)]
+        assert re.search(r"1/\d+ (?:to|from)", row[0])
+
+
 def test_a_rig_never_usable_is_said_to_be_so(trip, with_minutes, walk, text_of):
     of = trip(rigs=1)
     table = tables.rig_table(of, with_minutes(of.drives[1], None))

@@ -23,7 +23,6 @@ def register(app: Dash, served: Loaded) -> None:
             "notes": Output(ids.NOTES, "children"),
             "drives": Output(ids.DRIVES, "html"),
             "lenses": Output(ids.LENSES, "html"),
-            "frame": Output(ids.FRAME, "html"),
         },
         inputs={
             "form": form_of("trip", *SLOT_FIELDS),
@@ -34,9 +33,7 @@ def register(app: Dash, served: Loaded) -> None:
     def show_trip(form: Form, selected: object, record: object) -> Any:
         raw = Raw.from_form(form, typed.text(selected))
         catalog = saved.catalog(record, served)
-        return or_nothing(
-            lambda: written(page.rows(raw, catalog), "drives", "lenses", "frame")
-        )
+        return or_nothing(lambda: written(page.rows(raw, catalog), "drives", "lenses"))
 
     @app.callback(
         output={"table": Output(ids.BOOKABLE, "html")},
@@ -67,6 +64,7 @@ def register(app: Dash, served: Loaded) -> None:
             "figure": Output(ids.CHART, "figure"),
             "text": Output(ids.CHART_TEXT, "children"),
             "tables": Output(ids.TABLES, "html"),
+            "frame": Output(ids.FRAME, "html"),
             "minutes": Output(ids.MINUTES, "data"),
             "sky": Output(ids.DRIVE_SKY, "value"),
             "last": Output(ids.MINUTE, "max"),
@@ -83,7 +81,9 @@ def register(app: Dash, served: Loaded) -> None:
         raw = Raw.from_form(form, typed.text(selected))
         catalog = saved.catalog(record, served)
         return or_nothing(
-            lambda: written(page.drive(raw, catalog, typed.text(theme)), "tables")
+            lambda: written(
+                page.drive(raw, catalog, typed.text(theme)), "tables", "frame"
+            )
         )
 
 

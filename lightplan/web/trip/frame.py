@@ -4,15 +4,16 @@ from dash import html
 from dash.development.base_component import Component
 
 from lightplan.trip import frame_words
-from lightplan.trip.plan import TripPlan
+from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import LETTERS
 from lightplan.web.parts import captioned, spans
 
 NAME = "The animal in the frame"
 
 
-def section(plan: TripPlan) -> list[Component]:
-    """Return the section of a plan's animal and rigs."""
+def section(plan: TripPlan, drive: DrivePlan | None) -> list[Component]:
+    """Return the section of a plan's animal and rigs, with minutes of a drive."""
+    both = frame_words.for_both(plan, drive) if drive else ""
     rows = [
         [
             [
@@ -27,6 +28,6 @@ def section(plan: TripPlan) -> list[Component]:
     ]
     return [
         html.H2(NAME),
-        html.P(spans(frame_words.answer(plan.request)), className="said"),
+        html.P([*spans(frame_words.answer(plan.request)), both], className="said"),
         *captioned(frame_words.caption(plan.request), NAME, frame_words.HEAD, rows),
     ]

@@ -118,7 +118,6 @@ def rows(raw: Raw, catalog: Catalog) -> dict[str, Any]:
         "notes": [html.P(note) for note in words.notes(plan)],
         "drives": strips.sections(plan, chosen.key if chosen else "", marked),
         "lenses": lenses.section(plan, "the trip"),
-        "frame": frame.section(plan),
     }
 
 
@@ -142,6 +141,7 @@ def drive(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
     if chosen is None:
         return {
             **dict.fromkeys(("title", "text", "tables", "minutes")),
+            "frame": frame.section(plan, None),
             "answer": words.NO_DRIVE,
             "figure": None,
             "sky": "",
@@ -160,6 +160,7 @@ def drive(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
             html.H2("By the minute"),
             *tables.minute_table(plan, chosen),
         ],
+        "frame": frame.section(plan, chosen),
         "minutes": tables.readings(plan, chosen),
         "sky": dict(plan.request.skies).get(chosen.key, ""),
         "last": len(chosen.utc) - 1,
