@@ -10,7 +10,7 @@ import pytest
 from lightplan.camera import exposure
 from lightplan.trip.minutes import Outcome, Rung
 from lightplan.trip.request import FACINGS
-from lightplan.web.trip import tables
+from lightplan.web.trip import frame, tables
 
 # A place, a date, and which of its drives.
 DRIVES = {
@@ -107,6 +107,22 @@ def test_slower_shutters_stand_below_with_their_share(
     assert found.endswith(
         "1/1000 to 17:20 (7 in 10 sharp)1/500 to 17:30 (2 in 10 sharp)"
     )
+
+
+# A rig's row holds its own numbers: 400 mm f/2.8 and 600 mm at 30 m, a lion of 1.9 m
+# on 36 mm, fills f/(s − f) · 1.9 m.
+def test_the_frames_table_has_each_rigs_row_under_its_name(trip, walk, text_of):
+    of = trip(rigs=2)
+    section = frame.section(of, of.drives[0])
+    table, names = (cells(section, walk, text_of, tag) for tag in ("Td", "Th"))
+    focals = [c.focal_mm for c in of.request.rigs]
+    wanted = [
+        f"{1.9 * f / (30_000 - f) / 0.036:.0%}".replace("%", " %") for f in focals
+    ]
+    assert focals[0] != focals[1]
+    assert [row[0] for row in table] == wanted
+    labels = [[f"{x} {f:.0f} mm"] for x, f in zip("AB", focals, strict=True)]
+    assert [[name.split(" f/")[0] for name in row] for row in names] == labels
 
 
 # The rigs' own times differ, by a stop and more.

@@ -56,6 +56,8 @@ def window_names(drive: DrivePlan, theme: Theme) -> list[Figure]:
                 "showarrow": False,
                 "textangle": -90 if share < _NARROW else 0,
                 "yanchor": "top",
+                "bgcolor": faded(theme.surface, 0.7),  # lines do not cross the text
+                "borderpad": 0,
                 "font": {"size": 12, "color": theme.ink},
             }
         )
@@ -69,7 +71,7 @@ def _ceilings(plan: TripPlan) -> dict[float, str]:
         key = choice.iso_ceiling, choice.ceiling_typed, choice.ceiling_text
         letters.setdefault(key, []).append(LETTERS[rig])
     return {
-        iso: f"{'ceiling' if typed else 'limit by noise'} of {', '.join(of)}: {text}"
+        iso: f"{'ceiling' if typed else 'limit by noise'} {' '.join(of)}: {text}"
         for (iso, typed, text), of in letters.items()
     }
 
@@ -91,46 +93,33 @@ def ceiling_shapes(plan: TripPlan, theme: Theme) -> list[Figure]:
     ]
 
 
-def ceiling_names(
-    plan: TripPlan, theme: Theme, bounds: tuple[float, float]
-) -> list[Figure]:
-    """Say whose ceiling each rule is, clear of the steep lines and of their names."""
-    ceilings = sorted(_ceilings(plan).items())
-    rigs = len(plan.request.rigs)
-    heights = _apart(np.log10([iso for iso, _ in ceilings]), bounds, rigs)
-    return [
-        {
-            **_inside_name(name, height, theme.ink, True, theme),
-            "x": 0.5,
-            "xanchor": "center",
-        }
-        for (_, name), height in zip(ceilings, heights, strict=True)
-    ]
-
-
-def line_names(
+def names_inside(
     plan: TripPlan,
     iso: NDArray[np.float64],
     theme: Theme,
     left: bool,
     bounds: tuple[float, float],
 ) -> list[Figure]:
-    """Name each line at its flat end, keeping names a line's height apart."""
+    """Name lines and ceilings at the lines' flat end, a line's height apart.
+
+    There they are clear of the steep ends and of the marks on them, on a phone too.
+    """
     at = int(iso.shape[1] * 0.03) if left else int(iso.shape[1] * 0.97) - 1
-    heights = np.log10(np.clip(iso[:, at], *bounds))
-    order = np.argsort(heights, kind="stable")
-    feet = heights[order] + _height(bounds, len(iso)) / 4
-    moved = _apart(feet, bounds, len(iso))
-    placed = dict(zip(order.tolist(), moved, strict=True))
-    return [
-        _inside_name(
-            f"<b>{LETTERS[rig]} {plan.request.rigs[rig].label}</b>",
-            placed[rig],
-            theme.rigs[rig],
-            left,
-            theme,
+    heights = np.log10(np.clip(iso[:, at], *bounds)) + _height(bounds, len(iso)) / 4
+    texts = [
+        (float(foot), f"<b>{LETTERS[rig]} {choice.label}</b>", theme.rigs[rig])
+        for rig, (foot, choice) in enumerate(
+            zip(heights, plan.request.rigs, strict=True)
         )
-        for rig in range(len(iso))
+    ]
+    texts += [
+        (float(np.log10(iso)), text, theme.ink) for iso, text in _ceilings(plan).items()
+    ]
+    texts.sort(key=lambda text: text[0])
+    feet = _apart(np.array([foot for foot, *_ in texts]), bounds, len(iso))
+    return [
+        _inside_name(text, foot, colour, left, theme)
+        for foot, (_, text, colour) in zip(feet, texts, strict=True)
     ]
 
 
@@ -166,6 +155,11 @@ def _inside_name(text: str, y: float, colour: str, left: bool, theme: Theme) -> 
     }
 
 
+# How wide the panel is on a phone, a bold letter with a little room, and how far aside
+# of its mark a letter stands, towards the light. [px]
+_PHONE_PX, _LETTER_PX, _ASIDE_PX = 256, 11, 6
+
+
 def mark_names(
     plan: TripPlan,
     drive: DrivePlan,
@@ -173,21 +167,42 @@ def mark_names(
     iso: NDArray[np.float64],
     theme: Theme,
 ) -> list[Figure]:
-    """Put a rig's letter beside its mark; the times stand in the rows above."""
+    """Put a rig's letter beside its mark; the times stand in the rows above.
+
+    Letters that are apart on a phone are so in a wider picture, where the marks move
+    apart and the letters keep their distance from them.
+    """
+    groups: dict[int, list[marks.Mark]] = {}
+    for mark in marks.of_drive(plan, drive, facing):
+        # A mark is as high as its ceiling; a stop is more than a letter's height.
+        stop = round(float(np.log2(plan.request.rigs[mark.rig].iso_ceiling)))
+        groups.setdefault(stop, []).append(mark)
     return [
         {
             "x": mark.minute,
             "y": float(np.log10(iso[mark.rig, mark.minute])),
             "xref": "x",
             "yref": "y",
-            "xshift": -11 if mark.side == "end" else 11,
-            "yshift": 7,
+            "xshift": shift,
+            "yshift": 12,
             "text": f"<b>{LETTERS[mark.rig]}</b>",
             "showarrow": False,
             "font": {"size": 12, "color": theme.ink},
         }
-        for mark in marks.of_drive(plan, drive, facing)
+        for group in groups.values()
+        for mark, shift in zip(group, _shifts(group, len(drive.utc) - 1), strict=True)
     ]
+
+
+def _shifts(group: list[marks.Mark], length: int) -> list[float]:
+    """Return how far aside the letters of marks stand that are about as high. [px]"""
+    at_px = [mark.minute / length * _PHONE_PX for mark in group]
+    wishes = [
+        at + (-_ASIDE_PX if mark.side == "end" else _ASIDE_PX)
+        for mark, at in zip(group, at_px, strict=True)
+    ]
+    moved = apart(wishes, [_LETTER_PX] * len(group), 0, _PHONE_PX)
+    return [round(middle - at, 1) for middle, at in zip(moved, at_px, strict=True)]
 
 
 # More rigs than these leave no room for the names of shutter times, and neither does

@@ -61,8 +61,9 @@ def drive_figure(
             ],
             "annotations": [
                 *annotations.window_names(drive, theme),
-                *annotations.ceiling_names(plan, theme, (lowest, highest)),
-                *annotations.line_names(plan, iso, theme, flat_left, (lowest, highest)),
+                *annotations.names_inside(
+                    plan, iso, theme, flat_left, (lowest, highest)
+                ),
                 *annotations.mark_names(plan, drive, facing, iso, theme),
                 *noise_bands.names(plan, theme, ISO_PANEL[0]),
                 *annotations.rung_names(plan, drive, facing, iso, theme, highest),
