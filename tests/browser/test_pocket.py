@@ -20,7 +20,7 @@ from lightplan.catalog.places import Catalog
 from lightplan.export.pocket import page as pocket
 from lightplan.trip import ladder_words, plan
 from lightplan.trip.plan import DrivePlan, TripPlan
-from lightplan.trip.request import Request, choose
+from lightplan.trip.request import FACINGS, Request, choose
 
 PHONE = {"width": 390, "height": 844}
 # Apple's and Google's guidelines for a finger ask for 44 and 48; at least 44 px.
@@ -532,6 +532,24 @@ def test_another_drive_can_be_set(opened):
     page.get_by_label("Drive", exact=True).select_option("Sat 14 Aug, morning")
     expect(page.locator("#drive-name")).to_have_text("Sat 14 Aug, morning")
     expect(page.locator("#time")).to_have_text("06:00")
+
+
+# The sentence below the rows: `slower` itself is checked above, not who reads it.
+def test_the_slower_shutters_stand_under_the_side_they_are_for(opened, made):
+    trip = made(USUAL)
+    index = next(i for i, d in enumerate(trip.drives) if d.session == "evening")
+    minute = trip.drives[index].minute(np.datetime64("2027-08-12T15:20"))
+    sides = [slower(trip, trip.drives[index], minute, 0, side) for side in range(3)]
+    assert len({tuple(rungs) for rungs in sides}) == 3
+    page = opened(USUAL, at="2027-08-12T15:20:20+00:00")
+    for facing, rungs in zip(FACINGS, sides, strict=True):
+        wanted = f"{facing.label.capitalize()}: {' · '.join(rungs)}."
+        if rungs:
+            expect(page.locator("#slower")).to_contain_text(wanted)
+        else:
+            expect(page.locator("#slower")).not_to_contain_text(
+                f"{facing.label.capitalize()}:"
+            )
 
 
 def test_the_large_numbers_are_the_chosen_rigs(opened, made):
