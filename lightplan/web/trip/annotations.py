@@ -113,7 +113,8 @@ def names_inside(
         )
     ]
     texts += [
-        (float(np.log10(iso)), text, theme.ink) for iso, text in _ceilings(plan).items()
+        (float(np.log10(ceiling)), text, theme.ink)
+        for ceiling, text in _ceilings(plan).items()
     ]
     texts.sort(key=lambda text: text[0])
     feet = _apart(np.array([foot for foot, *_ in texts]), bounds, len(iso))
@@ -226,16 +227,11 @@ def rungs_on(
 
 
 def rung_names(
-    plan: TripPlan,
-    drive: DrivePlan,
-    facing: int,
-    iso: NDArray[np.float64],
-    theme: Theme,
-    highest: float,
+    rungs: dict[int, list[marks.RungMark]], iso: NDArray[np.float64], theme: Theme
 ) -> list[Figure]:
     """Write each slower shutter time beside its ring, on the side of its darkness."""
-    rungs = rungs_on(plan, drive, facing, iso, highest)
-    if len(plan.request.rigs) > _NAMED_RIGS:
+    rigs, minutes = iso.shape
+    if rigs > _NAMED_RIGS:
         return []
     return [
         {
@@ -251,7 +247,7 @@ def rung_names(
         }
         for rig, named in rungs.items()
         for mark in named
-        if _has_room(mark, len(drive.utc) - 1)
+        if _has_room(mark, minutes - 1)
     ]
 
 

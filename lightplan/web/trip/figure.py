@@ -25,21 +25,22 @@ def drive_figure(
 ) -> Figure:
     """Return a drive's picture.
 
-    Three panels share a clock: ISO of each rig, flat at its base, with its spread, ceiling
-    and last minute over the named light windows, and below it how clean its picture
-    is; sun altitude; sun bearing.
+    Three panels share a clock: ISO of each rig, flat at its base, with its spread,
+    ceiling and last minute over the named light windows, and below it how clean its
+    picture is; sun altitude; sun bearing.
     """
     facing = FACING_INDEX[plan.request.facing]
     iso = set_iso(drive.iso[:, facing], plan.request.rigs)
     lowest, highest = _iso_range(plan, iso)
     flat_left = drive.session == "evening"
+    rungs = annotations.rungs_on(plan, drive, facing, iso, highest)
     back_rule, back_name = annotations.turn_back(drive, theme, len(iso))
     return {
         "data": [
             *_spread_traces(plan, drive, drive.iso[:, facing], theme),
             *_iso_traces(plan, drive, iso, theme),
             *_mark_traces(plan, drive, facing, iso, theme),
-            *_rung_traces(plan, drive, facing, iso, theme, highest),
+            *_rung_traces(iso, rungs, theme),
             _line(drive, drive.altitude_deg.round(2), "y2", theme),
             _line(drive, _unwrapped(drive.azimuth_deg).round(2), "y3", theme),
         ],
@@ -66,7 +67,7 @@ def drive_figure(
                 ),
                 *annotations.mark_names(plan, drive, facing, iso, theme),
                 *noise_bands.names(plan, theme, ISO_PANEL[0]),
-                *annotations.rung_names(plan, drive, facing, iso, theme, highest),
+                *annotations.rung_names(rungs, iso, theme),
                 *back_name,
                 annotations.panel_name("sun altitude", ALTITUDE_PANEL, theme),
                 annotations.panel_name("sun bearing from north", BEARING_PANEL, theme),
@@ -86,6 +87,9 @@ def _spread_traces(
 ) -> list[Figure]:
     traces = []
     factor = 2.0**drive.spread_stops
+    dark, bright = (
+        set_iso(needed * f, plan.request.rigs) for f in (factor, 1 / factor)
+    )
     for rig in range(len(needed)):
         edge = {
             **_x(drive),
@@ -98,13 +102,11 @@ def _spread_traces(
         # Six bands over one another would be mud.
         strength = 0.13 if len(needed) <= 3 else 0.07
         colour = faded(theme.rigs[rig], strength)
-        base = plan.request.rigs[rig].rig.body.base_iso
-        low, high = (np.maximum(needed[rig] * f, base) for f in (1 / factor, factor))
-        traces.append({**edge, "y": _short(low)})
+        traces.append({**edge, "y": _short(bright[rig])})
         traces.append(
             {
                 **edge,
-                "y": _short(high),
+                "y": _short(dark[rig]),
                 "fill": "tonexty",
                 "fillcolor": colour,
             }
@@ -157,12 +159,7 @@ def _mark_traces(
 
 
 def _rung_traces(
-    plan: TripPlan,
-    drive: DrivePlan,
-    facing: int,
-    iso: NDArray[np.float64],
-    theme: Theme,
-    highest: float,
+    iso: NDArray[np.float64], rungs: dict[int, list[marks.RungMark]], theme: Theme
 ) -> list[Figure]:
     """Return small rings on each line where a slower shutter time ends or begins."""
     return [
@@ -170,8 +167,8 @@ def _rung_traces(
             "type": "scatter",
             "mode": "markers",
             "name": "slower",
-            "x": [rung.minute for rung in rungs],
-            "y": [float(iso[rig, rung.minute]) for rung in rungs],
+            "x": [rung.minute for rung in of_rig],
+            "y": [float(iso[rig, rung.minute]) for rung in of_rig],
             "marker": {
                 "color": theme.surface,
                 "symbol": "circle",
@@ -181,9 +178,7 @@ def _rung_traces(
             "hoverinfo": "skip",
             "showlegend": False,
         }
-        for rig, rungs in annotations.rungs_on(
-            plan, drive, facing, iso, highest
-        ).items()
+        for rig, of_rig in rungs.items()
     ]
 
 
