@@ -248,7 +248,7 @@ def description(plan: TripPlan, drive: DrivePlan) -> str:
         f"Light ({sky}; {cover}):\n{light}",
         f"Lenses:\n{table.rigs(plan)}",
         _ladders(plan, drive),
-        "\n".join(f"{note[0].upper()}{note[1:]}." for note in drive.notes),
+        "\n".join(f"{naming.sentence(note)}." for note in drive.notes),
         "\n".join(words.CAUTIONS),
     )
     return "\n\n".join(block for block in blocks if block)

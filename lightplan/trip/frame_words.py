@@ -46,7 +46,7 @@ def answer(request: Request) -> Parts:
 def _size(request: Request, seen: InFrame, letter: str) -> Parts:
     animal, distance_m, flies = frame.subject(request)
     noun = naming.with_article(animal.label)
-    name = f"{noun[0].upper()}{noun[1:]}"
+    name = naming.sentence(noun)
     if flies:
         name += " in flight"
     fills = (

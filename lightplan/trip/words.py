@@ -17,6 +17,7 @@ from lightplan.naming import (
     day_name,
     minus,
     percent,
+    sentence,
     with_article,
 )
 from lightplan.sky import localtime
@@ -108,7 +109,7 @@ def own_sky(request: Request, key: str) -> str:
     if sky == request.sky:
         return ""
     label = daylight.sky_named(sky).label
-    return f"{label[0].upper()}{label[1:]} on this drive, as set on the trip’s page."
+    return f"{sentence(label)} on this drive, as set on the trip’s page."
 
 
 def _golden(plan: TripPlan, drive: DrivePlan) -> list[Part]:
@@ -310,7 +311,7 @@ def picture(plan: TripPlan, drive: DrivePlan) -> str:
     low, high = drive.altitude_deg.min(), drive.altitude_deg.max()
     sun = minus(f"sun between {low:.0f}° and {high:.0f}°")
     return (
-        f"{windows[0].upper()}{windows[1:]}. {rigs}.{ladders} The band round each line "
+        f"{sentence(windows)}. {rigs}.{ladders} The band round each line "
         f"is ±{drive.spread_stops:.1f} stops of light; {sun}, from {bearing(drive.azimuth_deg[0])} to "
         f"{bearing(drive.azimuth_deg[-1])}."
     )
@@ -331,7 +332,7 @@ def _other_pace(request: Request) -> list[str]:
         return []
     animal = with_article(ANIMALS[request.animal].label)
     return [
-        f"{animal[0].upper()}{animal[1:]} does not {_DOING[request.pace]}: shutter "
+        f"{sentence(animal)} does not {_DOING[request.pace]}: shutter "
         f"speeds are for one {PACES[taken].label}."
     ]
 
@@ -376,13 +377,13 @@ def notes(plan: TripPlan) -> tuple[str, ...]:
     suns = [day.sun for day in plan.days]
     up = [s.sunrise_utc is None and s.noon_altitude_deg > 0 for s in suns]
     down = [s.noon_altitude_deg < SUNRISE_DEG for s in suns]
-    for days, sentence in (
+    for days, event in (
         (up, "the sun does not set"),
         (down, "the sun does not rise"),
     ):
         if any(days):
             which = "On these dates" if all(days) else "On some of these dates"
-            said.append(f"{which} {sentence}.")
+            said.append(f"{which} {event}.")
     said += _other_pace(plan.request)
     said += _zone_doubt(plan)
     if daylight.sky_named(plan.request.sky).extinction is None:

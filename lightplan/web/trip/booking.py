@@ -54,7 +54,7 @@ def table(plan: TripPlan, want: str, marked: frozenset[str]) -> list[Component]:
         for score, drive in ordered(plan, want)
     ]
     caption = "By the best rig, best drive first."
-    columns = [text[:1].upper() + text[1:] for text in head]
+    columns = [naming.sentence(text) for text in head]
     return captioned(caption, "Which drives", columns, rows)
 
 
