@@ -10,7 +10,7 @@ from lightplan.camera.noise import output_named
 from lightplan.naming import Part, Parts
 from lightplan.trip import frame, ladder_words
 from lightplan.trip.frame import InFrame
-from lightplan.trip.minutes import Rung, set_iso
+from lightplan.trip.minutes import Run, set_iso
 from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import FACING_INDEX, LETTERS, Request, RigChoice
 
@@ -161,18 +161,21 @@ def for_both(plan: TripPlan, drive: DrivePlan) -> str:
     if one.pair_f_number <= choice.f_number or f_number is None:
         return ""
     facing = FACING_INDEX[request.facing]
-    rung = at_f_number(drive, choice, drive.iso[at, facing], f_number)
-    held = f"holds {ladder_words.when(plan, drive, rung)}" if rung else "never holds"
+
+    def when(number: float) -> str:
+        run = at_f_number(drive, choice, drive.iso[at, facing], number)
+        return ladder_words.when(plan, drive, run) if run else ""
+
+    stopped_down, wide = when(f_number), when(choice.f_number)
+    held = f"holds {stopped_down}" if stopped_down else "never holds"
+    instead = f", {exposure.f_number_text(choice.f_number)} {wide}" if wide else ""
     text = exposure.f_number_text(f_number)
-    own = at_f_number(drive, choice, drive.iso[at, facing], choice.f_number)
-    wide = exposure.f_number_text(choice.f_number)
-    instead = f", {wide} {ladder_words.when(plan, drive, own)}" if own else ""
     return f" On {drive.name}, {text} for both {held}{instead}."
 
 
 def at_f_number(
     drive: DrivePlan, choice: RigChoice, iso: NDArray[np.float64], f_number: float
-) -> Rung | None:
+) -> Run | None:
     """Return from when to when a rig's shutter time holds at another f-number.
 
     ``iso`` is what the rig needs by the minute at its own; None if it never holds.
@@ -181,7 +184,7 @@ def at_f_number(
     held = np.flatnonzero(exposure.stops_over(needed, choice.iso_ceiling) <= 0)
     if not len(held):
         return None
-    return Rung(choice.shutter_s, drive.utc[held[0]], drive.utc[held[-1]], 1.0)
+    return Run(drive.utc[held[0]], drive.utc[held[-1]])
 
 
 def strips(plan: TripPlan, drive: DrivePlan) -> str:

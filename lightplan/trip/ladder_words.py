@@ -4,7 +4,7 @@ from collections.abc import Iterable
 
 from lightplan.camera import exposure
 from lightplan.camera.pace import limbs_m_s, nearest_pace
-from lightplan.trip.minutes import FULL_STOPS_S, Outcome, Rung
+from lightplan.trip.minutes import FULL_STOPS_S, Outcome, Run, Rung
 from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import LETTERS, Request, RigChoice
 
@@ -72,14 +72,14 @@ def _smear_px(choice: RigChoice, speed_m_s: float, distance_m: float) -> float:
     return on_sensor_mm / choice.rig.body.pixel_pitch_mm
 
 
-def throughout(drive: DrivePlan, rung: Rung) -> bool:
+def throughout(drive: DrivePlan, rung: Run | Rung) -> bool:
     """Return whether a rung holds from the first minute to turn-back."""
     return bool(
         rung.first_utc == drive.opens_utc and rung.last_utc >= drive.utc[drive.until]
     )
 
 
-def when(plan: TripPlan, drive: DrivePlan, rung: Rung) -> str:
+def when(plan: TripPlan, drive: DrivePlan, rung: Run | Rung) -> str:
     """Return ``to 17:41``, ``from 06:21``, ``16:10–17:41`` or ``to turn-back``."""
     first, last = plan.clock(rung.first_utc), plan.clock(rung.last_utc)
     if throughout(drive, rung):
