@@ -50,8 +50,8 @@ def data(plan: TripPlan) -> dict[str, Any]:
         its opening. Arrays of a drive run over its n minutes, both gates
         included: ``iso[rig][side]`` and ``bearing`` are runs of indices into
         ``isos`` and ``bearings``; texts after ``isos[beyond]`` are those of a base
-        ISO with the faster shutter time it takes; ``altitude``, as the sun is seen, is in tenths
-        of a degree, stored as differences; ``usable[rig][side]`` holds
+        ISO with the faster shutter time it takes; ``altitude``, as the sun is seen,
+        is in tenths of a degree, stored as differences; ``usable[rig][side]`` holds
         [start, end, start, end, …] three times: as expected, at the dark end
         of the spread, at its bright end, all up to turn-back; ``within[rig][side]``
         holds them once, as expected, up to the closing. ``ladder[rig][side]``

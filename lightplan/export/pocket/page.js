@@ -17,7 +17,8 @@ function sideRow(label, iso, said) {
   const number = made("span", undefined, "iso");
   number.append(made("small", `${set.slice(0, cut)} `), made("b", set.slice(cut + 1)));
   const use = made("span", undefined, "use");
-  use.append(made("b", said.said), ...[...(faster ? [`at ${faster}`] : []), ...said.more].map((text) => made("small", text)));
+  const more = faster ? [`at ${faster}`, ...said.more] : said.more;
+  use.append(made("b", said.said), ...more.map((text) => made("small", text)));
   row.append(made("span", label, "lit"), number, use);
   return row;
 }

@@ -1,4 +1,4 @@
-"""Strips below the ISO lines: when each rig's picture is clean, acceptable, a record shot.
+"""Strips below the ISO lines: how much noise each rig's picture has, and when.
 
 All pictures are cropped to one view, so that rigs of equal entrance pupil have equal
 strips. Thickness says the band, whatever the colours.

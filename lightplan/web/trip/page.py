@@ -42,8 +42,8 @@ def _main(visit: Visit) -> html.Main:
                         "Light within each drive, by the sun’s altitude. Marks show "
                         "from (▸) and until (◂) when a rig’s shutter speed holds, thin "
                         "ones the same for slower speeds, a dotted line when to turn "
-                        "back for the gate. Usable minutes are those within the "
-                        "ISO ceiling; they end there.",
+                        "back for the gate. A minute is usable when the needed "
+                        "ISO is within the ceiling, until it is time to turn back.",
                         className="muted",
                     ),
                     Markup(id=ids.DRIVES),
