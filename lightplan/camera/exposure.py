@@ -132,7 +132,7 @@ def nominal_shutter_s(shutter_s: float) -> float:
     Beyond either end of the scale the end is returned.
     """
     # A hair of tolerance: 1/1250 must stay 1/1250 whatever its last bit says.
-    wanted = 1.0 / float(_positive(shutter_s, "shutter_s"))
+    wanted = 1.0 / _one_positive(shutter_s, "shutter_s")
     index = bisect_left(SHUTTER_DENOMINATORS, wanted * (1 - 1e-9))
     return 1.0 / SHUTTER_DENOMINATORS[min(index, len(SHUTTER_DENOMINATORS) - 1)]
 
@@ -143,7 +143,7 @@ def slowest_nominal_s(shutter_s: float) -> float:
     What a camera is set to that needs ``shutter_s`` at the least. Beyond either end
     of the scale the end is returned.
     """
-    most = 1.0 / float(_positive(shutter_s, "shutter_s"))
+    most = 1.0 / _one_positive(shutter_s, "shutter_s")
     index = bisect_right(SHUTTER_DENOMINATORS, most * (1 + 1e-9)) - 1
     return 1.0 / SHUTTER_DENOMINATORS[max(index, 0)]
 
@@ -153,7 +153,7 @@ def nominal_iso(iso: float) -> int:
 
     Beyond either end of the scale the end is returned.
     """
-    index = bisect_left(ISO_SPEEDS, float(_positive(iso, "iso")) * (1 - 1e-9))
+    index = bisect_left(ISO_SPEEDS, _one_positive(iso, "iso") * (1 - 1e-9))
     return ISO_SPEEDS[min(index, len(ISO_SPEEDS) - 1)]
 
 
@@ -208,3 +208,10 @@ def _positive(value: ArrayLike, name: str) -> FloatArray:
         wrong = float(array[~(array > 0)].flat[0])
         raise ValueError(f"{name} must be greater than 0, got {wrong:g}")
     return array
+
+
+def _one_positive(value: float, name: str) -> float:
+    # A page writes thousands of numbers; an array for each would take most of the time.
+    if not value > 0:
+        raise ValueError(f"{name} must be greater than 0, got {value:g}")
+    return float(value)

@@ -220,6 +220,7 @@ def aware(timezone: str, utc: np.datetime64) -> dt.datetime:
     return moment.replace(tzinfo=pytz.utc).astimezone(zone(timezone))
 
 
+@lru_cache(maxsize=8192)  # a page names the same minutes again and again
 def clock(timezone: str, utc: np.datetime64) -> str:
     """Return the local clock reading of an instant, ``HH:MM``."""
     return aware(timezone, utc).strftime("%H:%M")

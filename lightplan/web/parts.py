@@ -10,6 +10,7 @@ from dash.development.base_component import Component
 from lightplan.naming import Part, Parts
 from lightplan.web.components import Chart
 from lightplan.web.figures.base import GRAPH_CONFIG
+from lightplan.web.markup import quick
 
 # A row's cells, or the row itself.
 Row = Sequence[Any] | html.Tr
@@ -73,10 +74,10 @@ def iso_cell(text: str, over: bool, below: str = "") -> html.Td:
 
     ``below`` is a second line in it.
     """
-    lines: list[Any] = [html.S(text) if over else text]
+    lines: list[Any] = [quick(html.S, text) if over else text]
     if below:
-        lines += [html.Br(), html.Span(below, className="muted")]
-    return html.Td(lines, className="over" if over else "")
+        lines += [quick(html.Br), quick(html.Span, below, className="muted")]
+    return quick(html.Td, lines, className="over" if over else "")
 
 
 def captioned(
@@ -110,5 +111,5 @@ def captioned(
 def row(cells: Sequence[Any], **more: Any) -> html.Tr:
     """Return a row: the first cell names it, and a cell may be an ``html.Td``."""
     head, *rest = cells
-    filled = [cell if isinstance(cell, html.Td) else html.Td(cell) for cell in rest]
-    return html.Tr([html.Th(head, scope="row"), *filled], **more)
+    filled = [c if isinstance(c, html.Td) else quick(html.Td, c) for c in rest]
+    return quick(html.Tr, [quick(html.Th, head, scope="row"), *filled], **more)

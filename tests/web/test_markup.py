@@ -74,6 +74,14 @@ def test_markup_has_every_element_attribute_and_text_of_its_tree(parts, walk, te
     assert found.said == text_of(parts)
 
 
+def test_what_is_made_quickly_is_what_dash_makes():
+    # Dash's own constructor is the reference.
+    given = {"className": "x", "scope": "row", "aria-label": "y"}
+    made, dashs = markup.quick(html.Th, ["a"], **given), html.Th(["a"], **given)
+    assert made.to_plotly_json() == dashs.to_plotly_json()
+    assert markup.quick(html.Th).to_plotly_json() == html.Th().to_plotly_json()
+
+
 # "Escape" the five characters wherever a text goes: OWASP's cheat sheet on
 # cross-site scripting, rules for HTML bodies and quoted attributes; from memory.
 NASTY = "<img src=x onerror=alert(1)> & \"'</li>"

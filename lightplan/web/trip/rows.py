@@ -12,6 +12,7 @@ from lightplan.trip.drives import Closed
 from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import FACING_INDEX, LETTERS
 from lightplan.web import ids
+from lightplan.web.markup import quick
 from lightplan.web.parts import aria
 from lightplan.web.trip import marks
 
@@ -183,12 +184,14 @@ def _drive_row(
     facing = FACING_INDEX[plan.request.facing]
     usable = [str(outcomes[facing].usable_min) for outcomes in drive.outcomes]
     chosen = drive.key == selected
-    return html.Li(
+    return quick(
+        html.Li,
         [
-            html.Button(
+            quick(
+                html.Button,
                 [
                     naming.day_name(drive.date),
-                    html.Span(" marked" if marked else "", className="marked"),
+                    quick(html.Span, " marked" if marked else "", className="marked"),
                 ],
                 className="row-name",
                 **ids.drive_button(drive.key),
@@ -198,13 +201,17 @@ def _drive_row(
                 ),
             ),
             _strip(plan, drive, axis, facing),
-            html.Span(
+            quick(
+                html.Span,
                 str(drive.window_min("golden")),
                 className="row-golden",
                 **aria(hidden="true"),
             ),
-            html.Span(
-                " · ".join(usable), className="row-usable", **aria(hidden="true")
+            quick(
+                html.Span,
+                " · ".join(usable),
+                className="row-usable",
+                **aria(hidden="true"),
             ),
         ],
         className="row drive-row",
@@ -229,7 +236,8 @@ def _spoken(plan: TripPlan, drive: DrivePlan, facing: int, marked: bool) -> str:
 def _strip(plan: TripPlan, drive: DrivePlan, axis: _Axis, facing: int) -> html.Div:
     opens = _opens_min(plan, drive)
     bands = [
-        html.Span(
+        quick(
+            html.Span,
             className=f"band light-{s.window.key}",
             style={
                 "left": axis.percent(opens + drive.minute(s.start_utc)),
@@ -245,25 +253,30 @@ def _strip(plan: TripPlan, drive: DrivePlan, axis: _Axis, facing: int) -> html.D
     back: list[html.Span] = []
     if drive.can_turn_back:
         at_back = opens + drive.minute(drive.turn_back_utc)
-        back = [html.Span(className="back", style={"left": axis.percent(at_back)})]
+        back = [
+            quick(html.Span, className="back", style={"left": axis.percent(at_back)})
+        ]
     found = marks.of_drive(plan, drive, facing)
     lines = [
-        html.Span(
+        quick(
+            html.Span,
             className=f"mark {mark.side}",
             style={"left": axis.percent(opens + mark.minute)},
         )
         for mark in found
     ]
     slower = [
-        html.Span(
+        quick(
+            html.Span,
             className=f"rung rig-{LETTERS[rung.rig]}",
             style={"left": axis.percent(opens + rung.minute)},
         )
         for rung in marks.of_rungs(plan, drive, facing)
     ]
     labels = [
-        html.Span(
-            [label.letters, html.Span(f" {label.times}", className="mark-time")],
+        quick(
+            html.Span,
+            [label.letters, quick(html.Span, f" {label.times}", className="mark-time")],
             className=f"mark-label {label.side}",
             style={"left": axis.percent(opens + label.minute)},
         )
@@ -271,10 +284,11 @@ def _strip(plan: TripPlan, drive: DrivePlan, axis: _Axis, facing: int) -> html.D
             found, axis.span_min * _JOIN_SHARE, axis.span_min * _CHAR_SHARE
         )
     ]
-    return html.Div(
+    return quick(
+        html.Div,
         [
             *bands,
-            html.Span(className="gate", style=gate),
+            quick(html.Span, className="gate", style=gate),
             *back,
             *slower,
             *lines,

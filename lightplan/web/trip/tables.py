@@ -5,6 +5,7 @@ from typing import Any
 import numpy as np
 from dash import html
 from dash.development.base_component import Component
+from numpy.typing import NDArray
 
 from lightplan import naming
 from lightplan.camera import exposure
@@ -66,6 +67,7 @@ def minute_table(plan: TripPlan, drive: DrivePlan) -> list[Component]:
     # The ISO first: a phone shows no more than the first columns.
     head = ["Time", "Light", *rigs, "EV at ISO 100", "Sun altitude", "Sun bearing"]
     ev = exposure.ev100(drive.lux[facing])
+    usable = _usable(plan, drive, facing)
     rows = []
     for i in _listed(plan, drive, facing):
         sky = [
@@ -76,7 +78,7 @@ def minute_table(plan: TripPlan, drive: DrivePlan) -> list[Component]:
         iso = [
             iso_cell(
                 plan.request.rigs[rig].set_text(float(drive.iso[rig, facing, i])),
-                not _usable(plan, drive, rig, facing, i),
+                not usable[rig, i],
                 _fastest(plan, drive, rig, facing, i),
             )
             for rig in range(len(plan.request.rigs))
@@ -110,9 +112,10 @@ def _window(drive: DrivePlan, i: int) -> str:
     return drive.windows[-1].window.label
 
 
-def _usable(plan: TripPlan, drive: DrivePlan, rig: int, facing: int, i: int) -> bool:
-    ceiling = plan.request.rigs[rig].iso_ceiling
-    return bool(exposure.stops_over(drive.iso[rig, facing, i], ceiling) <= 0)
+def _usable(plan: TripPlan, drive: DrivePlan, facing: int) -> NDArray[np.bool_]:
+    """Return whether the ISO is below its ceiling, by rig and minute."""
+    ceilings = np.array([[choice.iso_ceiling] for choice in plan.request.rigs])
+    return np.asarray(exposure.stops_over(drive.iso[:, facing], ceilings) <= 0)
 
 
 def _fastest(plan: TripPlan, drive: DrivePlan, rig: int, facing: int, i: int) -> str:
@@ -137,6 +140,7 @@ def readings(plan: TripPlan, drive: DrivePlan) -> dict[str, list[Any]]:
     """
     facing = [f.key for f in FACINGS].index(plan.request.facing)
     ev = exposure.ev100(drive.lux[facing])
+    usable = _usable(plan, drive, facing)
     heads: list[Any] = []
     for i, utc in enumerate(drive.utc):
         altitude = f"{decimal(drive.altitude_deg[i])}°"
@@ -152,7 +156,7 @@ def readings(plan: TripPlan, drive: DrivePlan) -> dict[str, list[Any]]:
     rigs: list[Any] = [
         [
             plan.request.rigs[rig].set_text(float(iso))
-            + ("" if _usable(plan, drive, rig, facing, i) else ", over its ceiling")
+            + ("" if usable[rig, i] else ", over its ceiling")
             + f"; {_fastest(plan, drive, rig, facing, i)}"
             for i, iso in enumerate(drive.iso[rig, facing])
         ]
