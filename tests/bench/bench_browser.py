@@ -69,6 +69,8 @@ def texts(page: Page) -> tuple[str, str]:
 
 def quiet(page: Page) -> None:
     """Wait until nothing has been asked for or drawn for a while."""
+    # The plotting script runs in one piece; a mark set meanwhile would wait for it.
+    page.wait_for_selector("#chart .main-svg", state="attached")
     page.wait_for_load_state("networkidle")
     page.wait_for_timeout(1500)
 

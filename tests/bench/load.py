@@ -37,8 +37,8 @@ from lightplan.web.clock import now  # noqa: E402
 GUESTS = 50
 CALLBACKS = 5000
 GROWTH = 0.10  # of the server's memory after it has warmed up
-CHOICES, ROWS = f"{ids.PROBLEM}.children", f"{ids.DRIVES}.children"
-DRIVE, YEAR = f"{ids.ANSWER}.children", f"{ids.YEAR_ANSWER}.children"
+CHOICES, ROWS = f"{ids.PROBLEM}.children", f"{ids.DRIVES}.html"
+DRIVE, YEAR = f"{ids.CHART_TITLE}.children", f"{ids.YEAR_ANSWER}.children"
 SHORT = (CHOICES, ROWS, DRIVE)
 
 Asked = dict[str, object]

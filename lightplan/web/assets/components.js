@@ -9,10 +9,16 @@
   const known = (element) =>
     element.dataset.drive || element.dataset.mark || element.ariaLabel || element.textContent;
 
+  // Only of these is the position read and set: each costs a layout of the whole page.
+  const scrolled = new WeakSet();
+  document.addEventListener("scroll", ({ target }) => scrolled.add(target), true);
+
   // Focus and scrolling stay where they are.
   function fill(box, html) {
     const active = box.contains(document.activeElement) ? document.activeElement : null;
-    const at = [...box.querySelectorAll(SCROLLED)].map((e) => [e.scrollLeft, e.scrollTop]);
+    const at = [...box.querySelectorAll(SCROLLED)].map(
+      (e) => scrolled.has(e) && [e.scrollLeft, e.scrollTop],
+    );
     box.innerHTML = html;
     box.querySelectorAll(SCROLLED).forEach((e, i) => at[i] && e.scrollTo(...at[i]));
     if (active) {

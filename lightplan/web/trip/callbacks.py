@@ -13,10 +13,27 @@ from lightplan.web.inputs import RECORD, THEME, Form, form_of, in_browser, or_no
 from lightplan.web.markup import to_html, written
 from lightplan.web.trip import page
 
+# Comes with the rows. Callbacks with this input wait for them: at once with the rows,
+# the picture and the tables would make the server and the browser show all of it later.
+_AFTER_ROWS = Input(ids.NOTES, "children")
+
 
 def register(app: Dash, served: Loaded) -> None:
     """Attach the page's callbacks to the app; ``served`` is the server's own file."""
     _register_browser(app)
+
+    @app.callback(
+        output={"answer": Output(ids.ANSWER, "children")},
+        inputs={
+            "form": form_of("trip", *SLOT_FIELDS),
+            "selected": Input(ids.SELECTED, "data"),
+            "record": RECORD,
+        },
+    )
+    def show_answer(form: Form, selected: object, record: object) -> Any:
+        raw = Raw.from_form(form, typed.text(selected))
+        catalog = saved.catalog(record, served)
+        return or_nothing(lambda: {"answer": page.answer(raw, catalog)})
 
     @app.callback(
         output={
@@ -39,10 +56,11 @@ def register(app: Dash, served: Loaded) -> None:
         output={"table": Output(ids.BOOKABLE, "html")},
         inputs={
             "form": form_of("trip", *SLOT_FIELDS, table.ORDER.name),
+            "rows": _AFTER_ROWS,
             "record": RECORD,
         },
     )
-    def show_bookable(form: Form, record: object) -> Any:
+    def show_bookable(form: Form, rows: object, record: object) -> Any:
         raw, catalog = Raw.from_form(form), saved.catalog(record, served)
         return or_nothing(lambda: {"table": to_html(page.bookable(raw, catalog))})
 
@@ -59,7 +77,6 @@ def register(app: Dash, served: Loaded) -> None:
 
     @app.callback(
         output={
-            "answer": Output(ids.ANSWER, "children"),
             "title": Output(ids.CHART_TITLE, "children"),
             "figure": Output(ids.CHART, "figure"),
             "text": Output(ids.CHART_TEXT, "children"),
@@ -74,10 +91,13 @@ def register(app: Dash, served: Loaded) -> None:
             "form": form_of("trip", *SLOT_FIELDS),
             "selected": Input(ids.SELECTED, "data"),
             "theme": THEME,
+            "rows": _AFTER_ROWS,
             "record": RECORD,
         },
     )
-    def show_drive(form: Form, selected: object, theme: object, record: object) -> Any:
+    def show_drive(
+        form: Form, selected: object, theme: object, rows: object, record: object
+    ) -> Any:
         raw = Raw.from_form(form, typed.text(selected))
         catalog = saved.catalog(record, served)
         return or_nothing(

@@ -103,6 +103,13 @@ def summary(raw: Raw, catalog: Catalog) -> str:
     return layout.plan_summary(state.read(raw, catalog))
 
 
+def answer(raw: Raw, catalog: Catalog) -> list[Component | str] | str:
+    """Return the sentence on the selected drive; raises as `rows`."""
+    plan = cache.trip(state.read(raw, catalog))
+    chosen = chosen_drive(plan, raw.drive)
+    return spans(words.answer(plan, chosen)) if chosen else words.NO_DRIVE
+
+
 def rows(raw: Raw, catalog: Catalog) -> dict[str, Any]:
     """Return what the page shows of the whole trip but for its order and marks.
 
@@ -135,14 +142,13 @@ def booked(raw: Raw, catalog: Catalog) -> str:
 
 
 def drive(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
-    """Return what the page shows of the selected drive; raises as `rows`."""
+    """Return what the page shows below the rows of a drive; raises as `rows`."""
     plan = cache.trip(state.read(raw, catalog))
     chosen = chosen_drive(plan, raw.drive)
     if chosen is None:
         return {
             **dict.fromkeys(("title", "text", "tables", "minutes")),
             "frame": frame.section(plan, None),
-            "answer": words.NO_DRIVE,
             "figure": None,
             "sky": "",
             "last": 1,
@@ -150,7 +156,6 @@ def drive(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
         }
     minute = first_minute(plan, chosen)
     return {
-        "answer": spans(words.answer(plan, chosen)),
         "title": f"{chosen.name}: the ISO each rig needs",
         "figure": drive_figure(plan, chosen, THEMES.get(theme, PAPER), minute),
         "text": f"{words.picture(plan, chosen)} {frame_words.strips(plan, chosen)}",
