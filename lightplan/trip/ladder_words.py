@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 
 from lightplan.camera import exposure
-from lightplan.camera.pace import limbs_m_s, nearest_pace
+from lightplan.camera.pace import PACES, limbs_m_s, nearest_pace
 from lightplan.trip.minutes import FULL_STOPS_S, Outcome, Run, Rung
 from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import LETTERS, Request, RigChoice
@@ -52,6 +52,15 @@ def own_share(outcome: Outcome, choice: RigChoice) -> str:
     own = choice.shutter_s
     held = (r for r in outcome.ladder if abs(r.shutter_s / own - 1) < _SAME)
     return next(map(share, held), "")
+
+
+def proposal(request: Request) -> str:
+    """Return what a proposed shutter time is, and when to set a shorter one."""
+    wanted = PACES[nearest_pace(request.animal, request.pace)].sharp_wanted
+    return (
+        f"A proposed speed is the slowest that keeps {wanted * 10:.0f} frames in 10 "
+        "sharp: while the ISO is low, set a faster one"
+    )
 
 
 def limbs(request: Request) -> str:

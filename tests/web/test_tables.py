@@ -338,6 +338,16 @@ def test_the_caption_tells_how_far_feet_smear_and_nothing_of_one_at_rest(trip, t
     assert "smear" not in caption(tables.rig_table(of, of.drives[0]), text_of)
 
 
+# A stride is there once, a pose for several frames: judgement, as the README says.
+@pytest.mark.parametrize(("pace", "sharp"), [("walking", 8), ("resting", 6)])
+def test_the_caption_says_that_a_proposed_speed_may_be_faster(
+    trip, text_of, pace, sharp
+):
+    of = trip("Mopane Loop", "2027-08-12", rigs=1, pace=pace)
+    told = caption(tables.rig_table(of, of.drives[0]), text_of)
+    assert f"the slowest that keeps {sharp} frames in 10 sharp: while" in told
+
+
 def test_without_gates_no_way_back_is_counted_in(trip, text_of):
     of = trip("Mopane Loop", "2027-08-12", rigs=1)
     drive = replace(of.drives[0], drive=replace(of.drives[0].drive, gated=False))

@@ -35,6 +35,7 @@ def rig_table(plan: TripPlan, drive: DrivePlan) -> list[Component]:
         caption += "; up to turn-back"
     caption += ". Below, slower shutter speeds and how many frames are sharp"
     caption += f". Shutter speeds are proposed for: {words.holding(plan.request)}"
+    caption += f". {ladder_words.proposal(plan.request)}"
     if limbs := ladder_words.limbs(plan.request):
         caption += f". {limbs}"
     head = ["Rig", *(f.label for f in FACINGS)]
