@@ -122,10 +122,10 @@ def test_every_line_stands_out_from_the_bands(picture, surface):
 
 @pytest.mark.parametrize("of_theme", THEMES.values(), ids=THEMES)
 def test_light_colours_run_from_dark_to_hard(of_theme):
-    assert list(of_theme.light) == ["dark", "twilight", "golden", "open", "hard"]
+    assert tuple(of_theme.light) == palette.WINDOWS
     found = [luminance(hexed(colour)) for colour in of_theme.light.values()]
     assert found == sorted(found)
-    assert len(set(found)) == 5
+    assert len(set(found)) == len(found)
 
 
 # Machado, Oliveira & Fernandes (2009), "A physiologically-based model for simulation
@@ -278,15 +278,14 @@ def test_edges_of_controls_can_be_seen(sheet, ground):
     assert contrast(hexed(colours["edge"]), hexed(colours[ground])) >= GRAPHICS
 
 
-@pytest.mark.parametrize("sheet", SHEETS)
-def test_the_rows_light_runs_from_dark_to_hard(sheet):
-    names = ("dark", "twilight", "golden", "open", "hard")
-    found = [luminance(hexed(SHEETS[sheet][name])) for name in names]
+@pytest.mark.parametrize("colours", [*SHEETS.values(), palette.SUN, palette.LAMP])
+def test_the_rows_light_runs_from_dark_to_hard(colours):
+    found = [luminance(hexed(colours[name])) for name in palette.WINDOWS]
     assert found == sorted(found)
-    assert len(set(found)) == 5
+    assert len(set(found)) == len(found)
 
 
-@pytest.mark.parametrize("light", ["dark", "twilight", "golden", "open", "hard"])
+@pytest.mark.parametrize("light", palette.WINDOWS)
 @pytest.mark.parametrize("sheet", SHEETS)
 def test_a_mark_can_be_seen_on_every_light(sheet, light):
     # A mark is a line of ink in a rim of surface: one of the two must stand out.
