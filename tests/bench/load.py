@@ -1,8 +1,8 @@
 """Fifty guests at once, each with a trip of their own. By hand: load.py [seconds].
 
-Starts ``python app.py`` on a free port of this machine. Every guest sends the requests of a form that was changed, and reads the
-answers against what was asked: another guest's trip, an error or a page that gives no
-answer ends the run. Then it measures how short answers fare while years are computed,
+Starts ``python app.py`` on a free port of this machine. Every guest sends the requests
+of a form that was changed, and reads the answers against what was asked: another
+guest's trip, an error or a page that gives no answer ends the run. Then it measures how short answers fare while years are computed,
 and what the server weighs before and after 5,000 callbacks.
 """
 
