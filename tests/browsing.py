@@ -97,11 +97,18 @@ def shows_plan(page: Page, of: TripPlan, drive: DrivePlan) -> None:
 OPTIONS = {"resultTypes": ["violations"], "rules": {"target-size": {"enabled": True}}}
 
 
-def violations(page: Page, context: str | None = None) -> list[str]:
+# Of all rules the one that another theme may break.
+COLOURS = {"resultTypes": ["violations"], "runOnly": ["color-contrast"]}
+
+
+def violations(
+    page: Page, context: str | None = None, colours_only: bool = False
+) -> list[str]:
     """Return what axe-core finds on a page, or in a part of it."""
     # axe-core takes what a scrolling box has scrolled away for text on its ground.
     page.evaluate("document.querySelector('.choices')?.scrollTo(0, 0)")
-    found = Axe().run(page, context, OPTIONS).response["violations"]
+    options = COLOURS if colours_only else OPTIONS
+    found = Axe().run(page, context, options).response["violations"]
     return [
         f"{v['id']} ({v['impact']}): {json.dumps(node['target'])} {node['html'][:120]}"
         for v in found

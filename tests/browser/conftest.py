@@ -10,6 +10,7 @@ import shutil
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager
+from functools import cache
 from pathlib import Path
 from urllib.parse import urlsplit
 
@@ -84,27 +85,35 @@ def playwright() -> Iterator[Playwright]:
 
 @pytest.fixture(scope="session")
 def browser(playwright: Playwright, chromium: str) -> Iterator[Browser]:
-    """For first visits and phones: every context begins with nothing."""
+    """For first visits: every context begins with nothing."""
     started = playwright.chromium.launch(executable_path=chromium, args=ARGUMENTS)
     yield started
     started.close()
 
 
 @pytest.fixture(scope="session")
-def profile(
+def profiles(
     playwright: Playwright, chromium: str, tmp_path_factory: pytest.TempPathFactory
-) -> Iterator[BrowserContext]:
-    """For pages on the desk: scripts once compiled load in half the time."""
-    started = playwright.chromium.launch_persistent_context(
-        tmp_path_factory.mktemp("profile"),
-        executable_path=chromium,
-        args=ARGUMENTS,
-        timezone_id=HERE,
-        **DESKTOP,
-    )
-    started.set_default_timeout(PATIENCE_MS)
-    yield started
-    started.close()
+) -> Iterator[Callable[[bool], BrowserContext]]:
+    """For all other visits, on a desk or a phone: scripts are compiled only once."""
+    contexts = []
+
+    @cache
+    def profile(phone: bool) -> BrowserContext:
+        started = playwright.chromium.launch_persistent_context(
+            tmp_path_factory.mktemp("profile"),
+            executable_path=chromium,
+            args=ARGUMENTS,
+            timezone_id=HERE,
+            **(PHONE if phone else DESKTOP),
+        )
+        started.set_default_timeout(PATIENCE_MS)
+        contexts.append(started)
+        return started
+
+    yield profile
+    for context in contexts:
+        context.close()
 
 
 class _Silent(WSGIRequestHandler):
@@ -131,7 +140,7 @@ def address() -> Iterator[str]:
 
 @pytest.fixture(scope="session")
 def visitors(
-    browser: Browser, profile: BrowserContext, address: str
+    browser: Browser, profiles: Callable[[bool], BrowserContext], address: str
 ) -> Callable[[], Visitors]:
     """Open pages that know nothing of one another, and hold each against being clean."""
 
@@ -141,12 +150,12 @@ def visitors(
         context.set_default_timeout(PATIENCE_MS)
         return context.new_page()
 
-    def leave(page: Page) -> None:
-        if page.context is not profile:
+    def leave(page: Page, first: bool) -> None:
+        if first:
             page.context.close()
             return
         origin = {"origin": address.rstrip("/"), "storageTypes": "all"}
-        session = profile.new_cdp_session(page)
+        session = page.context.new_cdp_session(page)
         session.send("Storage.clearDataForOrigin", origin)
         page.close()
 
@@ -159,11 +168,11 @@ def visitors(
             phone: bool = False,
             dark: bool = False,
             timezone: str = HERE,
+            first: bool = False,
             before: Callable[[Page], None] = lambda page: None,
         ) -> Page:
-            usual = not phone and timezone == HERE
-            page = profile.new_page() if usual else fresh(phone, timezone)
-            pages.append(page)
+            page = fresh(phone, timezone) if first else profiles(phone).new_page()
+            pages.append((page, first))
             page.emulate_media(color_scheme="dark" if dark else "light")
             watch(page, trouble)
             before(page)
@@ -172,8 +181,8 @@ def visitors(
             return page
 
         yield open_page
-        for page in pages:
-            leave(page)
+        for page, first in pages:
+            leave(page, first)
         assert trouble == []
 
     return visiting

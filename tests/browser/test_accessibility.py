@@ -28,7 +28,7 @@ def test_axe_finds_nothing_on_a_phone(theme, troubled, press):
     scheme = {"paper": "light", "dusk": "dark"}[theme]
     html = troubled.locator("html")
     expect(html).to_have_attribute("data-mantine-color-scheme", scheme)
-    assert violations(troubled) == []
+    assert violations(troubled, colours_only=theme == "dusk") == []
 
 
 NAME = """() => {

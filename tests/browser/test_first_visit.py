@@ -21,7 +21,7 @@ def far_away(visitors):
         )
 
     with visitors() as visit:
-        yield visit(timezone="America/New_York", before=measure), sizes
+        yield visit(timezone="America/New_York", first=True, before=measure), sizes
 
 
 @pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
@@ -30,7 +30,9 @@ def test_the_coming_week_is_answered_at_once(
     device, dark, visit, far_away, plan_of, shows
 ):
     usual = (device, dark) == ("desktop", False)
-    page = far_away[0] if usual else visit(phone=device == "phone", dark=dark)
+    page = (
+        far_away[0] if usual else visit(phone=device == "phone", dark=dark, first=True)
+    )
     of = plan_of(page)
     assert of.request.place.name == "Mopane Loop"
     # The day after Wednesday 11 August 2027, and six more.

@@ -281,7 +281,9 @@ def two(at_kit):
     other = page.context.new_page()
     other.goto(page.url)
     expect(other.locator("#kit-title")).to_have_text("Mopane Loop")
+    page.bring_to_front()  # what lies behind is drawn once a second
     field(page, "Height above the sea, m").fill("555")
+    other.bring_to_front()
     field(other, "Height above the sea, m").fill("777")
     save(other, "Saved: Mopane Loop.")
     return page, other
@@ -325,8 +327,10 @@ def test_a_trip_in_another_tab_follows_and_keeps_its_choices(at_kit, link):
     trip = page.context.new_page()
     trip.goto(page.url.replace("/kit", "/"))
     expect(trip.locator(".drive-row").first).to_be_visible()
+    page.bring_to_front()  # what lies behind is drawn once a second
     add_place(page, "Otter Pan")
     save(page, "Saved: Otter Pan.")
+    trip.bring_to_front()
     expect(trip.locator("#usual")).to_have_count(0)
     # The tab follows in its own time; a list that is open by then is closed.
     place = trip.get_by_label("Place", exact=True).and_(trip.locator("input"))

@@ -115,7 +115,7 @@ def test_the_chosen_drive_is_in_sight_in_a_long_list(visit, link):
     expect(chosen).to_contain_text("Thu 12 Aug, evening")
     count = page.locator(".loop-count")
     expect(count).to_contain_text("drives")
-    page.wait_for_function("document.getElementById('loop-drives').scrollTop > 0")
+    page.wait_for_function("() => document.getElementById('loop-drives').scrollTop > 0")
     box, seen = chosen.bounding_box(), page.locator("#loop-drives").bounding_box()
     assert box["y"] >= seen["y"]
     assert box["y"] + box["height"] <= count.bounding_box()["y"] + 1

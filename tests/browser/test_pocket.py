@@ -1,6 +1,7 @@
 """The pocket page as a phone opens it: from a file, at a minute, without a network."""
 
 import datetime as dt
+import itertools
 import json
 import socket
 from collections.abc import Callable, Iterator
@@ -693,17 +694,18 @@ def test_a_name_is_shown_as_it_was_written(opened, catalog, name):
 # --- fingers, eyes, ears ------------------------------------------------------
 
 
-@pytest.mark.parametrize("width", [390, 320])
-def test_every_control_is_as_large_as_a_finger(opened, width):
-    page = opened(SIX, "2027-08-12T08:02:00+00:00", width=width)
-    boxes = page.evaluate(
-        """() => [...document.querySelectorAll('button, select, input')].map((e) => {
-            const box = e.getBoundingClientRect();
-            return [e.textContent || e.id, box.width, box.height];
-        })"""
-    )
-    assert len(boxes) > 12
-    assert [b for b in boxes if b[1] < TARGET_PX or b[2] < TARGET_PX] == []
+def test_every_control_is_as_large_as_a_finger(opened):
+    page = opened(SIX, "2027-08-12T08:02:00+00:00")
+    for width in (390, 320):
+        page.set_viewport_size({"width": width, "height": PHONE["height"]})
+        boxes = page.evaluate(
+            """() => [...document.querySelectorAll('button, select, input')].map((e) => {
+                const box = e.getBoundingClientRect();
+                return [e.textContent || e.id, box.width, box.height];
+            })"""
+        )
+        assert len(boxes) > 12
+        assert [b for b in boxes if b[1] < TARGET_PX or b[2] < TARGET_PX] == []
 
 
 def test_the_controls_stand_at_the_bottom_within_the_thumbs_reach(opened):
@@ -742,15 +744,19 @@ WIDE = [
 ]
 
 
-@pytest.mark.parametrize("width", [390, 320])
 @pytest.mark.parametrize(("trip", "at"), WIDE)
-def test_nothing_is_wider_than_the_phone(opened, trip, at, width):
-    page = opened(trip, at, width=width)
-    assert page.evaluate("document.documentElement.scrollWidth") == width
+def test_nothing_is_wider_than_the_phone(opened, trip, at):
+    page = opened(trip, at)
+    for width in (390, 320):
+        page.set_viewport_size({"width": width, "height": PHONE["height"]})
+        assert page.evaluate("document.documentElement.scrollWidth") == width
 
 
 # Phones in use, in CSS pixels.
-PHONES = [(320, 568), (320, 640), (360, 740), (375, 667), (390, 844)]
+PHONES = [
+    {"width": width, "height": height}
+    for width, height in [(320, 568), (320, 640), (360, 740), (375, 667), (390, 844)]
+]
 # What a text covers, for each row and each rig's button, and how far above the
 # controls a line ends.
 LAID = """() => {
@@ -774,7 +780,6 @@ LAID = """() => {
 }"""
 
 
-@pytest.mark.parametrize(("width", "height"), PHONES)
 @pytest.mark.parametrize(
     ("at", "zone"),
     [
@@ -784,26 +789,25 @@ LAID = """() => {
         ("2027-08-12T03:20:00+00:00", "America/St_Johns"),  # past the scale's end
     ],
 )
-def test_on_a_small_phone_texts_keep_apart_and_above_the_controls(
-    opened, width, height, at, zone
-):
-    page = opened(SIX, at, zone, width=width, height=height)
-    for rig in range(len(SIX.rigs)):
+def test_on_a_small_phone_texts_keep_apart_and_above_the_controls(opened, at, zone):
+    page = opened(SIX, at, zone)
+    for phone, rig in itertools.product(PHONES, range(len(SIX.rigs))):
+        page.set_viewport_size(phone)
         page.evaluate("rig => choose({ rig })", rig)
         laid = page.evaluate(LAID)
         assert len(laid["gaps"]) == len(laid["above"]) == 3
-        assert min(laid["gaps"]) >= 4, rig
-        assert min(laid["spare"]) >= 0, rig
-        assert min(laid["above"]) >= 0, rig
+        assert min(laid["gaps"]) >= 4, (phone, rig)
+        assert min(laid["spare"]) >= 0, (phone, rig)
+        assert min(laid["above"]) >= 0, (phone, rig)
 
 
-@pytest.mark.parametrize(("width", "height"), PHONES)
-def test_in_the_places_zone_the_three_rows_are_above_the_controls_too(
-    opened, width, height
-):
-    page = opened(USUAL, width=width, height=height)
-    rows = page.locator("#sides").bounding_box()
-    assert rows["y"] + rows["height"] <= page.locator("#controls").bounding_box()["y"]
+def test_in_the_places_zone_the_three_rows_are_above_the_controls_too(opened):
+    page = opened(USUAL)
+    controls, sides = page.locator("#controls"), page.locator("#sides")
+    for phone in PHONES:
+        page.set_viewport_size(phone)
+        rows = sides.bounding_box()
+        assert rows["y"] + rows["height"] <= controls.bounding_box()["y"], phone
 
 
 @pytest.mark.parametrize("colours", ["lamp", "sun"])

@@ -78,7 +78,7 @@ def test_a_minute_chosen_on_one_drive_leaves_the_address_with_it(
     in_address(page, "at", "16:20")
     choose(page, "Drive", "Thu 12 Aug, morning")
     in_address(page, "drive", "2027-08-12-morning")
-    page.wait_for_function("!new URLSearchParams(location.search).has('at')")
+    page.wait_for_function("() => !new URLSearchParams(location.search).has('at')")
 
 
 def test_the_minute_is_in_the_address_and_stays_on_reload(visit, link, in_address):
