@@ -14,6 +14,7 @@ from copy import deepcopy
 from pathlib import Path
 from typing import Any, TypeVar
 
+import pytest
 from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 
@@ -40,6 +41,11 @@ def cases(full: int) -> settings:
 def some(full: Sequence[T]) -> Sequence[T]:
     """Return every fourth of the cases of a test without kinds, all in a long run."""
     return full if THOROUGH or LONG_RUN else full[::4]
+
+
+def again(*values: Any, id: str | None = None) -> Any:
+    """Return a case that differs from its neighbours in degree only: tried by CI."""
+    return pytest.param(*values, id=id, marks=pytest.mark.thorough)
 
 
 # Each would become something else if it were not kept a text.

@@ -4,6 +4,7 @@ import re
 from collections.abc import Callable, Iterator
 
 import pytest
+import wild
 from browsing import DESKTOP
 from playwright.sync_api import Browser, Page, expect
 
@@ -149,7 +150,9 @@ def dark(browser: Browser) -> Iterator[Page]:
     context.close()
 
 
-@pytest.mark.parametrize("path", ["", "year", "stop", "spots", "loop"])
+@pytest.mark.parametrize(
+    "path", ["", "year", *map(wild.again, ("stop", "spots", "loop"))]
+)
 def test_the_sentence_comes_before_the_plotting_script_and_its_box_is_never_white(
     path, dark, address, link
 ):

@@ -4,6 +4,7 @@ import re
 from urllib.parse import quote_plus, urlsplit
 
 import pytest
+import wild
 from browsing import SIDEWAYS, violations
 from playwright.sync_api import expect
 
@@ -16,7 +17,7 @@ FINGER_PX = 44  # WCAG 2.2, 2.5.5: target size (enhanced)
 EDGE_CONTRAST = 3.0
 # WCAG 2.2, 1.4.10: reflow at 320 px, which is 1280 px at 400 %; and 1440 × 900 px,
 # a laptop's screen, at 200 % (1.4.4).
-ZOOMED = [(320, 640), (720, 450)]
+ZOOMED = [(320, 640), wild.again(720, 450)]
 
 # A table of frames, so that the page of one's own shows all it has.
 FRAMES = "time,f,shutter,ISO,UTC offset,group\n" + "".join(
@@ -205,9 +206,7 @@ def test_axe_finds_nothing_and_edges_stand_out(theme, desk):
         assert (light + 0.05) / (dark + 0.05) >= EDGE_CONTRAST, pair
 
 
-@pytest.mark.parametrize(
-    "theme", ["paper", pytest.param("dusk", marks=pytest.mark.thorough)]
-)
+@pytest.mark.parametrize("theme", ["paper", wild.again("dusk")])
 def test_axe_finds_nothing_in_an_open_list_and_nothing_moves(theme, desk):
     wear(desk, theme)
     fields = desk.locator(".mantine-Select-input:visible")

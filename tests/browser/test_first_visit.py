@@ -1,6 +1,7 @@
 """What a person meets who opens the page for the first time."""
 
 import pytest
+import wild
 from playwright.sync_api import expect
 
 MEGABYTE = 1_000_000
@@ -24,8 +25,15 @@ def far_away(visitors):
         yield visit(timezone="America/New_York", first=True, before=measure), sizes
 
 
-@pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
-@pytest.mark.parametrize("device", ["desktop", "phone"])
+@pytest.mark.parametrize(
+    ("device", "dark"),
+    [
+        ("desktop", False),
+        wild.again("desktop", True),
+        wild.again("phone", False),
+        ("phone", True),
+    ],
+)
 def test_the_coming_week_is_answered_at_once(
     device, dark, visit, far_away, plan_of, shows
 ):
