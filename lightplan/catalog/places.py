@@ -25,7 +25,7 @@ from lightplan.catalog import covers
 from lightplan.catalog.covers import OwnCover
 from lightplan.catalog.gates import Closure, Gates
 from lightplan.catalog.kit import Body, Converter, Entry, Lens, Line, Name, Number, Rig
-from lightplan.light import daylight
+from lightplan.light import air, daylight
 from lightplan.sky import localtime
 from lightplan.sky.windows import Limits, light_windows
 
@@ -55,6 +55,7 @@ SkyName = Annotated[Line, AfterValidator(_sky)]
 CoverName = Line  # a preset or one of the file's own: the catalog knows which
 Bearing = Annotated[Number, Field(ge=0, le=360)]
 HorizonAltitude = Annotated[Number, Field(ge=-10, le=80)]
+Depth = Annotated[Number, Field(ge=air.AOD_RANGE[0], le=air.AOD_RANGE[1])]
 # Far more than anybody lists, and too few to keep a server busy.
 MOST, MOST_OF_A_PLACE, MOST_COVERS, MOST_POINTS = 1000, 200, 200, 1000
 
@@ -118,8 +119,19 @@ class Spot(Entry):
     ] = ()
 
 
+def _twelve(depths: tuple[float, ...]) -> tuple[float, ...]:
+    if len(depths) not in (0, 12):
+        raise ValueError(
+            f"air must have 12 optical depths, January to December, got {len(depths)}"
+        )
+    return depths
+
+
 class Place(Entry):
-    """A reserve: where it is, when its gates open, its usual sky and cover."""
+    """A reserve: where it is, when its gates open, its usual sky, air and cover.
+
+    ``air`` has the aerosol's optical depth at 500 nm in each month, or nothing.
+    """
 
     name: Name
     latitude_deg: Latitude
@@ -128,6 +140,9 @@ class Place(Entry):
     elevation_m: Annotated[Number, Field(ge=-430, le=6000)] = 0.0
     sky: SkyName = "clear"
     cover: CoverName = "open"
+    air: Annotated[
+        tuple[Depth, ...], _at_most(MOST_OF_A_PLACE), AfterValidator(_twelve)
+    ] = ()
     gates: Annotated[tuple[Gates, ...], _at_most(MOST_OF_A_PLACE)] = ()
     closures: Annotated[tuple[Closure, ...], _at_most(MOST_OF_A_PLACE)] = ()
     spots: Annotated[tuple[Spot, ...], _at_most(MOST_OF_A_PLACE)] = ()

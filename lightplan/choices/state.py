@@ -51,6 +51,7 @@ def read(raw: Raw, catalog: Catalog, exact: bool = False) -> Request:
         rigs=rigs.rigs(raw, catalog),
         facing=table.FACING.of(raw, catalog),
         sky=table.SKY.of(raw, catalog),
+        aod500=table.AIR.of(raw, catalog),
         cover=table.COVER.of(raw, catalog),
         travel_min=table.TRAVEL.of(raw, catalog),
         limits=catalog.light.limits,
@@ -96,6 +97,9 @@ def mended(raw: Raw, catalog: Catalog, now: dt.datetime) -> tuple[Raw, tuple[str
     if raw[table.PACE.name] == "flying":  # no lion, where nothing says which animal
         base[table.WHICH.name] = "fish-eagle"
     fields = {c.name: raw[c.name] or base[c.name] for c in table.CHOICES}
+    sky, air = trip.sky_and_air(fields[table.SKY.name])
+    fields[table.SKY.name] = sky
+    fields[table.AIR.name] = fields[table.AIR.name] or air
     problems: list[str] = []
     fields.update(_place(raw, base, catalog, problems))
 

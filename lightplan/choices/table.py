@@ -19,6 +19,7 @@ from lightplan.choices import loop, spots, stop, trip, typed
 from lightplan.choices.choice import Choice, Option, Options, Usual
 from lightplan.choices.raw import OWN
 from lightplan.light import daylight
+from lightplan.light.air import AIRS, air_named
 from lightplan.light.backlight import SECTORS
 from lightplan.loop import route
 from lightplan.loop.route import Route
@@ -266,13 +267,30 @@ SKY = Choice[str](
     "sky",
     "Sky",
     lambda text, raw, catalog: daylight.sky_named(text).key,
-    right="haze",
+    right="broken",
     kind="list",
-    usual=lambda usual: usual.place.sky,
+    usual=lambda usual: trip.sky_and_air(usual.place.sky)[0],
     options=_skies,
     pages=("trip", "year", "stop", "loop"),
     option=Option(
         "--sky", "SKY", f"{', '.join(daylight.SKIES)} (default: the place's)"
+    ),
+)
+AIR = Choice[float | None](
+    "air",
+    "Air",
+    lambda text, raw, catalog: air_named(text).aod500 if text else None,
+    right="smoke",
+    kind="list",
+    usual=lambda usual: trip.sky_and_air(usual.place.sky)[1],
+    empty=True,
+    options=lambda catalog: [
+        ("", "usual for the place and month"),
+        *((air.key, air.label) for air in AIRS.values()),
+    ],
+    folded=("trip", "year"),
+    option=Option(
+        "--air", "AIR", f"{', '.join(AIRS)} (default: the place's own by month)"
     ),
 )
 COVER = Choice[str | daylight.Cover](
@@ -452,7 +470,7 @@ CHOICES: tuple[Choice[Any], ...] = (
     PLACE, LATITUDE, LONGITUDE, ZONE, FIRST, LAST,
     SPOT, YEAR, LIGHT, START, SPEED, LEGS,
     DISTANCE, AIM, DECLINATION, SKYLINE, AT,
-    PACE, FACING, SKY, COVER, TRAVEL,
+    PACE, FACING, SKY, AIR, COVER, TRAVEL,
     SHOWN, WISH, BEHIND, HEIGHT, BLUR, HOLD, WHICH, OUTPUT,
     ORDER, MARKS, SKIES,
 )  # fmt: skip

@@ -67,6 +67,14 @@ def skies(text: str) -> tuple[tuple[str, str], ...]:
     return tuple((key, daylight.sky_named(sky).key) for key, _, sky in pairs)
 
 
+def sky_and_air(sky: str) -> tuple[str, str]:
+    """Return the texts of sky and air that a sky's name means.
+
+    Dust and smoke were a sky once; files and links say "haze" still.
+    """
+    return ("clear", "dusty") if sky == daylight.HAZE.key else (sky, "")
+
+
 def shown(text: str, rigs: int) -> int:
     """Return the index of the rig with that letter; ValueError if none has it."""
     used = LETTERS[:rigs]

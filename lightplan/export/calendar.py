@@ -67,7 +67,7 @@ def _gate(plan: TripPlan, drive: DrivePlan, _: int) -> Iterator[Moment]:
 
 
 def _light(plan: TripPlan, drive: DrivePlan, _: int) -> Iterator[Moment]:
-    if daylight.sky_named(drive.sky).extinction is None:
+    if not drive.kind.has_beam:
         return  # no light turns golden under such a sky
     for span in drive.windows:
         if span.window.key == "golden":
@@ -235,7 +235,7 @@ def uid(plan: TripPlan, drive: DrivePlan) -> str:
 def description(plan: TripPlan, drive: DrivePlan) -> str:
     """Return the text of a drive's event: its answer, its light, rigs, cautions."""
     cover = daylight.cover_named(plan.request.cover).label
-    sky = daylight.SKIES[drive.sky].label
+    sky = drive.kind.text
     light = "\n".join(
         f"{plan.clock(s.start_utc)}–{plan.clock(s.end_utc)} "
         f"{s.window.label} ({s.minutes} min)"

@@ -45,6 +45,7 @@ null unless the position was asked for, and then as they were given.
       key, date, session, held
       reason             of one not held
       opens_utc, closes_utc, gated, notes[], turn_back_utc, sky, spread_stops
+      aod500             of the air: the aerosol's optical depth at 500 nm
       windows[]          key, start_utc, end_utc, length_min inside the gates
       outcomes[rig][facing]
                          usable_min, usable_golden_min, hopeful, and first, last:
@@ -208,6 +209,7 @@ def _drive(drive: DrivePlan) -> dict[str, Any]:
         "notes": list(drive.notes),
         "turn_back_utc": _utc(drive.turn_back_utc),
         "sky": drive.sky,
+        "aod500": drive.kind.aod500,
         "spread_stops": _six_digits(drive.spread_stops),
         "windows": [
             {

@@ -41,7 +41,7 @@ def heading(plan: TripPlan) -> str:
         dates += f" to {naming.day_name(request.last)} {request.last.year}"
     return (
         f"{request.place.name} ({words.zone_name(plan)}), {dates}: "
-        f"{daylight.SKIES[request.sky].label}; "
+        f"{request.in_air(request.sky, request.first.month).text}; "
         f"{daylight.cover_named(request.cover).label}; "
         f"{words.subject(request)} ({words.holding(request)}), "
         f"{FACINGS[FACING_INDEX[request.facing]].label}; "

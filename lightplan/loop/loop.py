@@ -141,7 +141,7 @@ def make(
     start_utc: np.datetime64,
     speed_kmh: float,
     wanted: str,
-    sky: str = "clear",
+    sky: str | daylight.Sky = "clear",
     cover: str | daylight.Cover = "open",
 ) -> Loop:
     """Drive a route: work out what each side sees and where to sit.
@@ -160,7 +160,7 @@ def make(
         On legs without minutes. [km/h]
     wanted : str
         The light wanted: "front", "side", "rim" or "back".
-    sky, cover : str, or `daylight.Cover` for the latter
+    sky, cover
         As for `daylight.subject_lux`.
 
     Raises
@@ -204,7 +204,7 @@ def make(
 
 
 def even(
-    altitude_deg: FloatArray, sky: str, cover: str | daylight.Cover
+    altitude_deg: FloatArray, sky: str | daylight.Sky, cover: str | daylight.Cover
 ) -> NDArray[np.int64]:
     """Return why the side does not matter, an index in `EVEN`; 0 where it does.
 
@@ -212,7 +212,7 @@ def even(
     ----------
     altitude_deg : ndarray, shape (n,)
         Of the sun, geometric. [°]
-    sky, cover : str, or `daylight.Cover` for the latter
+    sky, cover
         As for `daylight.subject_lux`.
     """
     apparent = sun.apparent_altitude_deg(altitude_deg)
@@ -273,7 +273,7 @@ def _positions(
 
 
 def _gap_stops(
-    apparent_deg: FloatArray, sky: str, cover: str | daylight.Cover
+    apparent_deg: FloatArray, sky: str | daylight.Sky, cover: str | daylight.Cover
 ) -> FloatArray:
     front = daylight.subject_lux(apparent_deg, 0.0, sky, cover)
     back = daylight.subject_lux(apparent_deg, 180.0, sky, cover)

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from lightplan import naming
 from lightplan.camera import exposure
-from lightplan.light import backlight, daylight
+from lightplan.light import backlight
 from lightplan.naming import Part, Parts, decimal
 from lightplan.stop import rim, words
 from lightplan.stop.rim import RimDrive
@@ -70,7 +70,7 @@ def _never(of: RimDrive) -> str:
             return "the sun’s position is not known"
         above = (of.drive.apparent_deg > 0).any()
         return "the skyline hides the sun" if above else "the sun is below the horizon"
-    if daylight.sky_named(of.drive.sky).extinction is None:
+    if not of.drive.kind.has_beam:
         return "this sky lets no direct sun through"
     low = shows & of.low
     if not low.any():

@@ -73,9 +73,7 @@ class RimDrive:
     @property
     def beam(self) -> Mask:
         """Where the sun shows through a sky that lets a beam pass. Shape (n,)."""
-        return self.sun_shows & (
-            daylight.sky_named(self.drive.sky).extinction is not None
-        )
+        return self.sun_shows & (self.drive.kind.has_beam)
 
     @property
     def shadow_per_m(self) -> FloatArray:
@@ -125,7 +123,7 @@ def make(
     look = usual % 360.0 if aim_deg is None else np.full_like(usual, aim_deg)
     facing = backlight.facing_deg(look, drive.azimuth_deg)
     below = skyline.altitude_deg(horizon, drive.azimuth_deg)
-    face, rim = _light(plan, drive, drive.sky, facing, _shows(drive, below))
+    face, rim = _light(plan, drive, drive.kind, facing, _shows(drive, below))
     stops = np.log2(rim / face)
     rim_drive = RimDrive(
         drive,
@@ -153,7 +151,8 @@ def _shows(drive: DrivePlan, skyline_deg: FloatArray) -> Mask:
 
 def clear_stops(plan: TripPlan, of: RimDrive) -> FloatArray:
     """Return how many stops the edge would stand out under a clear sky. Shape (n,)."""
-    face, rim = _light(plan, of.drive, "clear", of.facing_deg, of.sun_shows)
+    clear = plan.request.in_air("clear", of.drive.date.month)
+    face, rim = _light(plan, of.drive, clear, of.facing_deg, of.sun_shows)
     result: FloatArray = np.log2(rim / face)
     return result
 
@@ -161,7 +160,7 @@ def clear_stops(plan: TripPlan, of: RimDrive) -> FloatArray:
 def _light(
     plan: TripPlan,
     drive: DrivePlan,
-    sky: str,
+    sky: daylight.Sky,
     facing_deg: FloatArray,
     sun_shows: Mask,
 ) -> tuple[FloatArray, FloatArray]:
@@ -174,22 +173,26 @@ def _light(
         daylight.subject_lux(h, facing_deg, sky, over),
         daylight.subject_lux(h, facing_deg, sky, shaded),
     )
-    # The plan's light beyond the sun's is the moon's, the same from all sides.
-    front = drive.lux[FACING_INDEX["front"]]
-    sunlit = daylight.subject_lux(h, 0.0, drive.sky, over)
-    face = face + np.maximum(front - sunlit, 0.0)
+    # The plan's light beyond the sun's is the moon's, even in the cosine of the side.
+    towards = (1 + np.cos(np.radians(facing_deg))) / 2
+    for side, angle, share in (("front", 0.0, towards), ("back", 180.0, 1 - towards)):
+        sunlit = daylight.subject_lux(h, angle, drive.kind, over)
+        moonlit = drive.lux[FACING_INDEX[side]] - sunlit
+        face = face + share * np.maximum(moonlit, 0.0)
     return face, face + np.where(sun_shows, _beam_lux(h, sky, over), 0.0)
 
 
-def _beam_lux(apparent_deg: FloatArray, sky: str, cover: daylight.Cover) -> FloatArray:
-    beam: FloatArray = cover.beam_share * daylight.sky_parts(apparent_deg, sky).beam_lux
+def _beam_lux(
+    apparent_deg: FloatArray, sky: str | daylight.Sky, cover: daylight.Cover
+) -> FloatArray:
+    beam: FloatArray = cover.beam_share * daylight.beam_lux(apparent_deg, sky)
     return beam
 
 
 def glows(
     apparent_deg: FloatArray,
     facing_deg: FloatArray,
-    sky: str,
+    sky: str | daylight.Sky,
     cover: str | daylight.Cover,
 ) -> Mask:
     """Return where an edge stands out, under a level horizon and without a moon.
@@ -200,7 +203,7 @@ def glows(
         The sun's altitude with refraction. [°]
     facing_deg : ndarray, shape (..., n)
         Between the directions animal→camera and animal→sun. [°]
-    sky, cover : str, or `daylight.Cover` for the latter
+    sky, cover
         As for `daylight.subject_lux`.
     """
     over = daylight.cover_named(cover)

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lightplan.camera import framing
-from lightplan.light import backlight, daylight
+from lightplan.light import backlight
 from lightplan.stop.rim import SILHOUETTE_STOPS, RimDrive
 from lightplan.trip.minutes import iso_by_rig
 from lightplan.trip.plan import TripPlan
@@ -129,7 +129,7 @@ def _trouble(plan: TripPlan, rim: RimDrive, minute: int) -> str:
         return "down"
     if not rim.sun_shows[minute]:
         return "skyline"
-    if daylight.sky_named(drive.sky).extinction is None:
+    if not drive.kind.has_beam:
         return "overcast"
     if abs(plan.request.place.latitude_deg) > POLE_DEG:
         return "pole"

@@ -127,12 +127,12 @@ def notes(plan: TripPlan, of: RimDrive, at: Stop) -> tuple[str, ...]:
     sentences = _in_frame(at)
     if at.trouble == "pole":
         sentences.append(trouble(plan, at))
-    sky = daylight.sky_named(of.drive.sky)
+    sky = of.drive.kind
     shows = bool(of.sun_shows[at.minute])
-    if sky.extinction is not None and sky.key != "clear" and shows:
+    if sky.has_beam and sky.key != "clear" and shows:
         sentences.append(_weaker(plan, of, at))
     cover = daylight.cover_named(plan.request.cover)
-    if cover.beam_share < 1 and sky.extinction is not None:
+    if cover.beam_share < 1 and sky.has_beam:
         sentences.append(
             f"Under {cover.label} only about {naming.percent(cover.beam_share)} of the "
             "direct sun comes through, in flecks: where one falls on the edge, the rim "
@@ -158,7 +158,7 @@ def _in_frame(at: Stop) -> list[str]:
 
 
 def _weaker(plan: TripPlan, of: RimDrive, at: Stop) -> str:
-    sky = daylight.sky_named(of.drive.sky)
+    sky = of.drive.kind
     clear = rim.clear_stops(plan, of)[at.minute]
     text = (
         f"{sky.label.capitalize()} weakens the sun: the edge is {at.stops:.1f} stops "

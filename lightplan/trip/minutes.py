@@ -94,32 +94,61 @@ def light(
     utc: Instants,
     altitude_deg: FloatArray,
     apparent_deg: FloatArray,
-    skies: list[str],
+    azimuth_deg: FloatArray,
+    skies: list[daylight.Sky],
     sky_index: NDArray[np.int64],
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return lux by facing, the moon's apparent altitude and its share lit.
 
     Arrays run over n minutes; lux has shape (3, n). ``skies[sky_index[i]]`` is
-    the sky of minute i.
+    the sky of minute i. Altitudes and azimuth are the sun's.
 
     The moon's are NaN where the sun is above −6°. Its light comes in over one
     degree below that, so that no step shows.
     """
     angles = np.array([facing.angle_deg for facing in FACINGS])[:, None]
     lux = np.empty((len(FACINGS), len(utc)))
-    moonlight, moon_apparent, fraction = _moonlight(request, utc, altitude_deg)
+    moonlight, beside, moon_apparent, fraction = _moonlight(
+        request, utc, altitude_deg, azimuth_deg
+    )
+    dark = np.isfinite(moon_apparent)
     for i, sky in enumerate(skies):
         here = sky_index == i
         lux[:, here] = daylight.subject_lux(
             apparent_deg[here], angles, sky, request.cover
-        ) + daylight.moonlit_lux(moonlight[here], sky, request.cover)
+        )
+        here &= dark
+        lux[:, here] += _from_moon(
+            moonlight[here], moon_apparent[here], beside[here], sky, request.cover
+        )
     return lux, moon_apparent, fraction
 
 
+def _from_moon(
+    level_lux: FloatArray,
+    apparent_deg: FloatArray,
+    beside_deg: FloatArray,
+    sky: daylight.Sky,
+    cover: str | daylight.Cover,
+) -> FloatArray:
+    """Return the moon's light by facing, shape (3, n); ``beside_deg`` from the sun.
+
+    A camera at 90° from the sun may stand on either side of the animal: the mean.
+    """
+    angles = np.array([facing.angle_deg for facing in FACINGS])[:, None]
+    left, right = (
+        daylight.moonlit_lux(level_lux, apparent_deg, beside_deg + side, sky, cover)
+        for side in (-angles, angles)
+    )
+    mean: FloatArray = (left + right) / 2
+    return mean
+
+
 def _moonlight(
-    request: Request, utc: Instants, altitude_deg: FloatArray
-) -> tuple[FloatArray, FloatArray, FloatArray]:
+    request: Request, utc: Instants, altitude_deg: FloatArray, azimuth_deg: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
     level = np.zeros_like(altitude_deg)
+    beside = np.zeros_like(altitude_deg)
     apparent = np.full_like(altitude_deg, np.nan)
     fraction = np.full_like(altitude_deg, np.nan)
     dark = altitude_deg < CIVIL_DEG
@@ -128,11 +157,12 @@ def _moonlight(
         at = moon.position(utc[dark], place.latitude_deg, place.longitude_deg)
         apparent[dark] = sun.apparent_altitude_deg(at.altitude_deg)
         fraction[dark] = at.fraction
+        beside[dark] = at.azimuth_deg - azimuth_deg[dark]
         fade = np.minimum(CIVIL_DEG - altitude_deg[dark], 1.0)
         level[dark] = fade * clear_sky.moon_lux(
             apparent[dark], at.elongation_deg, moon.parallax_deg(at.distance_km)
         )
-    return level, apparent, fraction
+    return level, beside, apparent, fraction
 
 
 def moon_night(apparent_deg: FloatArray, fraction: FloatArray) -> MoonNight | None:

@@ -62,7 +62,7 @@ class DrivePlan:
     ``altitude_deg`` (geometric), ``apparent_deg``, ``azimuth_deg`` of shape
     (n,); ``lux`` of shape (3, n) by facing; ``iso`` of shape (rigs, 3, n).
     ``outcomes[rig][facing]`` sums them up. ``moon`` is there where the drive
-    has a minute darker than civil twilight.
+    has a minute darker than civil twilight. ``kind`` is the sky in the air of its month.
     """
 
     drive: Drive
@@ -78,6 +78,7 @@ class DrivePlan:
     turn_back_utc: np.datetime64
     moon: MoonNight | None
     sky: str
+    kind: daylight.Sky
     spread_stops: float
 
     @property
@@ -258,12 +259,16 @@ def _drive_plans(
     altitude, azimuth = sun.position(utc, place.latitude_deg, place.longitude_deg)
     apparent = sun.apparent_altitude_deg(altitude)
     skies = [request.sky_of(drive.key) for drive in held]
-    kinds = list(dict.fromkeys(skies))
+    of_drives = [
+        request.in_air(sky, drive.date.month)
+        for sky, drive in zip(skies, held, strict=True)
+    ]
+    kinds = list(dict.fromkeys(of_drives))
     lengths = [len(grid) for grid in grids]
-    sky_index = np.repeat([kinds.index(sky) for sky in skies], lengths)
+    sky_index = np.repeat([kinds.index(kind) for kind in of_drives], lengths)
     spreads = np.array([daylight.spread_stops(sky, request.cover) for sky in kinds])
     lux, moon_apparent, fraction = byminute.light(
-        request, utc, altitude, apparent, kinds, sky_index
+        request, utc, altitude, apparent, azimuth, kinds, sky_index
     )
     iso = iso_by_rig(lux, request.rigs)
     usable = usable_by_spread(iso, request.rigs, spreads[sky_index])
@@ -294,7 +299,8 @@ def _drive_plans(
             turn_back_utc=drive.closes_utc - travel,
             moon=byminute.moon_night(moon_apparent[s], fraction[s]),
             sky=sky,
-            spread_stops=float(spreads[kinds.index(sky)]),
+            kind=kind,
+            spread_stops=float(spreads[kinds.index(kind)]),
         )
-        for drive, s, sky in zip(held, slices, skies, strict=True)
+        for drive, s, sky, kind in zip(held, slices, skies, of_drives, strict=True)
     ]

@@ -1,7 +1,7 @@
 """What a person chooses: place, dates, kit and conditions, and their limits."""
 
 import datetime as dt
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from lightplan import errors
@@ -13,6 +13,7 @@ from lightplan.catalog import kit
 from lightplan.catalog.kit import ANIMAL, BLUR_PX, DISTANCE_M, HAND, Rig
 from lightplan.catalog.places import Place
 from lightplan.light import daylight
+from lightplan.light.air import checked_aod
 from lightplan.sky.windows import DEFAULT_LIMITS, Limits
 
 MAX_RIGS = 6
@@ -88,7 +89,8 @@ class Request:
 
     ``skies`` holds (drive key, sky) pairs, for drives with a forecast of their
     own. ``hold``, ``animal``, ``distance_m`` and ``blur_px`` say with the pace how
-    many frames are sharp; the rigs' shutter times are chosen already.
+    many frames are sharp; the rigs' shutter times are chosen already. ``aod500`` is
+    the air chosen, an optical depth at 500 nm; None for the place's own.
     """
 
     place: Place
@@ -107,10 +109,24 @@ class Request:
     distance_m: float = DISTANCE_M
     blur_px: float = BLUR_PX
     output: str = USUAL_OUTPUT
+    aod500: float | None = None
 
     def sky_of(self, key: str) -> str:
         """Return the sky of a drive: its own forecast, else the trip's."""
         return dict(self.skies).get(key, self.sky)
+
+    def aod_in(self, month: int) -> float:
+        """Return the air's optical depth in a month, 1 to 12: chosen, or the place's."""
+        months = self.place.air
+        given = months[month - 1] if self.aod500 is None and months else self.aod500
+        return checked_aod(given)
+
+    def in_air(self, sky: str, month: int) -> daylight.Sky:
+        """Return a sky in the air of a month, unless it has an air of its own."""
+        kind = daylight.sky_named(sky)
+        if kind.aod500 is not None:
+            return kind
+        return replace(kind, aod500=self.aod_in(month))
 
 
 def choose(
@@ -190,6 +206,7 @@ def check(request: Request) -> None:
     for sky in (request.sky, *(sky for _, sky in request.skies)):
         daylight.sky_named(sky)
     daylight.cover_named(request.cover)
+    checked_aod(request.aod500)
     output_named(request.output)
     if request.facing not in FACING_INDEX:
         raise ValueError(errors.one_of("facing", request.facing, FACING_INDEX))

@@ -386,7 +386,7 @@ def notes(plan: TripPlan) -> tuple[str, ...]:
             said.append(f"{which} {event}.")
     said += _other_pace(plan.request)
     said += _zone_doubt(plan)
-    if daylight.sky_named(plan.request.sky).extinction is None:
+    if not daylight.sky_named(plan.request.sky).has_beam:
         said.append(
             "Under this sky the light is never golden or hard; those names then only "
             "show how high the sun is."

@@ -150,6 +150,7 @@ def _register_browser(app: Dash) -> None:
         [
             Output(ids.OWN_PLACE, "className"),
             Output(table.SKY.name, "value"),
+            Output(table.AIR.name, "value"),
             Output(table.COVER.name, "value"),
         ],
         Input(table.PLACE.name, "value"),

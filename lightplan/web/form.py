@@ -51,12 +51,12 @@ def asked(
 
 
 def folded(page: str, raw: Raw, catalog: Catalog) -> html.Details:
-    """Return the controls that a page folds away: what proposed shutters assume."""
+    """Return the controls that a page folds away: what light and shutters assume."""
     controls: list[Component] = []
     for choice in table.CHOICES:
         if page in choice.folded:
             _add(controls, choice, field(choice, raw, catalog))
-    return html.Details([html.Summary("For the proposed shutter"), Later(controls)])
+    return html.Details([html.Summary("Shutter and air"), Later(controls)])
 
 
 def _add(controls: list[Component], choice: Choice[Any], control: Component) -> None:
@@ -88,7 +88,7 @@ def place(raw: Raw, catalog: Catalog) -> html.Div:
 def drive_sky() -> html.Div:
     """Return the control for the selected drive's own sky."""
     options = [("", "same as the trip")]
-    options += [(sky.key, sky.label) for sky in daylight.SKIES.values()]
+    options += [(sky.key, sky.label) for sky in daylight.FORECASTS.values()]
     return html.Div(
         select(ids.DRIVE_SKY, "Sky on this drive", options, ""), className="narrow"
     )

@@ -9,7 +9,7 @@ from dash.development.base_component import Component
 
 from lightplan import naming
 from lightplan.catalog.places import Catalog, Loaded
-from lightplan.choices import table
+from lightplan.choices import table, trip
 from lightplan.choices.raw import Raw
 from lightplan.errors import as_sentence
 from lightplan.stop import words as stop_words
@@ -70,7 +70,10 @@ def frame(
         dcc.Store(
             id=ids.USUAL,
             data={
-                "places": {p.name: [p.sky, p.cover] for p in loaded.catalog.places},
+                "places": {
+                    p.name: [*trip.sky_and_air(p.sky), p.cover]
+                    for p in loaded.catalog.places
+                },
                 "rigs": [r.name for r in loaded.catalog.rigs],
             },
         ),

@@ -181,31 +181,49 @@ def _picture(trip: TripPlan, rig: int) -> Picture:
     near = walls - localtime.offset_minutes(place.timezone, walls) * _MINUTE
     utc = walls - localtime.offset_minutes(place.timezone, near) * _MINUTE
     altitude = sun.position(utc, place.latitude_deg, place.longitude_deg).altitude_deg
-    lux = daylight.subject_lux(
-        sun.apparent_altitude_deg(altitude),
-        FACINGS[FACING_INDEX[request.facing]].angle_deg,
-        request.sky,
-        request.cover,
-    )
+    apparent = sun.apparent_altitude_deg(altitude)
+    angle = FACINGS[FACING_INDEX[request.facing]].angle_deg
+    lux = np.empty_like(apparent)
+    for sky, days in _by_air(request, dates):
+        lux[:, days] = daylight.subject_lux(
+            apparent[:, days], angle, sky, request.cover
+        )
     iso = iso_by_rig(lux, (request.rigs[rig],))[0]
     return Picture(dates, of_day, iso)
+
+
+def _by_air(
+    request: Request, dates: tuple[dt.date, ...]
+) -> list[tuple[daylight.Sky, NDArray[np.int64]]]:
+    """Return the year's sky in each air that a month has, and its days' indices."""
+    skies = [request.in_air(request.sky, date.month) for date in dates]
+    of = np.array([skies.index(sky) for sky in skies])
+    return [(skies[first], np.flatnonzero(of == first)) for first in np.unique(of)]
 
 
 def _edges(trip: TripPlan, rig: int) -> Edges:
     request = trip.request
     nothing = np.full(len(trip.days), np.datetime64("NaT", "ms"))
-    level = usable_altitude_deg(
-        request.rigs[rig], request.facing, request.sky, request.cover
-    )
-    if level is None:
-        return Edges(nothing, nothing)
+    edges = Edges(nothing, nothing.copy())
     place = request.place
-    suns = [day.sun for day in trip.days]
-    return Edges(*altitude_times(place.latitude_deg, place.longitude_deg, suns, level))
+    for sky, days in _by_air(request, tuple(day.date for day in trip.days)):
+        level = usable_altitude_deg(
+            request.rigs[rig], request.facing, sky, request.cover
+        )
+        if level is None:
+            continue
+        suns = [trip.days[day].sun for day in days]
+        times = altitude_times(place.latitude_deg, place.longitude_deg, suns, level)
+        for edge, found in zip(edges, times, strict=True):
+            edge[days] = found
+    return edges
 
 
 def usable_altitude_deg(
-    choice: RigChoice, facing: str, sky: str, cover: str | daylight.Cover
+    choice: RigChoice,
+    facing: str,
+    sky: str | daylight.Sky,
+    cover: str | daylight.Cover,
 ) -> float | None:
     """Return the geometric sun altitude from which a rig is usable.
 
@@ -213,8 +231,8 @@ def usable_altitude_deg(
     ----------
     choice : RigChoice
         The rig as it is used.
-    facing, sky, cover : str
-        Names as in `Request`, or a cover itself.
+    facing, sky, cover
+        As in `Request`, or a sky or a cover itself.
 
     Returns
     -------

@@ -7,11 +7,11 @@ from itertools import groupby
 import numpy as np
 
 from lightplan import naming
-from lightplan.light import daylight
+from lightplan.light import air
 from lightplan.naming import Part, Parts
 from lightplan.trip import words
 from lightplan.trip.plan import DrivePlan
-from lightplan.trip.request import FACING_INDEX
+from lightplan.trip.request import FACING_INDEX, Request
 from lightplan.year.plan import Week, YearPlan
 
 # A week counts among the best if it has at least this share of the best one.
@@ -219,6 +219,21 @@ def picture(year: YearPlan) -> str:
         f"Needed ISO of {rig} for every date (across) and local time (down), light to "
         f"dark in thirds of a stop; past its ceiling of {iso} the colour turns "
         f"to blue. Solid lines are the gates, dotted ones sunrise and sunset; "
-        f"the sky is {daylight.SKIES[request.sky].label} every day, without the moon. "
+        f"the sky is {_sky(request)}, without the moon. "
         f"{naming.duration(total)} usable inside the gates over the year."
     )
+
+
+def _sky(request: Request) -> str:
+    """Return ``clear every day, in usual air``: the year's sky, and the air if it counts."""
+    kinds = [request.in_air(request.sky, month) for month in range(1, 13)]
+    label = f"{kinds[0].label} every day"
+    # A sky without a beam is as it is in any air; haze has its own.
+    depths = sorted(kind.aod500 for kind in kinds if kind.aod500 is not None)
+    if kinds[0].text == kinds[0].label:
+        return label
+    cleanest, haziest = air.nearest(depths[0]), air.nearest(depths[-1])
+    if cleanest == haziest:
+        return f"{label}, in {cleanest.label}"
+    span = f"{cleanest.label} to {haziest.label}".replace(" air to", " to")
+    return f"{label}, in the air of each month ({span.removesuffix(' air')})"

@@ -15,7 +15,7 @@ import pandas as pd
 from pvlib import solarposition
 
 from lightplan.camera import exposure
-from lightplan.light import daylight
+from lightplan.light import chromaticity, daylight, spectrum
 from lightplan.sky import moon, sun, windows
 
 sys.path.extend(
@@ -24,11 +24,24 @@ sys.path.extend(
 )
 
 from conftest import rows
+from test_air import (
+    ROUND,
+    ROUND_STOPS,
+    SPECTRAL,
+    SPECTRAL_K,
+    SPECTRAL_SHARE,
+    low_enough,
+    numbers,
+)
 from test_daylight_published import STATED_LOG10
 from test_daylight_tmy3 import (
+    BEAM_BANDS,
+    BEAM_HOURS,
+    BEAM_STOPS,
     CLEAR,
     CLEAR_STOPS,
     STATIONS,
+    in_own_air,
     level_error,
     read,
 )
@@ -121,10 +134,10 @@ def level_against_supplement() -> Row:
         for row in rows("natural_illuminance_vs_altitude.csv")
         if row[column]
     ]
-    altitude_deg, lux = np.array(table).T
+    altitude_deg, lux = np.array([row for row in table if row[0] <= 0]).T
     off = np.abs(daylight.horizontal_lux(altitude_deg) / lux - 1)
     return Row(
-        "light on level ground, clear",
+        "twilight on level ground",
         "Explanatory Supplement to the Astronomical Almanac (1992), the model itself",
         f"{lux.size} altitudes",
         f"largest {off.max():.1%}",
@@ -142,6 +155,65 @@ def level_against_tmy3() -> Iterator[Row]:
             f"{off.size} clear hours",
             f"median {np.median(off):+.2f} stop; {near:.0%} within ±0.5 stop",
             f"median {CLEAR_STOPS:g} stop",
+        )
+
+
+def spectrum_against_pvlib() -> Row:
+    lux, kelvin = [], []
+    for row in SPECTRAL:
+        h, m, aod = numbers(row, "altitude_deg", "relative_airmass", "aod500")
+        for ours, level, colour in zip(
+            spectrum.clear(h, m, m, aod),
+            numbers(row, "beam_normal_lux", "diffuse_horizontal_lux"),
+            numbers(row, "cct_beam", "cct_diffuse"),
+            strict=True,
+        ):
+            if level > 1:
+                lux.append(abs(ours[1] * 0.9996 / level - 1))
+            if colour > 1667:
+                kelvin.append(abs(chromaticity.temperature_k(ours) - colour))
+    return Row(
+        "beam and sky of clear air, light and colour",
+        "SPCTRAL2 (Bird & Riordan 1986) by pvlib, Ohno 2013",
+        f"{len(SPECTRAL)} altitudes and airs",
+        f"largest {max(lux):.2%} and {max(kelvin):.0f} K",
+        f"{SPECTRAL_SHARE:.0%}, {SPECTRAL_K} K",
+    )
+
+
+def beam_against_round_air() -> Row:
+    off = []
+    for row in ROUND:
+        aod, h, lux = numbers(row, "aod500", "altitude_deg", "mc_beam_normal_lux")
+        if not low_enough(aod, h):
+            off.append(abs(np.log2(daylight.beam_lux(h, aod500=aod) / lux)))
+    return Row(
+        "beam of a low sun",
+        "a Monte Carlo of a round atmosphere, our own",
+        f"{len(off)} altitudes and airs, from 4° (8° in dust)",
+        f"largest {max(off):.2f} stop",
+        f"{ROUND_STOPS:g} stop",
+    )
+
+
+def beam_against_tmy3() -> Iterator[Row]:
+    for station in STATIONS:
+        shining = read(station).with_cloud(CLEAR)
+        shining = shining.where(shining.beam_lux > 0)
+        medians = [
+            np.median(
+                np.log2(in_own_air(daylight.beam_lux, band, station) / band.beam_lux)
+            )
+            for band in shining.bands(BEAM_BANDS, BEAM_HOURS)
+        ]
+        yield Row(
+            "beam, each month's own air",
+            "TMY3 at "
+            + station.replace("_", " ").title()
+            + ", air by Meteotest (pvlib)",
+            f"{shining.beam_lux.size} clear hours in {len(medians)} bands of altitude",
+            f"medians {min(medians):+.2f} to {max(medians):+.2f} stop",
+            f"median {BEAM_STOPS:g} stop, 0.5 at 4 to 6°",
         )
 
 
@@ -185,6 +257,9 @@ def table() -> str:
         crossings_against_usno(),
         level_against_supplement(),
         *level_against_tmy3(),
+        spectrum_against_pvlib(),
+        beam_against_round_air(),
+        *beam_against_tmy3(),
         light_against_iso_2720(),
         settings_against_table(),
     ]

@@ -49,6 +49,7 @@ timezone = "Africa/Lusaka"
 elevation_m = 540
 sky = "clear"
 cover = "open"
+air = [0.1, 0.1, 0.1, 0.1, 0.1, 0.1, 0.1, 0.2, 0.3, 0.4, 0.3, 0.2]
 [[places.gates]]
 from = "05-01"
 to = "10-31"

@@ -30,7 +30,7 @@ UNITS = (
 )  # fmt: skip
 BARE = {
     "version", "f_number", "iso_ceiling", "megapixels", "lit", "transmission", "factor",
-    "widest", "horizon", "base_iso", "pair_f_number",
+    "widest", "horizon", "base_iso", "pair_f_number", "air", "aod500",
 }  # fmt: skip
 
 

@@ -249,7 +249,7 @@ def test_minutes_within_the_ceiling_run_on_after_turn_back(trip):
 def test_a_card_keeps_the_case_of_names_a_person_wrote(trip):
     cover = daylight.Cover("big-fig", "closed canopy at Big Fig", 0.1, 0.2, 0.5)
     made = plan.make(replace(trip.request, cover=cover))
-    assert "Clear, dry-season air, closed canopy at Big Fig, a lion" in text_of(
+    assert "Clear, usual air, closed canopy at Big Fig, a lion" in text_of(
         pocket.page(made)
     )
 

@@ -353,15 +353,29 @@ def test_moonlight_begins_below_a_hundredth_of_a_lux():
 
 
 def test_cloud_and_cover_dim_the_moon():
-    open_lux = daylight.moonlit_lux(0.2, "clear", "open")
-    assert daylight.moonlit_lux(0.2, "overcast", "open") < open_lux
-    assert daylight.moonlit_lux(0.2, "clear", "canopy") < open_lux
+    open_lux = daylight.moonlit_lux(0.2, 40.0, 0.0, "clear", "open")
+    assert daylight.moonlit_lux(0.2, 40.0, 0.0, "overcast", "open") < open_lux
+    assert daylight.moonlit_lux(0.2, 40.0, 0.0, "clear", "canopy") < open_lux
 
 
-def test_moonlight_on_an_upright_animal_is_about_half_of_that_on_the_ground():
-    # An even sky gives an upright surface half of what level ground gets, and
-    # ground of 0.18 reflects 0.09 more: geometry.
-    assert daylight.moonlit_lux(0.2) == pytest.approx(0.2 * 0.59, rel=1e-12)
+def test_the_moon_lights_a_side_as_the_sun_does():
+    # common practice: a full moon's picture, long exposed, looks like a sunny day's.
+    front, side, back = daylight.moonlit_lux(0.2, 30.0, np.array([0.0, 90.0, 180.0]))
+    assert np.log2(front / side) == pytest.approx(1, abs=0.5)  # as ANSI PH2.7 has it
+    assert np.log2(front / back) == pytest.approx(2, abs=0.75)
+
+
+def test_the_guides_full_moon_is_that_of_a_flat_facing_it():
+    # ANSI PH2.7-1973/1986, second hand: a subject under a full moon, EV₁₀₀ −3, whole
+    # EV. That is 0.31 lx by the incident-light equation (C = 250), a little more than
+    # the moon gives a flat that faces it. A round upright body gets less: about a
+    # stop, by its shape and the moon's height.
+    level = clear_sky.moon_lux(60.0, 180.0, 0.951)
+    sunny = daylight.horizontal_lux(60.0)
+    flat = level * daylight.beam_lux(60.0) / sunny
+    assert np.log2(flat / 2.5) == pytest.approx(-3, abs=0.75)
+    round_body = daylight.moonlit_lux(clear_sky.moon_lux(40.0, 180.0, 0.951), 40.0)
+    assert -4.5 < np.log2(round_body / 2.5) < -3.5
 
 
 # ---------------------------------------------------------------------- in a plan
@@ -393,19 +407,24 @@ def test_dark_minutes_get_more_light_under_a_full_moon(planned):
     dark = (full.altitude_deg < DARK_DEG) & (new.altitude_deg < DARK_DEG)
     assert dark.all()
     gained = full.lux - new.lux
-    # The moon stands 20 to 60° high by then: 0.03 to 0.2 lx on an upright animal.
-    assert (gained > 0.015).all()
-    assert (gained < 0.2).all()
+    # The moon stands 20 to 60° high by then: up to 0.2 lx on the side it is on, and
+    # a fifth of that on the other.
+    assert (gained > 0.005).all()
+    assert (gained < 0.25).all()
 
 
 def test_dark_minutes_get_what_the_supplement_gives_for_the_moons_height(planned):
     night = planned[FULL].drives[1]
     at = moon.position(night.utc, 0.2, 36.9)
     sunlit = daylight.subject_lux(night.apparent_deg, 0.0)
-    expected = 0.59 * clear_sky.moon_lux(
+    level = clear_sky.moon_lux(
         night.moon.altitude_deg, at.elongation_deg, moon.parallax_deg(at.distance_km)
     )
-    assert night.lux[0] - sunlit == pytest.approx(expected, rel=1e-9)
+    # Seen from the sun's side, the moon stands so far round the animal.
+    round_it = at.azimuth_deg - night.azimuth_deg
+    at_moon = night.moon.altitude_deg, round_it
+    share = daylight.subject_lux(*at_moon) / daylight.horizontal_lux(at_moon[0])
+    assert night.lux[0] - sunlit == pytest.approx(level * share, rel=1e-6)
 
 
 def test_moon_over_a_drive_is_lit_as_usno_says(planned):

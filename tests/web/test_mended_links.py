@@ -17,7 +17,8 @@ NOW = dt.datetime(2027, 8, 11, 10, tzinfo=dt.UTC)
 WRONG = [
     ("pace", "ambling", "walking"),
     ("side", "top", "side"),
-    ("sky", "purple", "haze"),
+    ("sky", "purple", "clear"),
+    ("air", "mauve", ""),
     ("cover", "tent", "woodland"),
     ("back", "-5", "25"),
     ("distance", "0", "30"),
@@ -27,7 +28,7 @@ WRONG = [
     ("skyline", "Nowhere: Hill", ""),
 ]
 GOOD = {
-    "place": "Teak Hollow",  # usually under haze, in woodland
+    "place": "Teak Hollow",  # usually in woodland
     "from": "2027-03-01",
     "to": "2027-03-04",
     "pace": "running",
@@ -62,6 +63,13 @@ def test_a_link_to_something_flying_without_an_animal_means_a_bird(catalog):
     assert mend({"pace": "flying"}, catalog)[0]["animal"] == "fish-eagle"
     assert mend({"pace": "flying", "animal": "owl"}, catalog)[0]["animal"] == "owl"
     assert mend({"pace": "running"}, catalog)[0]["animal"] == "lion"
+
+
+# Links from when dust and smoke were a sky.
+def test_a_link_to_haze_means_a_clear_sky_in_dusty_air(catalog):
+    raw, said = mend({"sky": "haze", "air": ""}, catalog)
+    assert (raw["sky"], raw["air"], said) == ("clear", "dusty", ())
+    assert mend({"sky": "haze", "air": "smoke"}, catalog)[0]["air"] == "smoke"
 
 
 @pytest.mark.parametrize("year", ["", "sometime"])

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from lightplan.catalog.places import Catalog
 from lightplan.choices import state, table
 from lightplan.choices.raw import OWN, Raw
+from lightplan.light.air import AIRS
 from lightplan.trip import plan
 from lightplan.trip.request import Request, RigChoice, choose
 from lightplan.web import cache
@@ -291,7 +292,15 @@ def test_the_coming_week_begins_on_the_places_own_tomorrow(catalog):
 
 def test_the_usual_sky_and_cover_are_the_places_own(catalog, now):
     raw = state.defaults(catalog, now, "Teak Hollow")
-    assert (raw["sky"], raw["cover"]) == ("haze", "woodland")
+    assert (raw["sky"], raw["air"], raw["cover"]) == ("clear", "", "woodland")
+
+
+def test_a_file_of_yesterday_that_calls_its_sky_haze_means_dusty_air(catalog, now):
+    place = catalog.place("Teak Hollow").model_copy(update={"sky": "haze", "air": ()})
+    raw = state.defaults(catalog.model_copy(update={"places": (place,)}), now)
+    assert (raw["sky"], raw["air"]) == ("clear", "dusty")
+    request = state.read(raw, catalog)
+    assert request.in_air(request.sky, 1).aod500 == AIRS["dusty"].aod500
 
 
 @pytest.mark.parametrize("day", [22, 26, 31])

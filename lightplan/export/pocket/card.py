@@ -131,7 +131,7 @@ def _light(plan: TripPlan, drive: DrivePlan) -> str:
     )
     request = plan.request
     setting = (
-        f"{daylight.SKIES[drive.sky].label}, {daylight.cover_named(request.cover).label}, "
+        f"{drive.kind.text}, {daylight.cover_named(request.cover).label}, "
         f"{words.subject(request)} ({words.holding(request)}); "
         f"light ±{drive.spread_stops:.1f} stops"
     )

@@ -176,8 +176,8 @@
     },
 
     place(name, usual) {
-      const [sky, cover] = usual.places[name] || [keep(), keep()];
-      return [usual.places[name] ? "hidden" : "", sky, cover];
+      const [sky, air, cover] = usual.places[name] || [keep(), keep(), keep()];
+      return [usual.places[name] ? "hidden" : "", sky, air, cover];
     },
 
     // The pages of a year show the year of the trip.

@@ -172,7 +172,7 @@ def summary(raw: Raw, catalog: Catalog) -> str:
 def _controls(raw: Raw, loaded: Loaded) -> list[Component]:
     catalog = loaded.catalog
     place = next((p for p in catalog.places if p.name == raw[table.PLACE.name]), None)
-    skies = [(s.key, s.label) for s in daylight.SKIES.values()]
+    skies = [(s.key, s.label) for s in daylight.FORECASTS.values()]
     covers = [(c.key, c.label) for c in daylight.COVERS.values()]
     zones = [(z, z) for z in localtime.zone_names()]
     return [

@@ -33,7 +33,7 @@ class Part(NamedTuple):
     fields: tuple[Field, ...]
 
 
-_SKIES = tuple((s.key, s.label) for s in daylight.SKIES.values())
+_SKIES = tuple((s.key, s.label) for s in daylight.FORECASTS.values())
 _COVERS = tuple((c.key, c.label) for c in daylight.COVERS.values())
 _NAME = Field("name", "Name", wide=True)
 _STABILISER = Field(
@@ -55,6 +55,12 @@ FIELDS: dict[str, tuple[Field, ...]] = {
         Field("elevation_m", "Height above the sea, m", "number", like="0"),
         Field("sky", "Usual sky", "choice", _SKIES),
         Field("cover", "Usual cover", "choice", _COVERS),
+        Field(
+            "air",
+            "Air, January to December: optical depth at 500 nm",
+            like="0.2 0.2 0.2 0.15 0.1 0.1 0.15 0.2 0.3 0.4 0.3 0.2",
+            wide=True,
+        ),
     ),
     "covers": (
         _NAME,

@@ -55,8 +55,9 @@ def _row(part: Part, row: Any) -> dict[str, str]:
 
 
 def _typed(value: Any) -> str:
-    if isinstance(value, list):  # a skyline
-        return ", ".join(" ".join(_typed(number) for number in pair) for pair in value)
+    if isinstance(value, list):  # a skyline's pairs, or twelve months
+        joint = ", " if value and isinstance(value[0], list) else " "
+        return joint.join(_typed(part) for part in value)
     return str(value)
 
 
@@ -70,6 +71,8 @@ def table(kind: str, typed: Texts) -> dict[str, Any]:
     """
     (own,) = typed[""]
     values = _values(own, FIELDS[kind])
+    if "air" in values:
+        values["air"] = [_number(text) for text in re.split(r"[\s,;]+", values["air"])]
     for part in parts(kind):
         rows = [_values(row, part.fields) for row in typed.get(part.key, ())]
         kept = [_folded(part, row) for row in rows if not _empty(part, row)]

@@ -165,7 +165,7 @@ def content(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
         loop.start_of(chosen.drive, _starts(chosen, zone, raw, catalog)),
         speed,
         table.LIGHT.of(raw, catalog),
-        request.sky_of(chosen.key),
+        chosen.kind,
         request.cover,
     )
     sky = words.own_sky(request, chosen.key)

@@ -4,7 +4,6 @@ from dash import html
 from dash.development.base_component import Component
 
 from lightplan import naming
-from lightplan.light import daylight
 from lightplan.trip import compare
 from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import FACING_INDEX, LETTERS
@@ -48,7 +47,7 @@ def table(plan: TripPlan, want: str, marked: frozenset[str]) -> list[Component]:
             str(score),
             str(drive.window_min("golden")),
             _usable(drive, facing),
-            daylight.sky_named(drive.sky).label,
+            drive.kind.label,
             _mark(drive, drive.key in marked),
         ]
         for score, drive in ordered(plan, want)
