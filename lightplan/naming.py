@@ -58,6 +58,13 @@ def sentence(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
+def kelvin(kelvin: float) -> str:
+    """Return a colour temperature to 50 K, ``4,250 K``; bluer ones in words."""
+    if kelvin > 20_000:
+        return "over 20,000 K"
+    return f"{round(kelvin / 50) * 50:,} K"
+
+
 def percent(share: float) -> str:
     """Return ``78 %`` for 0.78."""
     return f"{share:.0%}".replace("%", " %")

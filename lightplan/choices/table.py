@@ -32,8 +32,11 @@ from lightplan.trip.request import (
     DISTANCES_M,
     FACING_INDEX,
     FACINGS,
+    GOLDS,
     LETTERS,
     USUAL_TRAVEL_MIN,
+    WARM_K,
+    WARM_K_RANGE,
 )
 
 _LONGEST_LIST = 8000  # characters of marks and skies: 62 days of three drives
@@ -293,6 +296,37 @@ AIR = Choice[float | None](
         "--air", "AIR", f"{', '.join(AIRS)} (default: the place's own by month)"
     ),
 )
+GOLD = Choice[str](
+    "gold",
+    "Best light goes by",
+    _known("best light", GOLDS),
+    right="golden",
+    kind="row",
+    usual="warm",
+    options=lambda catalog: [(gold.key, gold.by) for gold in GOLDS.values()],
+    folded=("trip", "year"),
+    option=Option(
+        "--gold",
+        "LIGHT",
+        "what the best light goes by: warm, its colour (the default), or golden, the "
+        "sun's altitude",
+    ),
+)
+WARM = Choice[float](
+    "warm",
+    "Warm light is below, K",
+    _within("limit of warm light", *WARM_K_RANGE, " K"),
+    right="4000",
+    kind="number",
+    usual=f"{WARM_K:g}",
+    step=100,
+    folded=("trip", "year"),
+    option=Option(
+        "--warm",
+        "K",
+        f"light below this colour temperature is warm (default: {WARM_K:g})",
+    ),
+)
 COVER = Choice[str | daylight.Cover](
     "cover",
     "Over the animal",
@@ -470,7 +504,7 @@ CHOICES: tuple[Choice[Any], ...] = (
     PLACE, LATITUDE, LONGITUDE, ZONE, FIRST, LAST,
     SPOT, YEAR, LIGHT, START, SPEED, LEGS,
     DISTANCE, AIM, DECLINATION, SKYLINE, AT,
-    PACE, FACING, SKY, AIR, COVER, TRAVEL,
+    PACE, FACING, SKY, AIR, GOLD, WARM, COVER, TRAVEL,
     SHOWN, WISH, BEHIND, HEIGHT, BLUR, HOLD, WHICH, OUTPUT,
     ORDER, MARKS, SKIES,
 )  # fmt: skip

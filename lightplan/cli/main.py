@@ -1,4 +1,4 @@
-"""The command line: ``lightplan serve``, ``plan``, ``places``, ``learn``."""
+"""The command line: ``lightplan serve``, ``plan``, ``places``, ``learn``, ``air``."""
 
 import argparse
 import datetime as dt
@@ -12,6 +12,7 @@ from lightplan import __version__, errors
 from lightplan.catalog import places
 from lightplan.choices import rigs, state, table, trip
 from lightplan.choices.raw import OWN, OWN_FIELDS, Raw
+from lightplan.cli import air as air_command
 from lightplan.cli import learn as learn_command
 from lightplan.cli import options, output
 from lightplan.export import files
@@ -77,7 +78,9 @@ def _parser() -> _Parser:
         allow_abbrev=False,
     )
     parser.add_argument("--version", action="version", version=__version__)
-    commands = parser.add_subparsers(required=True, metavar="serve|plan|places|learn")
+    commands = parser.add_subparsers(
+        required=True, metavar="serve|plan|places|learn|air"
+    )
     serve = commands.add_parser(
         "serve", help="open the pages to browsers", allow_abbrev=False
     )
@@ -92,11 +95,15 @@ def _parser() -> _Parser:
     learn = commands.add_parser(
         "learn", help="learn covers from your own frames", allow_abbrev=False
     )
+    air = commands.add_parser(
+        "air", help="look up how hazy a place's air is by month", allow_abbrev=False
+    )
+    air.set_defaults(run=_air_output)
     serve.set_defaults(run=_serve)
     plan.set_defaults(run=_plan_output)
     learn.set_defaults(run=_learn_output)
     listing.set_defaults(run=_places_output)
-    for command in (serve, plan, listing, learn):
+    for command in (serve, plan, listing, learn, air):
         command.add_argument(
             "--file",
             metavar="PATH",
@@ -107,6 +114,7 @@ def _parser() -> _Parser:
     _add_address(serve)
     _add_choices(plan)
     learn_command.add_arguments(learn)
+    air_command.add_arguments(air)
     output.add_options(plan)
     return parser
 
@@ -168,6 +176,10 @@ def _learn_output(chosen: argparse.Namespace) -> str:
     catalog = _loaded(chosen.file).catalog
     rig = _rig_choice(chosen.rig or catalog.rigs[0].name, catalog)
     return output.printable(learn_command.output(chosen, catalog, rig, _now()))
+
+
+def _air_output(chosen: argparse.Namespace) -> str:
+    return output.printable(air_command.output(chosen, _loaded(chosen.file)))
 
 
 def _loaded(named: str | None) -> places.Loaded:

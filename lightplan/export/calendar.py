@@ -25,7 +25,7 @@ from lightplan import __version__, errors, naming
 from lightplan.export import table
 from lightplan.light import daylight
 from lightplan.sky import localtime
-from lightplan.trip import ladder_words, words
+from lightplan.trip import ladder_words, light_words, words
 from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import FACING_INDEX, LETTERS
 
@@ -68,7 +68,11 @@ def _gate(plan: TripPlan, drive: DrivePlan, _: int) -> Iterator[Moment]:
 
 def _light(plan: TripPlan, drive: DrivePlan, _: int) -> Iterator[Moment]:
     if not drive.kind.has_beam:
-        return  # no light turns golden under such a sky
+        return  # no light turns warm or golden under such a sky
+    if plan.request.gold == "warm":
+        for run in drive.warm:
+            yield Moment(run.first_utc, f"Warm light {light_words.times(plan, run)}.")
+        return
     for span in drive.windows:
         if span.window.key == "golden":
             start, end = span.start_utc, span.end_utc
@@ -103,7 +107,7 @@ KINDS = {
     for kind in (
         Kind("leave", "leave camp", _leave),
         Kind("gate", "gates open", _gate),
-        Kind("light", "golden light starts", _light),
+        Kind("light", "warm or golden light starts", _light),
         Kind("lens", "a lens needs a slower shutter", _lens),
         Kind("back", "turn back", _back),
     )

@@ -18,7 +18,8 @@ null unless the position was asked for, and then as they were given.
     request              what was chosen
       place              as in locations.example.toml: name, latitude_deg, …
       first, last        dates
-      pace, facing, sky, cover, travel_min, hold, animal, distance_m, blur_px
+      pace, facing, sky, cover, travel_min, hold, animal, distance_m, blur_px,
+      gold, warm_k (light below it is warm)
       limits             golden_low_deg, golden_high_deg, hard_deg
       skies              sky by drive key, for drives with another sky than the trip
       rigs[]             letter, focal_mm, f_number, shutter_s, iso_ceiling, and
@@ -46,6 +47,8 @@ null unless the position was asked for, and then as they were given.
       reason             of one not held
       opens_utc, closes_utc, gated, notes[], turn_back_utc, sky, spread_stops
       aod500             of the air: the aerosol's optical depth at 500 nm
+      warm, beam         first_utc, last_utc of warm light on the requested side and of
+                         the sun on the animal; null where there is none
       windows[]          key, start_utc, end_utc, length_min inside the gates
       outcomes[rig][facing]
                          usable_min, usable_golden_min, hopeful, and first, last:
@@ -62,6 +65,8 @@ null unless the position was asked for, and then as they were given.
                          one is closes_utc
         altitude_deg[], apparent_deg[], azimuth_deg[]
                          of the sun: geometric, refracted, from true north
+        temperature_k[facing][]
+                         colour of the light to 10 K, null in the dark
         light_lux[facing][], needed_iso[rig][facing][]
     notes[], cautions[]  sentences, as page and table show them
 
@@ -82,7 +87,7 @@ from lightplan.light import daylight
 from lightplan.trip import frame, words
 from lightplan.trip.drives import Closed, Day
 from lightplan.trip.frame import InFrame
-from lightplan.trip.minutes import Outcome, Span
+from lightplan.trip.minutes import Outcome, Run, Span
 from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import FACINGS, LETTERS, RigChoice
 
@@ -150,6 +155,8 @@ def _request(plan: TripPlan, with_position: bool) -> dict[str, Any]:
         "travel_min": request.travel_min,
         "limits": request.limits._asdict(),
         "skies": dict(request.skies),
+        "gold": request.gold,
+        "warm_k": request.warm_k,
         "output": request.output,
         "hold": request.hold,
         "animal": request.animal,
@@ -210,6 +217,8 @@ def _drive(drive: DrivePlan) -> dict[str, Any]:
         "turn_back_utc": _utc(drive.turn_back_utc),
         "sky": drive.sky,
         "aod500": drive.kind.aod500,
+        "warm": _ends(drive.warm),
+        "beam": _ends(drive.sun_on),
         "spread_stops": _six_digits(drive.spread_stops),
         "windows": [
             {
@@ -226,12 +235,20 @@ def _drive(drive: DrivePlan) -> dict[str, Any]:
             "altitude_deg": _angles(drive.altitude_deg),
             "apparent_deg": _angles(drive.apparent_deg),
             "azimuth_deg": _angles(drive.azimuth_deg),
+            "temperature_k": [_kelvins(of_facing) for of_facing in drive.kelvin],
             "light_lux": [_amounts(of_facing) for of_facing in drive.lux],
             "needed_iso": [
                 [_amounts(of_facing) for of_facing in of_rig] for of_rig in drive.iso
             ],
         },
     }
+
+
+def _ends(runs: tuple[Run, ...]) -> dict[str, Any] | None:
+    """Return the first and last minute of all runs together, null if there is none."""
+    if not runs:
+        return None
+    return {"first_utc": _utc(runs[0].first_utc), "last_utc": _utc(runs[-1].last_utc)}
 
 
 def _session(key: str, date: dt.date, session: str) -> dict[str, Any]:
@@ -283,6 +300,10 @@ def _utc(instant: np.datetime64 | None) -> str | None:
 
 def _angles(degrees: NDArray[np.float64]) -> list[float | None]:
     return [_angle(angle) for angle in degrees.tolist()]
+
+
+def _kelvins(values: NDArray[np.float64]) -> list[int | None]:
+    return [None if np.isnan(k) else int(round(k, -1)) for k in values.tolist()]
 
 
 def _angle(degrees: float) -> float | None:

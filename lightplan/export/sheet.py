@@ -21,7 +21,7 @@ from lightplan.light import daylight
 from lightplan.sky import localtime
 from lightplan.sky.windows import window_index
 from lightplan.trip import ladder_words, words
-from lightplan.trip.minutes import Outcome
+from lightplan.trip.minutes import Outcome, Run
 from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import FACINGS, LETTERS, RigChoice
 
@@ -84,6 +84,11 @@ class _Line(NamedTuple):
             for rung in self.outcome.ladder
         )
 
+    def spans(self, runs: tuple[Run, ...]) -> str:
+        return " ".join(
+            f"{self.local(run.first_utc)}/{self.local(run.last_utc)}" for run in runs
+        )
+
     def golden(self) -> str:
         return " ".join(
             f"{self.local(span.start_utc)}/{self.local(span.end_utc)}"
@@ -107,13 +112,17 @@ _COLUMNS: tuple[tuple[str, Callable[[_Line], Cell]], ...] = (
     ("turn back (local, ISO 8601)", lambda x: x.turn_back()),
     ("sunrise (local, ISO 8601)", lambda x: x.local(x.drive.sun.sunrise_utc)),
     ("sunset (local, ISO 8601)", lambda x: x.local(x.drive.sun.sunset_utc)),
+    ("warm light (local, ISO 8601 intervals)", lambda x: x.spans(x.drive.warm)),
+    ("sun on the animal (local, ISO 8601 intervals)", lambda x: x.spans(x.drive.sun_on)),
     ("golden light (local, ISO 8601 intervals)", lambda x: x.golden()),
     ("dark (min)", lambda x: x.drive.window_min("dark")),
     ("civil twilight (min)", lambda x: x.drive.window_min("twilight")),
+    ("warm light (min)", lambda x: x.drive.warm_min),
     ("golden light (min)", lambda x: x.drive.window_min("golden")),
     ("open light (min)", lambda x: x.drive.window_min("open")),
     ("hard light (min)", lambda x: x.drive.window_min("hard")),
     ("sky", lambda x: x.drive.sky),
+    ("aerosol optical depth (500 nm, unitless)", lambda x: _number(x.drive.kind.aod500 or 0)),
     ("cover", lambda x: daylight.cover_named(x.plan.request.cover).key),
     ("spread (± stops)", lambda x: _number(x.drive.spread_stops)),
     ("pace", lambda x: x.plan.request.pace),

@@ -59,7 +59,8 @@ def rigs(plan: TripPlan) -> str:
 
 def table(plan: TripPlan) -> str:
     """Return the table: a row for every session, closed ones with the reason."""
-    light = ("golden light", "twilight\n(min)", "hard\n(min)")
+    best = "golden light" if plan.request.gold == "golden" else "warm light,\nsun on it"
+    light = (best, "twilight\n(min)", "hard\n(min)")
     names = [words.rig_name(plan, i) for i in range(len(plan.request.rigs))]
     return _tabulated(
         ("drive", "gates", "sun", *light, *(_wrapped(name, 16) for name in names)),
@@ -80,7 +81,7 @@ def _drive_row(plan: TripPlan, drive: DrivePlan) -> tuple[str, ...]:
         _session_cell(drive),
         _gates_cell(plan, drive),
         _sun_cell(plan, drive),
-        _golden_cell(plan, drive),
+        _best_cell(plan, drive),
         str(drive.window_min("twilight")),
         str(drive.window_min("hard")),
         *(_rig_cell(plan, drive, rig, facing) for rig in range(len(drive.outcomes))),
@@ -108,6 +109,15 @@ def _sun_cell(plan: TripPlan, drive: DrivePlan) -> str:
     if event is None:
         return "always up" if drive.sun.noon_altitude_deg > 0 else "never up"
     return f"{'up' if morning else 'down'} {plan.clock(nearest_minute(event))}"
+
+
+def _best_cell(plan: TripPlan, drive: DrivePlan) -> str:
+    if plan.request.gold == "golden":
+        return _golden_cell(plan, drive)
+    warm = [_from_to(plan, *run) for run in drive.warm] or ["not warm"]
+    warm += [f"{drive.warm_min} min"] if drive.warm else []
+    sun = [f"sun {_from_to(plan, *run)}" for run in drive.sun_on] or ["no sun on it"]
+    return "\n".join([*warm, *sun])
 
 
 def _golden_cell(plan: TripPlan, drive: DrivePlan) -> str:

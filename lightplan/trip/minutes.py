@@ -67,6 +67,8 @@ class Outcome:
     ``possible`` is true if the bright end of the spread has a usable minute.
     ``ladder`` holds the rig's own shutter time and the full stops from 1/8000 to
     1/30 s, the fastest first, without those that hold at no minute.
+    ``usable_best_min`` counts the minutes in the light that was asked for, warm or
+    golden.
     """
 
     first: Span | None
@@ -76,6 +78,7 @@ class Outcome:
     possible: bool
     stretches: tuple[Run, ...] = ()
     ladder: tuple[Rung, ...] = ()
+    usable_best_min: int = 0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -268,10 +271,16 @@ def holds(
     return allowed
 
 
+def stretches_of(utc: Instants, mask: NDArray[np.bool_]) -> tuple[Run, ...]:
+    """Return the first and last minute of each run of true ones; shapes (n,)."""
+    return tuple(Run(utc[a], utc[b - 1]) for a, b in true_runs(mask))
+
+
 def outcomes(
     utc: Instants,
     usable: NDArray[np.bool_],
     golden: NDArray[np.bool_],
+    best: NDArray[np.bool_],
     holds: NDArray[np.bool_],
     ladders: tuple[tuple[Shutter, ...], ...],
 ) -> tuple[tuple[Outcome, ...], ...]:
@@ -285,6 +294,8 @@ def outcomes(
         From `usable_by_spread`.
     golden : ndarray of bool, shape (n,)
         Whether the light is golden.
+    best : ndarray of bool, shape (facings, n)
+        Whether it is the light that was asked for.
     holds : ndarray of bool, shape (rungs, rigs, facings, n)
         Whether the ceiling allows a rung.
     ladders : tuple of tuple of Shutter
@@ -298,6 +309,7 @@ def outcomes(
     mine = usable[0]
     within = mine[..., :-1]
     count = within.sum(axis=-1).tolist()
+    in_best = (within & best[:, :-1]).sum(axis=-1).tolist()
     in_golden = (within & golden[:-1]).sum(axis=-1).tolist()
     starts = mine[..., 0] + (mine[..., 1:] & ~mine[..., :-1]).sum(axis=-1)
     first, last = _ends(usable)
@@ -322,8 +334,7 @@ def outcomes(
             return Outcome(None, None, 0, 0, possible, (), rungs)
         stretches: tuple[Run, ...] = (Run(start, end),)
         if starts[rig, facing] > 1:
-            found = true_runs(mine[rig, facing])
-            stretches = tuple(Run(utc[a], utc[b - 1]) for a, b in found)
+            stretches = stretches_of(utc, mine[rig, facing])
         return Outcome(
             Span(start, earliest, latest),
             Span(end, end_early, end_late),
@@ -332,6 +343,7 @@ def outcomes(
             possible,
             stretches,
             rungs,
+            in_best[rig][facing],
         )
 
     rigs, facings = usable.shape[1:3]

@@ -24,19 +24,17 @@ from lightplan.sky.windows import (
     stretches,
     window_index,
 )
-from lightplan.trip import drives
+from lightplan.trip import drives, sunlight
 from lightplan.trip import minutes as byminute
 from lightplan.trip.drives import Closed, Drive, Said
 from lightplan.trip.minutes import (
     MoonNight,
     Outcome,
+    Run,
     iso_by_rig,
     usable_by_spread,
 )
-from lightplan.trip.request import (
-    Request,
-    check,
-)
+from lightplan.trip.request import FACING_INDEX, Request, check
 
 
 def can_turn_back(drive: Drive, back_utc: np.datetime64) -> bool:
@@ -63,6 +61,8 @@ class DrivePlan:
     (n,); ``lux`` of shape (3, n) by facing; ``iso`` of shape (rigs, 3, n).
     ``outcomes[rig][facing]`` sums them up. ``moon`` is there where the drive
     has a minute darker than civil twilight. ``kind`` is the sky in the air of its month.
+    ``kelvin`` is of shape (3, n) by facing; ``warm`` are the stretches in which the
+    light on the requested side is warm, ``sun_on`` those with the sun on the animal.
     """
 
     drive: Drive
@@ -80,6 +80,9 @@ class DrivePlan:
     sky: str
     kind: daylight.Sky
     spread_stops: float
+    kelvin: FloatArray
+    warm: tuple[Run, ...]
+    sun_on: tuple[Run, ...]
 
     @property
     def key(self) -> str:
@@ -155,6 +158,18 @@ class DrivePlan:
         """Return the whole minutes from the opening to an instant."""
         return minutes_of(self.drive, utc)
 
+    @property
+    def warm_min(self) -> int:
+        """Minutes of warm light on the requested side, gates included.
+
+        The drive's last minute, in which it ends, counts for nothing.
+        """
+        runs = self.warm
+        whole = sum(
+            self.minute(r.last_utc) + 1 - self.minute(r.first_utc) for r in runs
+        )
+        return whole - any(r.last_utc == self.closes_utc for r in runs)
+
     def window_min(self, key: str) -> int:
         """Return the minutes of a named light window inside the gates."""
         return sum(s.minutes for s in self.windows if s.window.key == key)
@@ -182,6 +197,12 @@ class TripPlan:
     def clock(self, utc: np.datetime64) -> str:
         """Return the place's own clock at an instant, ``17:34``."""
         return localtime.clock(self.request.place.timezone, utc)
+
+    def best_min(self, drive: DrivePlan) -> int:
+        """Return a drive's minutes of the light that was asked for, warm or golden."""
+        if self.request.gold == "warm":
+            return drive.warm_min
+        return drive.window_min("golden")
 
     def usable_min(self, rig: int, facing: int) -> int:
         """Return a rig's usable minutes over the whole trip."""
@@ -270,18 +291,23 @@ def _drive_plans(
     lux, moon_apparent, fraction = byminute.light(
         request, utc, altitude, apparent, azimuth, kinds, sky_index
     )
+    colours = sunlight.by_minute(apparent, kinds, sky_index, request.cover)
+    # NaN, where it is dark, is not warm.
+    warm = colours.kelvin <= request.warm_k
+    of_side = warm[FACING_INDEX[request.facing]]
     iso = iso_by_rig(lux, request.rigs)
     usable = usable_by_spread(iso, request.rigs, spreads[sky_index])
     ladders = byminute.shutters(request) if with_ladders else ((),) * len(request.rigs)
     holds = byminute.holds(iso, request.rigs, ladders)
     golden = window_index(altitude, windows) == [w.key for w in windows].index("golden")
+    best = warm if request.gold == "warm" else np.broadcast_to(golden, warm.shape)
     travel = np.timedelta64(request.travel_min, "m")
 
     def sum_up(drive: Drive, s: slice) -> tuple[tuple[Outcome, ...], ...]:
         end = minutes_of(drive, until_utc(drive, drive.closes_utc - travel))
         s = slice(s.start, s.start + end + 1)
         return byminute.outcomes(
-            utc[s], usable[..., s], golden[s], holds[..., s], ladders
+            utc[s], usable[..., s], golden[s], best[:, s], holds[..., s], ladders
         )
 
     return [
@@ -301,6 +327,9 @@ def _drive_plans(
             sky=sky,
             kind=kind,
             spread_stops=float(spreads[kinds.index(kind)]),
+            kelvin=colours.kelvin[:, s],
+            warm=byminute.stretches_of(utc[s], of_side[s]),
+            sun_on=byminute.stretches_of(utc[s], colours.sunlit[s]),
         )
         for drive, s, sky, kind in zip(held, slices, skies, of_drives, strict=True)
     ]

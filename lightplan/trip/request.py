@@ -41,6 +41,26 @@ FACINGS = (
 FACING_INDEX = {facing.key: i for i, facing in enumerate(FACINGS)}
 
 
+class Gold(NamedTuple):
+    """What a person takes for the best light: its name, and what it goes by."""
+
+    key: str
+    label: str
+    by: str
+
+
+GOLDS = {
+    gold.key: gold
+    for gold in (
+        Gold("warm", "warm light", "colour"),
+        Gold("golden", "golden light", "sun’s altitude"),
+    )
+}
+# What is warmer counts as warm, unless a person says otherwise: between a studio's
+# tungsten light (3,200 K) and noon (5,500 K), judgement.
+WARM_K, WARM_K_RANGE = 4500.0, (2000.0, 7000.0)
+
+
 @dataclass(frozen=True, slots=True)
 class RigChoice:
     """A rig as it will be used, with the highest ISO accepted from it.
@@ -90,7 +110,8 @@ class Request:
     ``skies`` holds (drive key, sky) pairs, for drives with a forecast of their
     own. ``hold``, ``animal``, ``distance_m`` and ``blur_px`` say with the pace how
     many frames are sharp; the rigs' shutter times are chosen already. ``aod500`` is
-    the air chosen, an optical depth at 500 nm; None for the place's own.
+    the air chosen, an optical depth at 500 nm; None for the place's own. ``gold``, a key of
+    `GOLDS`, says which light is best; light below ``warm_k`` [K] is warm.
     """
 
     place: Place
@@ -110,6 +131,13 @@ class Request:
     blur_px: float = BLUR_PX
     output: str = USUAL_OUTPUT
     aod500: float | None = None
+    gold: str = "warm"
+    warm_k: float = WARM_K
+
+    @property
+    def best(self) -> Gold:
+        """The light that counts as the best."""
+        return GOLDS[self.gold]
 
     def sky_of(self, key: str) -> str:
         """Return the sky of a drive: its own forecast, else the trip's."""
@@ -207,6 +235,8 @@ def check(request: Request) -> None:
         daylight.sky_named(sky)
     daylight.cover_named(request.cover)
     checked_aod(request.aod500)
+    if request.gold not in GOLDS:
+        raise ValueError(errors.one_of("best light", request.gold, GOLDS))
     output_named(request.output)
     if request.facing not in FACING_INDEX:
         raise ValueError(errors.one_of("facing", request.facing, FACING_INDEX))
@@ -215,6 +245,7 @@ def check(request: Request) -> None:
     for what, value, (low, high), unit in (
         ("distance to the animal", request.distance_m, DISTANCES_M, "m"),
         ("blur", request.blur_px, BLURS_PX, "px"),
+        ("limit of warm light", request.warm_k, WARM_K_RANGE, "K"),
     ):
         if not low <= value <= high:
             raise ValueError(

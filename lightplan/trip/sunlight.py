@@ -10,10 +10,6 @@ from lightplan.arrays import FloatArray, Mask
 from lightplan.light import chromaticity, colour, daylight
 from lightplan.trip.request import FACINGS
 
-# What is warmer counts as warm light, unless a person says otherwise: between a
-# studio's tungsten (3,200 K) and noon (5,500 K), and about where a white animal
-# turns yellow to the eye. Judgement.
-WARM_K, WARM_K_RANGE = 4500.0, (2000.0, 6500.0)
 _STEP_DEG = 0.05
 
 

@@ -22,7 +22,7 @@ from lightplan.naming import (
 )
 from lightplan.sky import localtime
 from lightplan.sky.windows import SUNRISE_DEG
-from lightplan.trip import ladder_words
+from lightplan.trip import ladder_words, light_words
 from lightplan.trip.minutes import Outcome
 from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import FACING_INDEX, FACINGS, LETTERS, Request
@@ -66,10 +66,12 @@ def _light(plan: TripPlan, drive: DrivePlan) -> Parts:
     if session == "night":
         moonlight = Part(moon_phrase(plan, drive))
         return (head, *opens, comma, *closes, comma, moonlight, stop)
-    golden, event = _golden(plan, drive), _sun_event(plan, drive)
+    best, event = light_words.best(plan, drive), _sun_event(plan, drive)
+    if session == "morning" and plan.request.gold == "warm":
+        return (head, *opens, *event, comma, *best, stop)
     if session == "morning":
-        return (head, *opens, comma, *golden, *event, stop)
-    return (head, *golden, *event, comma, *closes, stop)
+        return (head, *opens, comma, *best, *event, stop)
+    return (head, *best, *event, comma, *closes, stop)
 
 
 def _sun_event(plan: TripPlan, drive: DrivePlan) -> list[Part]:
@@ -110,23 +112,6 @@ def own_sky(request: Request, key: str) -> str:
         return ""
     label = daylight.sky_named(sky).label
     return f"{sentence(label)} on this drive, as set on the trip’s page."
-
-
-def _golden(plan: TripPlan, drive: DrivePlan) -> list[Part]:
-    spans = [s for s in drive.windows if s.window.key == "golden"]
-    if not spans:
-        return [Part(f"no golden light {drive.said.inside}")]
-    parts = [Part("golden light ")]
-    for i, span in enumerate(spans):
-        start, end = plan.clock(span.start_utc), plan.clock(span.end_utc)
-        parts += [Part(" and ")] * (i > 0)
-        if span.start_utc == drive.opens_utc and drive.gated:
-            parts += [Part("from the gate to "), Part(end, "strong")]
-        elif span.end_utc == drive.closes_utc and drive.gated:
-            parts += [Part("from "), Part(start, "strong"), Part(" to the gate")]
-        else:
-            parts.append(Part(f"{start}–{end}", "strong"))
-    return parts
 
 
 def _rigs(plan: TripPlan, drive: DrivePlan) -> Parts:

@@ -23,6 +23,7 @@ SUMMARY = "summary"
 ANSWER = "answer"
 DRIVES, SELECTED = "drives", DRIVE
 CHART_TITLE, CHART, CHART_TEXT = "chart-title", "chart", "chart-text"
+CHART_WHY = "chart-why"
 MINUTES, MINUTE, READOUT = "minutes", "minute", "readout"
 TABLES = "tables"
 LENSES, DRIVE_SKY, FRAME = "lenses", "drive-sky", "frame"

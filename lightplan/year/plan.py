@@ -26,16 +26,16 @@ _MINUTE = np.timedelta64(1, "m")
 class Week(NamedTuple):
     """A week from Monday to Sunday, cut at the ends of the year.
 
-    ``golden_min`` and ``usable_min[rig]`` hold minutes by session (morning,
+    ``best_min``, of the light asked for, and ``usable_min[rig]`` hold minutes by session (morning,
     evening, night), for the requested side of the sun. ``moon_age_days`` and
     ``moon_fraction`` are those of noon UTC in its middle.
     """
 
     first: dt.date
     last: dt.date
-    golden_min: tuple[int, ...]
+    best_min: tuple[int, ...]
     usable_min: tuple[tuple[int, ...], ...]
-    usable_golden_min: tuple[tuple[int, ...], ...]
+    usable_best_min: tuple[tuple[int, ...], ...]
     drives: int
     closed: int
     gates: tuple[str, ...]
@@ -137,7 +137,7 @@ def _week(
     return Week(
         days[0].date,
         days[-1].date,
-        tuple(sum(d.window_min("golden") for d in of[s]) for s in SESSIONS),
+        tuple(sum(trip.best_min(d) for d in of[s]) for s in SESSIONS),
         tuple(
             tuple(
                 sum(d.outcomes[r][facing].usable_min for d in of[s]) for s in SESSIONS
@@ -146,7 +146,7 @@ def _week(
         ),
         tuple(
             tuple(
-                sum(d.outcomes[r][facing].usable_golden_min for d in of[s])
+                sum(d.outcomes[r][facing].usable_best_min for d in of[s])
                 for s in SESSIONS
             )
             for r in rigs

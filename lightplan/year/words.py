@@ -28,11 +28,11 @@ def answer(year: YearPlan) -> Parts:
     """Name the best weeks for the rig of the picture, and what the gates cost."""
     scores = _scores(year)
     rig = words.rig_name(year.plan, year.rig)
-    letter = rig[0]
+    letter, best = rig[0], year.plan.request.best.label
     if not any(scores[i] for i in _open_weeks(year)):
         return (
             Part(rig, letter),
-            Part(" has no usable minute of golden light inside the gates all year. "),
+            Part(f" has no usable minute of {best} inside the gates all year. "),
         )
     gates = [*_waits(year, "morning"), *_waits(year, "evening")]
     return (
@@ -43,7 +43,7 @@ def answer(year: YearPlan) -> Parts:
 
 
 def _scores(year: YearPlan) -> list[float]:
-    """Return the score that ranks each week: golden minutes that the rig can use.
+    """Return the score that ranks each week: minutes of the best light that the rig can use.
 
     A week cut short by the end of the year is scaled up to the number of drives
     in the whole week beside it.
@@ -51,7 +51,7 @@ def _scores(year: YearPlan) -> list[float]:
     weeks = year.weeks
     beside = [weeks[1], *weeks[1:-1], weeks[-2]]
     return [
-        sum(week.usable_golden_min[year.rig])
+        sum(week.usable_best_min[year.rig])
         * (1 if _whole(week) else near.drives / max(week.drives, 1))
         for week, near in zip(weeks, beside, strict=True)
     ]
@@ -68,7 +68,7 @@ def _open_weeks(year: YearPlan) -> list[int]:
 
 def _best_weeks(year: YearPlan, scores: list[float], rig: Part) -> list[Part]:
     richest = max(_open_weeks(year), key=lambda i: scores[i])
-    most = scores[richest]
+    most, best = scores[richest], year.plan.request.best.label
     runs = _runs([score >= _BEST * most for score in scores])
     if runs == [[richest]]:
         return [
@@ -76,7 +76,7 @@ def _best_weeks(year: YearPlan, scores: list[float], rig: Part) -> list[Part]:
             rig,
             Part(": "),
             Part(_span(year, [richest]), "strong"),
-            Part(f", with {most:.0f} minutes of golden light that it can use"),
+            Part(f", with {most:.0f} minutes of {best} that it can use"),
         ]
     when: list[Part] = []
     longest = sorted(sorted(runs, key=len, reverse=True)[:_AT_MOST])
@@ -88,17 +88,14 @@ def _best_weeks(year: YearPlan, scores: list[float], rig: Part) -> list[Part]:
         rig,
         Part(": "),
         *when,
-        Part(
-            f", with up to {most:.0f} minutes a week of golden light that it can use, "
-            "in "
-        ),
+        Part(f", with up to {most:.0f} minutes a week of {best} that it can use, in "),
         Part(_span(year, [richest]), "strong"),
     ]
 
 
 def _poorest(year: YearPlan, scores: list[float]) -> str:
     held = [week for week in year.weeks if week.drives]
-    none = sum(not any(week.usable_golden_min[year.rig]) for week in held)
+    none = sum(not any(week.usable_best_min[year.rig]) for week in held)
     if none > 1:
         return f"; {none} of {len(held)} open weeks have none. "
     weeks = _open_weeks(year)

@@ -19,6 +19,9 @@ CHANGES = {
     "hold": "beanbag",
     "animal": "heron",
     "output": "web",
+    "air": "clean",
+    "gold": "golden",
+    "warm": "4000",
 }
 RIGS = (("600 prime", "600", "8", "1600", "12800"), ("400 prime ×2",))
 
@@ -36,6 +39,8 @@ TYPED = {
     "How you hold it": "beanbag or door",
     "Animal": "heron",
     "What the picture is for": "web, 2048 px",
+    "Air": "clean air",
+    "Warm light is below, K": "4000",
     "Rig A": "600 prime",
     "Rig B": "400 prime ×2",
 }
@@ -100,7 +105,7 @@ def seen(visitors, link, shows, press, drawn):
 
 @pytest.mark.parametrize("when", [0, 2], ids=["shared", "loaded again"])
 def test_a_link_restores_every_choice(when, seen):
-    expected = {**TYPED, **OF_RIG_A, "pressed": ["flying", "back"]}
+    expected = {**TYPED, **OF_RIG_A, "pressed": ["flying", "back", "golden"]}
     assert seen[when]["controls"] == expected
 
 

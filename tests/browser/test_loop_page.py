@@ -100,8 +100,7 @@ def test_a_file_that_is_refused_changes_nothing(data, said, at_loop):
 def test_another_drive_of_the_trip_is_a_press_away(at_loop, in_address):
     page = at_loop(NORTHWARDS)
     page.get_by_role("button", name="Thu 12 Aug, morning").click()
-    answer(page, "Morning drive, Thu 12 Aug: for front light it does not matter where")
-    answer(page, "the sun is down until 06:21")  # pvlib's SPA: 06:20:57
+    answer(page, "Morning drive, Thu 12 Aug: neither side has front light")
     in_address(page, "drive", "2027-08-12-morning")
     chosen = page.locator("#loop-drives [aria-pressed=true]")
     expect(chosen).to_contain_text("morning")

@@ -476,6 +476,12 @@ def test_what_comes_next_is_the_plans(opened, made):
     events = [(s.start_utc, s.window.label) for s in drive.windows]
     events += [(sunset, "sun down"), (drive.turn_back_utc, "turn back")]
     events += [(drive.closes_utc, "the gate shuts")]
+    (warm,), (sun,) = drive.warm, drive.sun_on
+    events += [
+        (warm.first_utc, "warm light"),
+        (warm.last_utc, "warm light over"),
+    ]
+    events += [(sun.last_utc, "sun off animal")]
     now = np.datetime64("2027-08-12T15:02")
     wanted = [
         f"{trip.clock(utc)} {text} in "

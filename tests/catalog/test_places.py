@@ -250,3 +250,18 @@ def test_file_with_a_byte_order_mark_is_read(tmp_path):
 def test_unknown_name_proposes_the_nearest(lookup, asked, proposed):
     with pytest.raises(ValueError, match=f"{asked}.*did you mean '{proposed}'"):
         getattr(CATALOG, lookup)(asked)
+
+
+def test_a_places_air_is_twelve_months_or_none():
+    assert CATALOG.place("Mopane Loop").air[9] == 0.4
+    assert CATALOG.place("Heron Marsh").air == ()
+    eleven = TEXT.replace("air = [0.15, 0.15, 0.15,", "air = [0.15, 0.15,")
+    with pytest.raises(PlacesError) as error:
+        places.read(eleven, "mine.toml")
+    assert str(error.value) == (
+        "mine.toml: place 'Mopane Loop': air must have 12 optical depths, January to "
+        "December, got 11"
+    )
+    foul = TEXT.replace("air = [0.15, 0.15, 0.15,", "air = [0.15, 0.15, 3,")
+    with pytest.raises(PlacesError, match="at most 2, got 3"):
+        places.read(foul, "mine.toml")

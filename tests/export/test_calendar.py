@@ -304,12 +304,20 @@ def test_golden_light_rings_when_each_stretch_of_it_starts(catalog):
         timezone="Etc/GMT-2",
         gates=(gates,),
     )
-    trip = make(catalog, place, "2027-04-03")
+    trip = make(catalog, place, "2027-04-03", gold="golden")
     spans = [s for s in trip.drives[0].windows if s.window.key == "golden"]
     assert len(spans) == 2
     assert [instant for instant, _ in rung(trip, "light")[0]] == [
         aware(span.start_utc) for span in spans
     ]
+
+
+def test_warm_light_rings_when_it_starts(trip):
+    for drive, alarms in zip(trip.drives, rung(trip, "light"), strict=True):
+        runs = drive.warm if drive.kind.has_beam else ()
+        assert [instant for instant, _ in alarms] == [
+            aware(run.first_utc) for run in runs
+        ]
 
 
 @pytest.mark.parametrize("sky", ["overcast", "storm"])
@@ -353,14 +361,14 @@ def test_turning_back_does_not_ring_where_the_way_is_too_long(catalog):
 
 
 def test_alarms_of_one_minute_ring_once(catalog):
-    # On this morning golden light has begun before the gates open.
-    gates = Gates(morning=("06:20", "10:00"))
+    # On this morning warm light has begun before the gates open.
+    gates = Gates(morning=("06:50", "10:00"))
     place = catalog.place("Mopane Loop").model_copy(update={"gates": (gates,)})
     trip = make(catalog, place, "2027-08-12")
     (_, said), *others = rung(trip, "gate", "light")[0]
     assert others == []
-    assert "Gates open at 06:20" in said
-    assert "Golden light 06:20" in said
+    assert "Gates open at 06:50" in said
+    assert "Warm light 06:50" in said
 
 
 def test_alarms_are_read_alike_by_both_libraries(trip):

@@ -30,7 +30,7 @@ UNITS = (
 )  # fmt: skip
 BARE = {
     "version", "f_number", "iso_ceiling", "megapixels", "lit", "transmission", "factor",
-    "widest", "horizon", "base_iso", "pair_f_number", "air", "aod500",
+    "widest", "horizon", "base_iso", "pair_f_number", "air", "aod500", "warm_k", "temperature_k",
 }  # fmt: skip
 
 
@@ -402,3 +402,31 @@ def test_same_plan_makes_the_same_bytes(catalog):
     place, first, last, chosen = TRIPS["own"]
     one, other = (make(catalog, place, first, last, **chosen) for _ in range(2))
     assert document.dumps(one) == document.dumps(other)
+
+
+def test_each_drive_has_its_warm_light_and_its_sun_and_null_where_there_is_none(
+    catalog,
+):
+    rig = choose(catalog.rig("600 prime"))
+    date = dt.date(2027, 8, 12)
+    request = Request(
+        catalog.place("Mopane Loop"),
+        date,
+        date,
+        (rig,),
+        skies=(("2027-08-12-morning", "overcast"),),
+    )
+    of = plan.make(request)
+    cloudy, evening = json.loads(document.dumps(of))["sessions"]
+    assert (cloudy["warm"], cloudy["beam"]) == (None, None)
+    drive = of.drives[1]
+    for key, runs in (("warm", drive.warm), ("beam", drive.sun_on)):
+        first, last = runs[0].first_utc, runs[-1].last_utc
+        assert evening[key] == {
+            "first_utc": f"{first.astype('datetime64[s]')}Z",
+            "last_utc": f"{last.astype('datetime64[s]')}Z",
+        }
+    kelvin = evening["minutes"]["temperature_k"][1]
+    found = [k for k in kelvin if k is not None]
+    assert len(found) == np.isfinite(drive.kelvin[1]).sum()
+    assert min(found) == round(np.nanmin(drive.kelvin[1]), -1)

@@ -4,6 +4,7 @@ import csv
 import datetime as dt
 import io
 import re
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -23,7 +24,19 @@ planned = cache(plan.make)  # many tests look at the same trip, none changes it
 EXAMPLE = Path(__file__).parents[2] / places.EXAMPLE_FILE
 # What may stand in brackets behind a quantity: units of the SI and signs
 # accepted with it, and the numbers photographers use as units.
-UNITS = {"°", "min", "s", "mm", "m", "px", "± stops", "f-number", "ISO", "lux"}
+UNITS = {
+    "500 nm, unitless",
+    "°",
+    "min",
+    "s",
+    "mm",
+    "m",
+    "px",
+    "± stops",
+    "f-number",
+    "ISO",
+    "lux",
+}
 TIMES = {"local, ISO 8601", "local, ISO 8601 intervals", "UTC, ISO 8601"}
 # Half a unit of the last digit that a cell holds.
 ANGLE_TOLERANCE_DEG = 0.5e-3
@@ -496,8 +509,12 @@ def test_table_minutes_of_the_light_are_the_plans(trip):
     ):
         assert row[4] == str(drive.window_min("twilight"))
         assert row[5] == str(drive.window_min("hard"))
-    golden = re.findall(r"(?<![(\d])(\d+) min(?!\))", table.table(trip))
-    assert golden == [str(drive.window_min("golden")) for drive in trip.drives]
+    of_light = r"(?<![(\d])(\d+) min(?!\))"
+    warm = re.findall(of_light, table.table(trip))
+    assert warm == [str(drive.warm_min) for drive in trip.drives if drive.warm]
+    golden = plan.make(replace(trip.request, gold="golden"))
+    found = re.findall(of_light, table.table(golden))
+    assert found == [str(drive.window_min("golden")) for drive in trip.drives]
 
 
 def test_table_gives_earliest_and_latest_as_the_sentences_do(trip):

@@ -708,7 +708,7 @@ LATE = Place.model_validate(
 
 @cache
 def year_at(place: Place, rigs: tuple[RigChoice, ...] = (ZOOM, PRIME), rig: int = 0):
-    return year_plan.make(Request(place, FIRST, FIRST, rigs), 2027, rig)
+    return year_plan.make(Request(place, FIRST, FIRST, rigs, gold="golden"), 2027, rig)
 
 
 def told(of: year_plan.YearPlan) -> str:

@@ -13,7 +13,7 @@ from lightplan import naming
 from lightplan.choices import state
 from lightplan.choices.raw import OWN, RIG_FIELDS, Raw, slot_field
 from lightplan.sky.sun_days import sun_days
-from lightplan.trip import frame_words, words
+from lightplan.trip import light_words, words
 from lightplan.trip import plan as planning
 from lightplan.trip.request import MAX_RIGS
 from lightplan.web import ids
@@ -138,7 +138,8 @@ def test_the_chosen_drive_is_shown_in_full(post, usual, planned):
         words.answer(of, drive)
     )
     text = changed[ids.CHART_TEXT]["children"]
-    assert text == f"{words.picture(of, drive)} {frame_words.strips(of, drive)}"
+    assert text == trip.picture_text(of, drive)
+    assert changed[ids.CHART_WHY]["children"] == light_words.why(of, drive)
     assert len(changed[ids.MINUTES]["data"]["head"]) == len(drive.utc)
     assert changed[ids.MINUTE]["max"] == len(drive.utc) - 1
     # The minute read off first is the one the first rig turns on.

@@ -120,10 +120,11 @@ def test_marks_stand_at_the_first_and_last_usable_minutes(rows, classed):
         np.testing.assert_allclose(sorted(found), expected, atol=0.01)
 
 
-def test_a_row_shows_golden_and_usable_minutes(rows, classed, text_of):
+def test_a_row_shows_warm_and_usable_minutes(rows, classed, text_of):
     for drive, row in rows:
-        (golden,), (usable,) = classed(row, "row-golden"), classed(row, "row-usable")
-        assert text_of(golden) == str(drive.window_min("golden"))
+        (best,), (usable,) = classed(row, "row-golden"), classed(row, "row-usable")
+        warm = drive.kelvin[SIDE] <= 4500
+        assert text_of(best) == str(warm[:-1].sum())
         minutes = [outcomes[SIDE].usable_min for outcomes in drive.outcomes]
         assert text_of(usable) == " · ".join(map(str, minutes))
 
@@ -158,10 +159,9 @@ def test_the_spoken_name_of_a_row_tells_all_its_numbers(trip, with_minutes):
     told = replace(of, rows=(evening,))
     (section,) = strips.sections(told, "")
     spoken = section.children[1].children[0].children[0].to_plotly_json()
-    golden = evening.window_min("golden")
     # 124, 0 and 170 are the minutes written down above.
     assert spoken["props"]["aria-label"] == (
-        f"Thu 12 Aug, evening, 15:30 to 18:30: golden light {golden} minutes; "
+        f"Thu 12 Aug, evening, 15:30 to 18:30: warm light {evening.warm_min} minutes; "
         "usable minutes A 124, B 0, C 170"
     )
 

@@ -209,13 +209,20 @@ def test_sun_and_exposure_value_are_the_plans(shown, walk, text_of, iana):
     side = [f.key for f in FACINGS].index("side")
     rows = cells(tables.minute_table(of, drive), walk, text_of)
     listed = minutes_listed(of, drive, walk, text_of, iana)
-    for i, (*_, value, altitude, bearing) in zip(listed, rows, strict=True):
+    for i, (*_, value, colour, altitude, bearing) in zip(listed, rows, strict=True):
         assert signed(altitude) == pytest.approx(drive.altitude_deg[i], abs=0.051)
         degrees = float(bearing.split("°")[0])
         assert degrees == pytest.approx(drive.azimuth_deg[i] % 360, abs=0.51)
         # ISO 2720 with C = 250: EV = log2(E·100/250).
         ev = np.log2(drive.lux[side, i] / 2.5)
         assert signed(value) == pytest.approx(ev, abs=0.051)
+        kelvin = drive.kelvin[side, i]
+        if np.isnan(kelvin):
+            assert colour == "–"
+        elif kelvin <= 20_000:
+            found, mired = re.fullmatch(r"([\d,]+) K, (\d+) mired", colour).groups()
+            assert float(found.replace(",", "")) == pytest.approx(kelvin, abs=25.1)
+            assert int(mired) == pytest.approx(1e6 / kelvin, abs=0.51)
 
 
 def test_the_minutes_columns_are_headed_and_the_iso_come_first(shown, walk, text_of):
@@ -226,7 +233,7 @@ def test_the_minutes_columns_are_headed_and_the_iso_come_first(shown, walk, text
         if type(c).__name__ == "Th" and c.scope == "col"
     ]
     rigs = [f"{'ABCDEF'[i]} {c.label}" for i, c in enumerate(of.request.rigs)]
-    sky = ["EV at ISO 100", "Sun altitude", "Sun bearing"]
+    sky = ["EV at ISO 100", "Colour", "Sun altitude", "Sun bearing"]
     assert heads == ["Time", "Light", *rigs, *sky]
 
 
@@ -247,7 +254,7 @@ def test_needed_iso_is_the_plans_as_the_next_setting_of_a_camera(
     listed = minutes_listed(of, drive, walk, text_of, iana)
     top = exposure.ISO_SPEEDS[-1]
     for i, row in zip(listed, rows, strict=True):
-        for rig, text in enumerate(row[1:-3]):
+        for rig, text in enumerate(row[1:-4]):
             needed = drive.iso[rig, 1, i]
             iso = re.split("up to|slower than", text)[0]
             if needed > top:
@@ -279,7 +286,7 @@ def test_the_fastest_shutter_is_the_fastest_that_the_ceiling_allows(
     listed = minutes_listed(of, drive, walk, text_of, iana)
     body = cells(tables.minute_table(of, drive), walk, text_of)
     for i, row in zip(listed, body, strict=True):
-        for rig, text in enumerate(row[1:-3]):
+        for rig, text in enumerate(row[1:-4]):
             choice = of.request.rigs[rig]
             iso_at = {t: drive.iso[rig, 1, i] * choice.shutter_s / t for t in times}
             fit = [
@@ -297,7 +304,7 @@ def test_an_iso_above_the_ceiling_is_struck_through_and_no_other(
     body = next(c for c in walk(table) if type(c).__name__ == "Tbody")
     listed = minutes_listed(of, drive, walk, text_of, iana)
     for i, row in zip(listed, body.children, strict=True):
-        for rig, cell in enumerate(row.children[2:-3]):
+        for rig, cell in enumerate(row.children[2:-4]):
             over = drive.iso[rig, 1, i] > of.request.rigs[rig].iso_ceiling
             assert (cell.className == "over") == over
 
@@ -384,12 +391,13 @@ def test_a_reading_and_its_row_in_the_table_say_the_same(shown, walk, text_of, i
     for i, row in zip(
         minutes_listed(of, drive, walk, text_of, iana), rows, strict=True
     ):
-        light, *iso, value, altitude, bearing = row
+        light, *iso, value, colour, altitude, bearing = row
         time, head = read["head"][i]
         assert time == clock(of, drive.utc[i], iana)
         # In the dark the moon is added to it.
         head, _, moon = head.partition(" · moon at ")
-        assert head == f"{light} · sun at {altitude}, {bearing} · EV {value}"
+        kelvin = "" if colour == "–" else f" · {colour.partition(' K')[0]} K"
+        assert head == f"{light} · sun at {altitude}, {bearing} · EV {value}{kelvin}"
         assert not moon or light == "dark"
         said = [texts[i].replace(", over its ceiling", "") for texts in read["rigs"]]
         assert [text.replace("; ", "") for text in said] == iso

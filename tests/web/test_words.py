@@ -35,6 +35,7 @@ def told(trip, with_minutes):
         of=None,
     ):
         of = of or trip(rigs=len(rigs))
+        of = replace(of, request=replace(of.request, gold="golden"))
         drive = of.drives[("morning", "evening").index(session)]
         opens = drive.opens_utc
         event = None if sun is None else opens + sun * MINUTE

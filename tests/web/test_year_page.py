@@ -39,22 +39,22 @@ def column(shown, name, text_of) -> dict[str, str]:
 
 
 @pytest.mark.parametrize("letter", ["A", "B"])
-def test_most_golden_minutes_of_the_answer_stand_in_the_row_of_their_week(
+def test_most_warm_minutes_of_the_answer_stand_in_the_row_of_their_week(
     content, text_of, letter
 ):
     shown = content(**{"shown": letter})
     answer = text_of(shown["answer"])
     said = re.search(r"up to (\d+) minutes a week .*, in (\d+ \w+ – \d+ \w+); ", answer)
-    found = column(shown, f"Golden {letter} can use, min", text_of)
+    found = column(shown, f"Warm {letter} can use, min", text_of)
     assert found[said[2]] == said[1]
     assert max(map(int, found.values())) == int(said[1]) > 0
 
 
-def test_no_week_has_more_golden_minutes_for_a_rig_than_there_are(content, text_of):
+def test_no_week_has_more_warm_minutes_for_a_rig_than_there_are(content, text_of):
     shown = content()
-    golden = column(shown, "Golden, min", text_of)
-    for week, usable in column(shown, "Golden A can use, min", text_of).items():
-        there = sum(int(n) for n in golden[week].split(" + "))
+    warm = column(shown, "Warm, min", text_of)
+    for week, usable in column(shown, "Warm A can use, min", text_of).items():
+        there = sum(int(n) for n in warm[week].split(" + "))
         assert 0 <= int(usable) <= there
 
 

@@ -95,7 +95,8 @@ PLACES = {
 
 def request(name: str, facing: str = "side") -> Request:
     any_day = dt.date(2027, 8, 12)
-    return Request(PLACES[name], any_day, any_day, RIGS, facing=facing)
+    # By altitude, which other libraries know too; warm light is held to its colours.
+    return Request(PLACES[name], any_day, any_day, RIGS, facing=facing, gold="golden")
 
 
 @cache
@@ -152,13 +153,13 @@ def test_years_weeks_sum_up_to_the_days_own_plans(name, facing):
     for s, session in enumerate(SESSIONS):
         held = [d for d in own if d.session == session]
         golden = sum(d.window_min("golden") for d in held)
-        assert sum(week.golden_min[s] for week in of.weeks) == golden
+        assert sum(week.best_min[s] for week in of.weeks) == golden
         for rig in range(len(RIGS)):
             outcomes = [d.outcomes[rig][side] for d in held]
             usable = sum(o.usable_min for o in outcomes)
-            in_golden = sum(o.usable_golden_min for o in outcomes)
+            in_golden = sum(o.usable_best_min for o in outcomes)
             assert sum(w.usable_min[rig][s] for w in of.weeks) == usable
-            assert sum(w.usable_golden_min[rig][s] for w in of.weeks) == in_golden
+            assert sum(w.usable_best_min[rig][s] for w in of.weeks) == in_golden
 
 
 @both
@@ -167,7 +168,7 @@ def test_each_week_sums_up_its_own_days(name):
     for week in year_at(name).weeks[::5]:
         held = [d for d in own if week.first <= d.date <= week.last]
         assert week.drives == len(held)
-        assert sum(week.golden_min) == sum(d.window_min("golden") for d in held)
+        assert sum(week.best_min) == sum(d.window_min("golden") for d in held)
         for rig in range(len(RIGS)):
             expected = sum(d.outcomes[rig][1].usable_min for d in held)
             assert sum(week.usable_min[rig]) == expected
@@ -177,7 +178,7 @@ def test_night_sessions_have_minutes_of_their_own():
     weeks = year_at("nights").weeks
     # Two and a half hours a night from which the sun is 18° down: no golden light,
     # and none that f/6.3 could use.
-    assert {week.golden_min[2] for week in weeks} == {0}
+    assert {week.best_min[2] for week in weeks} == {0}
     assert any("19:30–22:00" in week.gates for week in weeks)
     assert any(week.drives == 21 for week in weeks)
 
@@ -193,7 +194,7 @@ def test_weeks_count_their_closed_sessions():
 def test_closed_season_has_weeks_without_drives():
     week = next(w for w in year_at("nights").weeks if w.first == dt.date(2027, 4, 19))
     assert (week.drives, week.closed, week.gates) == (0, 21, ())
-    assert sum(week.golden_min) == 0
+    assert sum(week.best_min) == 0
 
 
 # ----------------------------------------------------------- golden light by week
@@ -252,7 +253,7 @@ def test_golden_minutes_of_a_week_are_those_of_astropys_sun(
         altitude = astropy_altitude_deg(np.concatenate(grids), at)
         golden = int(((altitude >= -4.0) & (altitude < 6.0)).sum())
         assert golden > 0 or name == "51° S"
-        assert abs(week.golden_min[s] - golden) <= EDGE_MIN * len(grids)
+        assert abs(week.best_min[s] - golden) <= EDGE_MIN * len(grids)
 
 
 def test_golden_light_lasts_longer_far_from_the_equator():
@@ -260,7 +261,7 @@ def test_golden_light_lasts_longer_far_from_the_equator():
     # over 80 at 51° in summer. The gates hold all of it in these weeks.
     near = next(w for w in year_at("no gates").weeks if w.first == dt.date(2027, 3, 22))
     far = next(w for w in year_at("51° S").weeks if w.first == dt.date(2027, 10, 18))
-    assert far.golden_min[0] > near.golden_min[0] > 7 * 38
+    assert far.best_min[0] > near.best_min[0] > 7 * 38
 
 
 # ---------------------------------------------------------------- weeks and years
@@ -330,7 +331,7 @@ def test_78_degrees_have_midnight_sun_and_polar_night(name, summer, winter):
     weeks = {w.first.isoformat(): w for w in year_at(name).weeks}
     bright, dark = weeks[summer], weeks[winter]
     # At its lowest the June sun stands 90 − 78 − 23.4 = −11.4°: 11.4° up.
-    assert (bright.drives, bright.golden_min) == (14, (0, 0, 0))
+    assert (bright.drives, bright.best_min) == (14, (0, 0, 0))
     assert bright.usable_min[0][0] == 7 * 240  # every minute of four hours
     # At noon the winter sun is 11.4° below the horizon.
     assert (dark.drives, dark.closed, dark.usable_min[0]) == (0, 14, (0, 0, 0))
@@ -350,7 +351,7 @@ def test_place_without_gates_has_two_drives_every_day():
     assert sum(w.drives for w in weeks) == 2 * 365
     assert sum(w.closed for w in weeks) == 0
     # Civil twilight to four hours later holds all golden light.
-    assert all(week.golden_min[0] > 30 for week in weeks)
+    assert all(week.best_min[0] > 30 for week in weeks)
 
 
 # ----------------------------------------------------------------------- day lengths
@@ -555,3 +556,42 @@ def test_picture_of_another_rig_differs_by_its_aperture_and_shutter():
     # N²/t: (6.3² · 1000) / (2.8² · 2500)
     ratio = year_at("37° N", rig=0).picture.iso / year_at("37° N", rig=1).picture.iso
     assert ratio == pytest.approx(6.3**2 * 1000 / (2.8**2 * 2500), rel=SAME)
+
+
+# ------------------------------------------------------------- warm light
+
+
+def test_warm_weeks_are_counted_in_each_months_own_air():
+    # Clean from April to September, dusty in the other half: no warm light there.
+    months = (0.4,) * 3 + (0.1,) * 6 + (0.4,) * 3
+    place = PLACES["13° S"].model_copy(update={"air": months})
+    asked = replace(request("13° S"), place=place, gold="warm")
+    of = year_plan.make(asked, 2027)
+    for week in of.weeks:
+        held = [d for d in of.plan.drives if week.first <= d.date <= week.last]
+        warm = sum(int((d.kelvin[1][:-1] <= 4500).sum()) for d in held)
+        assert sum(week.best_min) == warm
+        assert sum(week.usable_best_min[0]) <= warm
+        if {d.date.month for d in held} <= {4, 5, 6, 7, 8, 9}:
+            assert warm > 100
+        elif not {d.date.month for d in held} & {4, 5, 6, 7, 8, 9}:
+            assert warm == 0
+
+
+def test_the_picture_and_its_edges_are_in_each_months_own_air():
+    months = (0.8,) * 6 + (0.05,) * 6
+    place = PLACES["13° S"].model_copy(update={"air": months})
+    asked = replace(request("13° S"), place=place)
+    of = year_plan.make(asked, 2027)
+    alike = {
+        aod: year_plan.make(replace(asked, aod500=aod), 2027) for aod in (0.8, 0.05)
+    }
+    for first, aod in ((0, 0.8), (200, 0.05)):
+        days = slice(first, first + 150)
+        np.testing.assert_array_equal(
+            of.picture.iso[:, days], alike[aod].picture.iso[:, days]
+        )
+        for edge in range(2):
+            np.testing.assert_array_equal(
+                of.edges[edge][days], alike[aod].edges[edge][days]
+            )

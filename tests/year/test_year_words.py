@@ -26,7 +26,7 @@ def year_at(place: Place | str, year: int = 2027, rig: int = 0) -> year_plan.Yea
         choose(CATALOG.rig(r.name), shutter_s=1 / n)
         for r, n in zip(CATALOG.rigs, (1250, 800, 1000), strict=False)
     )
-    return year_plan.make(Request(at, ANY_DAY, ANY_DAY, rigs), year, rig)
+    return year_plan.make(Request(at, ANY_DAY, ANY_DAY, rigs, gold="golden"), year, rig)
 
 
 def told(of: year_plan.YearPlan) -> str:

@@ -15,7 +15,7 @@ from lightplan import naming
 from lightplan.arrays import nearest_minute
 from lightplan.light import daylight
 from lightplan.sky import localtime
-from lightplan.trip import words
+from lightplan.trip import light_words, words
 from lightplan.trip.drives import Closed, Day
 from lightplan.trip.plan import DrivePlan, TripPlan
 
@@ -136,4 +136,6 @@ def _light(plan: TripPlan, drive: DrivePlan) -> str:
         f"light ±{drive.spread_stops:.1f} stops"
     )
     moon = f"; {words.moon_phrase(plan, drive)}" if drive.moon else ""
-    return f"{naming.sentence(windows)}. {naming.sentence(setting)}{moon}."
+    best = naming.plain(tuple(light_words.best(plan, drive)))
+    lead = "" if drive.session == "night" else f"{naming.sentence(escape(best))}. "
+    return f"{lead}{naming.sentence(windows)}. {naming.sentence(setting)}{moon}."

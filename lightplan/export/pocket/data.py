@@ -124,7 +124,7 @@ def _drive(
         "windows": [
             [drive.minute(s.start_utc), keys.index(s.window.key)] for s in drive.windows
         ],
-        "sun": _sun_events(drive),
+        "sun": [*_sun_events(drive), *_best_events(plan, drive)],
         "altitude": _differences(_tenths(drive.apparent_deg)),
         "bearing": _runs(bearings[text] for text in texts),
         "iso": [
@@ -165,6 +165,23 @@ def _sun_events(drive: DrivePlan) -> list[list[int | str]]:
             minute = drive.minute(nearest_minute(utc))
             if 0 < minute < len(drive.utc):
                 found.append([minute, text])
+    return found
+
+
+def _best_events(plan: TripPlan, drive: DrivePlan) -> list[list[int | str]]:
+    """Return when warm light and the sun on the animal begin and end on the drive."""
+    if plan.request.gold != "warm":
+        return []
+    found: list[list[int | str]] = []
+    for runs_of, begins, ends in (
+        (drive.warm, "warm light", "warm light over"),
+        (drive.sun_on, "sun on animal", "sun off animal"),
+    ):
+        for run in runs_of:
+            if run.first_utc > drive.opens_utc:
+                found.append([drive.minute(run.first_utc), begins])
+            if run.last_utc < drive.closes_utc:
+                found.append([drive.minute(run.last_utc), ends])
     return found
 
 

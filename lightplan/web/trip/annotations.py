@@ -10,8 +10,9 @@ from lightplan.web.figures.labels import apart
 from lightplan.web.figures.theme import Theme, faded
 from lightplan.web.trip import marks, noise_bands
 
-# Heights of the three panels, as shares of the picture: ISO, altitude, bearing.
-ISO_PANEL, ALTITUDE_PANEL, BEARING_PANEL = (0.40, 1.0), (0.19, 0.33), (0.0, 0.12)
+# Heights of the three panels, as shares of the picture: ISO, altitude, bearing. Below
+# the first lies the strip of colour, see `colour_strip`.
+ISO_PANEL, ALTITUDE_PANEL, BEARING_PANEL = (0.40, 1.0), (0.16, 0.27), (0.0, 0.10)
 
 # A window narrower than the first share has its name set upright, one narrower
 # than the second none: its minutes are in the table.

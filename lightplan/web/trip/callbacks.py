@@ -79,6 +79,7 @@ def register(app: Dash, served: Loaded) -> None:
         output={
             "title": Output(ids.CHART_TITLE, "children"),
             "figure": Output(ids.CHART, "figure"),
+            "why": Output(ids.CHART_WHY, "children"),
             "text": Output(ids.CHART_TEXT, "children"),
             "tables": Output(ids.TABLES, "html"),
             "frame": Output(ids.FRAME, "html"),

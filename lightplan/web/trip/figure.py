@@ -16,7 +16,7 @@ from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import FACING_INDEX, LETTERS
 from lightplan.web.figures.base import Figure, sheet
 from lightplan.web.figures.theme import DASHES, SYMBOLS, Theme, faded
-from lightplan.web.trip import annotations, marks, noise_bands
+from lightplan.web.trip import annotations, colour_strip, marks, noise_bands
 from lightplan.web.trip.annotations import ALTITUDE_PANEL, BEARING_PANEL, ISO_PANEL
 
 
@@ -60,6 +60,7 @@ def drive_figure(
                 *back_rule,
                 annotations.cursor(minute, theme),
             ],
+            "images": colour_strip.images(plan, drive),
             "annotations": [
                 *annotations.window_names(drive, theme),
                 *annotations.names_inside(
@@ -69,6 +70,7 @@ def drive_figure(
                 *noise_bands.names(plan, theme, ISO_PANEL[0]),
                 *annotations.rung_names(rungs, iso, theme),
                 *back_name,
+                *colour_strip.names(plan, drive, theme),
                 annotations.panel_name("sun altitude", ALTITUDE_PANEL, theme),
                 annotations.panel_name("sun bearing from north", BEARING_PANEL, theme),
             ],

@@ -8,7 +8,7 @@ from dash.development.base_component import Component
 from lightplan.catalog.places import Catalog
 from lightplan.choices import state, table
 from lightplan.choices.raw import Raw
-from lightplan.trip import frame_words, words
+from lightplan.trip import frame_words, light_words, words
 from lightplan.trip.plan import DrivePlan, TripPlan
 from lightplan.trip.request import FACING_INDEX
 from lightplan.web import cache, form, ids, layout
@@ -54,6 +54,7 @@ def _main(visit: Visit) -> html.Main:
                 [
                     html.H2(id=ids.CHART_TITLE),
                     form.drive_sky(),
+                    html.P(id=ids.CHART_WHY, className="muted"),
                     html.Div(id=ids.READOUT, className="readout"),
                     picture(
                         ids.CHART,
@@ -147,7 +148,7 @@ def drive(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
     chosen = chosen_drive(plan, raw.drive)
     if chosen is None:
         return {
-            **dict.fromkeys(("title", "text", "tables", "minutes")),
+            **dict.fromkeys(("title", "why", "text", "tables", "minutes")),
             "frame": frame.section(plan, None),
             "figure": None,
             "sky": "",
@@ -158,7 +159,8 @@ def drive(raw: Raw, catalog: Catalog, theme: str) -> dict[str, Any]:
     return {
         "title": f"{chosen.name}: the ISO each rig needs",
         "figure": drive_figure(plan, chosen, THEMES.get(theme, PAPER), minute),
-        "text": f"{words.picture(plan, chosen)} {frame_words.strips(plan, chosen)}",
+        "why": light_words.why(plan, chosen),
+        "text": picture_text(plan, chosen),
         "tables": [
             html.H2("Rigs by side of the sun"),
             *tables.rig_table(plan, chosen),
@@ -183,3 +185,8 @@ def first_minute(plan: TripPlan, drive: DrivePlan) -> int:
     found = marks.of_drive(plan, drive, FACING_INDEX[plan.request.facing])
     mine = [mark.minute for mark in found if mark.rig == 0]
     return next(iter([*mine, *(mark.minute for mark in found)]), len(drive.utc) // 2)
+
+
+def picture_text(plan: TripPlan, drive: DrivePlan) -> str:
+    """Return what the picture shows, for people who cannot see it."""
+    return f"{words.picture(plan, drive)} {frame_words.strips(plan, drive)}"

@@ -155,7 +155,11 @@ def _head(
         [
             html.H3(heading, className="row-name"),
             html.Div(ticks, className="ticks", **aria(hidden="true")),
-            html.Div("golden, min", className="row-golden", **aria(hidden="true")),
+            html.Div(
+                f"{plan.request.best.key}, min",
+                className="row-golden",
+                **aria(hidden="true"),
+            ),
             html.Div(
                 f"usable {letters}, min",
                 className="row-usable",
@@ -203,7 +207,7 @@ def _drive_row(
             _strip(plan, drive, axis, facing),
             quick(
                 html.Span,
-                str(drive.window_min("golden")),
+                str(plan.best_min(drive)),
                 className="row-golden",
                 **aria(hidden="true"),
             ),
@@ -222,14 +226,14 @@ def _spoken(plan: TripPlan, drive: DrivePlan, facing: int, marked: bool) -> str:
     """The whole row in words, for those who hear the page."""
     opens = plan.clock(drive.opens_utc)
     closes = plan.clock(drive.closes_utc)
-    golden = drive.window_min("golden")
+    best = f"{plan.request.best.label} {plan.best_min(drive)}"
     usable = ", ".join(
         f"{LETTERS[rig]} {outcomes[facing].usable_min}"
         for rig, outcomes in enumerate(drive.outcomes)
     )
     return (
-        f"{drive.name}, {opens} to {closes}: golden light "
-        f"{golden} minutes; usable minutes {usable}" + ("; marked" if marked else "")
+        f"{drive.name}, {opens} to {closes}: {best} "
+        f"minutes; usable minutes {usable}" + ("; marked" if marked else "")
     )
 
 

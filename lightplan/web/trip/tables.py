@@ -66,13 +66,22 @@ def minute_table(plan: TripPlan, drive: DrivePlan) -> list[Component]:
     facing = [f.key for f in FACINGS].index(plan.request.facing)
     rigs = [f"{LETTERS[i]} {c.label}" for i, c in enumerate(plan.request.rigs)]
     # The ISO first: a phone shows no more than the first columns.
-    head = ["Time", "Light", *rigs, "EV at ISO 100", "Sun altitude", "Sun bearing"]
+    head = [
+        "Time",
+        "Light",
+        *rigs,
+        "EV at ISO 100",
+        "Colour",
+        "Sun altitude",
+        "Sun bearing",
+    ]
     ev = exposure.ev100(drive.lux[facing])
     usable = _usable(plan, drive, facing)
     rows = []
     for i in _listed(plan, drive, facing):
         sky = [
             decimal(ev[i]),
+            _colour(drive, facing, i),
             f"{decimal(drive.altitude_deg[i])}°",
             naming.bearing(float(drive.azimuth_deg[i])),
         ]
@@ -93,6 +102,19 @@ def minute_table(plan: TripPlan, drive: DrivePlan) -> list[Component]:
         "degree higher, as Where to stop shows it"
     )
     return captioned(caption, "By the minute", head, rows)
+
+
+def _colour(drive: DrivePlan, facing: int, i: int) -> str:
+    """Return ``4,250 K, 235 mired``, or a dash in the dark."""
+    kelvin = float(drive.kelvin[facing, i])
+    if np.isnan(kelvin):
+        return "–"
+    return f"{naming.kelvin(kelvin)}, {round(1e6 / kelvin)} mired"
+
+
+def _read_colour(drive: DrivePlan, facing: int, i: int) -> str:
+    kelvin = float(drive.kelvin[facing, i])
+    return "" if np.isnan(kelvin) else f" · {naming.kelvin(kelvin)}"
 
 
 def _listed(plan: TripPlan, drive: DrivePlan, facing: int) -> list[int]:
@@ -151,7 +173,7 @@ def readings(plan: TripPlan, drive: DrivePlan) -> dict[str, list[Any]]:
                 plan.clock(utc),
                 f"{_window(drive, i)} · sun at {altitude}, "
                 f"{naming.bearing(float(drive.azimuth_deg[i]))} · EV {value}"
-                f"{_moon(drive, i)}",
+                f"{_read_colour(drive, facing, i)}{_moon(drive, i)}",
             ]
         )
     rigs: list[Any] = [

@@ -82,14 +82,16 @@ def week_table(year: YearPlan, raw: Raw) -> list[Component]:
         f"{LETTERS[i]} {c.label}, min" for i, c in enumerate(year.plan.request.rigs)
     ]
     letter = LETTERS[year.rig]
-    golden = f"Golden {letter} can use, min"
-    head = ["Week", "Golden, min", golden, "Moon", "Gates", "Closed"]
+    best = year.plan.request.best.key
+    name = best.capitalize()
+    can_use = f"{name} {letter} can use, min"
+    head = ["Week", f"{name}, min", can_use, "Moon", "Gates", "Closed"]
     rows = [_week_row(week, year.rig, raw) for week in year.weeks]
     caption = (
         "Minutes inside the gates, mornings + evenings"
         + (" + nights" if _has_nights(year) else "")
         + "; those of a rig end at turn-back"
-        + f"; golden minutes that {letter} can use are for the whole week. A week "
+        + f"; {best} minutes that {letter} can use are for the whole week. A week "
         "opens as a trip."
     )
     return captioned(caption, "Week by week", [*head[:3], *rigs, *head[3:]], rows)
@@ -109,8 +111,8 @@ def _week_row(week: Week, rig: int, raw: Raw) -> Row:
     closed = f"{week.closed} of {week.closed + week.drives} drives"
     return [
         link,
-        _by_session(week.golden_min),
-        str(sum(week.usable_golden_min[rig])),
+        _by_session(week.best_min),
+        str(sum(week.usable_best_min[rig])),
         *map(_by_session, week.usable_min),
         _moon(week),
         ", ".join(week.gates) or "–",
