@@ -13,6 +13,7 @@ import numpy as np
 
 from lightplan.arrays import FloatArray, Mask, true_runs
 from lightplan.light import backlight, daylight
+from lightplan.light.air import USUAL
 from lightplan.sky import skyline
 from lightplan.sky.skyline import Points
 from lightplan.trip.minutes import Span
@@ -150,8 +151,12 @@ def _shows(drive: DrivePlan, skyline_deg: FloatArray) -> Mask:
 
 
 def clear_stops(plan: TripPlan, of: RimDrive) -> FloatArray:
-    """Return how many stops the edge would stand out under a clear sky. Shape (n,)."""
-    clear = plan.request.in_air("clear", of.drive.date.month)
+    """Return how many stops the edge would stand out on a clear day. Shape (n,).
+
+    In usual air, or in the drive's own where that is cleaner.
+    """
+    own = of.drive.kind.aod500 or USUAL.aod500
+    clear = replace(daylight.SKIES["clear"], aod500=min(own, USUAL.aod500))
     face, rim = _light(plan, of.drive, clear, of.facing_deg, of.sun_shows)
     result: FloatArray = np.log2(rim / face)
     return result

@@ -6,7 +6,7 @@ import numpy as np
 
 from lightplan import naming
 from lightplan.camera import exposure, framing
-from lightplan.light import backlight, daylight
+from lightplan.light import air, backlight, daylight
 from lightplan.naming import decimal
 from lightplan.stop import rim
 from lightplan.stop.rim import RimDrive
@@ -129,7 +129,8 @@ def notes(plan: TripPlan, of: RimDrive, at: Stop) -> tuple[str, ...]:
         sentences.append(trouble(plan, at))
     sky = of.drive.kind
     shows = bool(of.sun_shows[at.minute])
-    if sky.has_beam and sky.key != "clear" and shows:
+    dusty = (sky.aod500 or 0) > air.USUAL.aod500
+    if sky.has_beam and (sky.cloud or dusty) and shows:
         sentences.append(_weaker(plan, of, at))
     cover = daylight.cover_named(plan.request.cover)
     if cover.beam_share < 1 and sky.has_beam:
@@ -160,12 +161,14 @@ def _in_frame(at: Stop) -> list[str]:
 def _weaker(plan: TripPlan, of: RimDrive, at: Stop) -> str:
     sky = of.drive.kind
     clear = rim.clear_stops(plan, of)[at.minute]
+    weakens = sky.label if sky.cloud else air.nearest(sky.aod500 or 0.2).label
     text = (
-        f"{sky.label.capitalize()} weakens the sun: the edge is {at.stops:.1f} stops "
-        f"brighter than the shadow side, instead of {clear:.1f} in a clear sky"
+        f"{naming.sentence(weakens)} weakens the sun: the edge is {at.stops:.1f} stops "
+        f"brighter than the shadow side, instead of {clear:.1f} under a clear sky in "
+        "usual air"
     )
     cloud = ", and a cloud in front of the sun ends the rim at once"
-    return text + (cloud if sky.key == "broken" else "") + "."
+    return text + (cloud if sky.cloud else "") + "."
 
 
 def picture(of: RimDrive, at: Stop, spot: str = "") -> str:
