@@ -131,7 +131,8 @@ def _through(plan: TripPlan, drive: DrivePlan) -> str:
     """Return ``dusty air and woodland``: what takes the beam away."""
     depth, cover = drive.kind.aod500, daylight.cover_named(plan.request.cover)
     taken = [air.nearest(depth).label if depth else "the air"]
-    taken += [drive.kind.label] if drive.kind.cloud else []
+    if drive.kind.cloud:  # which takes far more
+        taken = [drive.kind.label]
     taken += [cover.label] if cover.beam_share < 1 else []
     return " and ".join(taken)
 
@@ -177,11 +178,9 @@ def _balance(plan: TripPlan, drive: DrivePlan) -> str:
         f"{naming.kelvin(float(kelvin[i]))} at {plan.clock(drive.utc[i])}" for i in ends
     ]
     warmest = int(lit[np.argmin(kelvin[lit])])
-    if min(abs(warmest - end) for end in ends) >= 10:
-        said.insert(
-            1,
-            f"{naming.kelvin(float(kelvin[warmest]))} at {plan.clock(drive.utc[warmest])}",
-        )
+    middle = naming.kelvin(float(kelvin[warmest]))
+    if not any(text.startswith(middle) for text in said):
+        said.insert(1, f"{middle} at {plan.clock(drive.utc[warmest])}")
     return (
         f"White balance, if you set it: {', '.join(said)}; half-way to 5,500 K keeps some "
         "of the colour."

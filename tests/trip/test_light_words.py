@@ -169,7 +169,7 @@ def test_cover_and_cloud_are_named_where_they_take_the_beam():
     assert "usual air and woodland" in light_words.why(woods, woods.drives[1])
     broken = trip(sky="broken")
     text = light_words.why(broken, broken.drives[1])
-    assert "usual air and broken cloud" in text
+    assert "lost in broken cloud." in text
     assert "Between the clouds it is as under a clear sky." in text
 
 
