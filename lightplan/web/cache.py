@@ -1,7 +1,9 @@
 """Plans and years, each computed once for all requests."""
 
+import datetime as dt
 import threading
 from collections.abc import Callable
+from dataclasses import replace
 from functools import lru_cache, wraps
 from typing import ParamSpec, TypeVar
 
@@ -39,6 +41,13 @@ def _one_at_a_time(compute: Callable[_P, _T]) -> Callable[_P, _T]:
 def trip(request: Request) -> TripPlan:
     """Return the plan of a request."""
     return plan.make(request)
+
+
+@_one_at_a_time
+@lru_cache(maxsize=16)
+def day(request: Request, date: dt.date) -> TripPlan:
+    """Return the plan of one of a request's days, which need not wait for the trip's."""
+    return plan.make(replace(request, first=date, last=date))
 
 
 @_one_at_a_time

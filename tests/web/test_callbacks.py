@@ -16,7 +16,7 @@ from lightplan.sky.sun_days import sun_days
 from lightplan.trip import light_words, words
 from lightplan.trip import plan as planning
 from lightplan.trip.request import MAX_RIGS
-from lightplan.web import ids
+from lightplan.web import cache, ids
 from lightplan.web.trip import page as trip
 
 SLOTS = range(MAX_RIGS)
@@ -250,7 +250,7 @@ def test_a_year_out_of_range_is_told(post, usual):
 def test_the_year_is_answered_and_summed_up_on_its_page(post, usual):
     raw = usual({"year": "2027"})
     changed = post(YEAR, raw)
-    assert said(changed[ids.YEAR_ANSWER]["children"]).startswith("Best weeks for A ")
+    assert said(changed[ids.YEAR_ANSWER]["children"]).startswith("Most light for A ")
     assert "Jan" in changed[ids.YEAR_CHART]["figure"]["layout"]["xaxis"]["ticktext"]
     summary = post(CHOICES, raw, page="year")[ids.SUMMARY]["children"]
     assert summary.startswith("Mopane Loop · 2027 · ")
@@ -350,3 +350,27 @@ def test_two_people_with_different_trips_get_their_own_answers(post, usual, plan
             assert said(changed[ids.ANSWER]["children"]) == naming.plain(
                 words.answer(of, of.drives[0])
             )
+
+
+@pytest.mark.parametrize("place", ["Mopane Loop", "Two Rivers Plain"])  # with nights
+def test_the_sentence_of_a_drive_is_worked_out_of_its_day_alone(
+    place, usual, planned, catalog, monkeypatch
+):
+    raw = usual({"place": place})
+    of = planned(raw)
+    monkeypatch.setattr(cache, "trip", lambda request: pytest.fail("the whole trip"))
+    for drive in (None, *of.drives):
+        asked = Raw(raw.fields, raw.rigs, drive.key if drive else "")
+        expected = words.answer(of, drive or of.drives[0])
+        assert said_by(trip.answer(asked, catalog)) == naming.plain(expected)
+
+
+@pytest.mark.parametrize(
+    "key", ["2027-08-13-evening", "2026-01-01-morning", "2027-08-13", "tomorrow", "é"]
+)
+def test_a_drive_that_is_not_held_leaves_the_trips_first(key, usual, planned, catalog):
+    raw = usual()  # Friday the 13th is closed in the evening
+    of = planned(raw)
+    found = trip.answer(Raw(raw.fields, raw.rigs, key), catalog)
+    expected = naming.plain(words.answer(of, of.drives[0]))
+    assert said_by(found) == expected

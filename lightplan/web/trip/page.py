@@ -1,5 +1,6 @@
 """The trip's page: every drive as a row, and the selected one in full."""
 
+import datetime as dt
 from typing import Any
 
 from dash import dcc, html
@@ -10,7 +11,7 @@ from lightplan.choices import state, table
 from lightplan.choices.raw import Raw
 from lightplan.trip import frame_words, light_words, words
 from lightplan.trip.plan import DrivePlan, TripPlan
-from lightplan.trip.request import FACING_INDEX
+from lightplan.trip.request import FACING_INDEX, Request
 from lightplan.web import cache, form, ids, layout
 from lightplan.web.components import Markup
 from lightplan.web.figures.theme import PAPER, THEMES
@@ -106,9 +107,23 @@ def summary(raw: Raw, catalog: Catalog) -> str:
 
 def answer(raw: Raw, catalog: Catalog) -> list[Component | str] | str:
     """Return the sentence on the selected drive; raises as `rows`."""
-    plan = cache.trip(state.read(raw, catalog))
-    chosen = chosen_drive(plan, raw.drive)
+    request = state.read(raw, catalog)
+    # Of the drive's day alone it is there in a fraction of the time.
+    plan = cache.day(request, _date(request, raw.drive))
+    chosen = plan.drive(raw.drive) if raw.drive else next(iter(plan.drives), None)
+    if chosen is None:
+        plan = cache.trip(request)
+        chosen = chosen_drive(plan, raw.drive)
     return spans(words.answer(plan, chosen)) if chosen else words.NO_DRIVE
+
+
+def _date(request: Request, drive: str) -> dt.date:
+    """Return the date of a drive's key if the trip has it, else the trip's first."""
+    try:
+        date = dt.date.fromisoformat(drive[:10])
+    except ValueError:
+        return request.first
+    return date if request.first <= date <= request.last else request.first
 
 
 def rows(raw: Raw, catalog: Catalog) -> dict[str, Any]:
