@@ -1,4 +1,4 @@
-"""A `YearPlan` in sentences: its best weeks for a rig, and what the gates cost."""
+"""A `YearPlan` in sentences: its weeks with most light for a rig, and what the gates cost."""
 
 import datetime as dt
 from collections.abc import Iterator
@@ -7,16 +7,16 @@ from itertools import groupby
 import numpy as np
 
 from lightplan import naming
-from lightplan.light import air
+from lightplan.light import air, daylight
 from lightplan.naming import Part, Parts
 from lightplan.trip import words
 from lightplan.trip.plan import DrivePlan
 from lightplan.trip.request import FACING_INDEX, Request
 from lightplan.year.plan import Week, YearPlan
 
-# A week counts among the best if it has at least this share of the best one.
+# A week counts among those with most if it has at least this share of the most.
 _BEST = 0.95
-# How many of the longest runs of best weeks are named.
+# How many of the longest runs of such weeks are named.
 _AT_MOST = 3
 # Shorter waits at the gate than this are not worth a sentence.
 _WORTH_MIN = 5
@@ -25,7 +25,7 @@ _FEW_DAYS = 7
 
 
 def answer(year: YearPlan) -> Parts:
-    """Name the best weeks for the rig of the picture, and what the gates cost."""
+    """Name the weeks with most light for the rig of the picture, and what gates cost."""
     scores = _scores(year)
     rig = words.rig_name(year.plan, year.rig)
     letter, best = rig[0], year.plan.request.best.label
@@ -39,7 +39,13 @@ def answer(year: YearPlan) -> Parts:
         *_best_weeks(year, scores, Part(rig, letter)),
         Part(_poorest(year, scores)),
         *(Part(sentence) for sentence in gates),
+        # Without the odds of cloud, no week may be called the best.
+        Part(f"Weather is not counted: every day is taken as {_sky_label(year)}."),
     )
+
+
+def _sky_label(year: YearPlan) -> str:
+    return daylight.sky_named(year.plan.request.sky).label
 
 
 def _scores(year: YearPlan) -> list[float]:
@@ -72,7 +78,7 @@ def _best_weeks(year: YearPlan, scores: list[float], rig: Part) -> list[Part]:
     runs = _runs([score >= _BEST * most for score in scores])
     if runs == [[richest]]:
         return [
-            Part("Best week for "),
+            Part("Most light for "),
             rig,
             Part(": "),
             Part(_span(year, [richest]), "strong"),
@@ -84,7 +90,7 @@ def _best_weeks(year: YearPlan, scores: list[float], rig: Part) -> list[Part]:
         joint = "" if i == 0 else (" and " if i == len(longest) - 1 else ", ")
         when += [Part(joint), Part(_span(year, run), "strong")]
     return [
-        Part("Best weeks for "),
+        Part("Most light for "),
         rig,
         Part(": "),
         *when,

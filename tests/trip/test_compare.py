@@ -767,7 +767,7 @@ def test_year_names_weeks_that_are_among_the_best():
 
 def test_year_names_rig_and_letter():
     assert told(year_at(LATE, rig=1)).startswith(
-        "Best weeks for B 400 mm f/4 at 1/1000 s: "
+        "Most light for B 400 mm f/4 at 1/1000 s: "
     )
 
 

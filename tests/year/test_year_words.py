@@ -126,9 +126,15 @@ def test_one_best_week_is_told_once():
     most = max(golden(of, week) for week in of.weeks)
     rig = words.rig_name(of.plan, 0)
     assert told(of).startswith(
-        f"Best week for {rig}: 27 Apr – 3 May, "
+        f"Most light for {rig}: 27 Apr – 3 May, "
         f"with {most} minutes of golden light that it can use; "
     )
+
+
+def test_no_week_is_called_best_while_weather_is_not_counted():
+    text = told(year_at(only("06-07", "06-13")))
+    assert text.endswith("Weather is not counted: every day is taken as clear.")
+    assert "best" not in text.lower()
 
 
 def test_the_only_open_week_is_not_the_poorest_too():
