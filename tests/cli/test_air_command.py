@@ -36,7 +36,10 @@ def test_written_it_is_in_its_place_and_all_else_stays(own, capsys):
         cli.main(["air", "--file", str(own), "--place", "Heron Marsh", "--write"]) == 0
     )
     after = places.load(own)
-    assert len(after.place("Heron Marsh").air) == 12
+    printed = capsys.readouterr().out.splitlines()[-1]
+    depths = after.place("Heron Marsh").air
+    assert printed == f"air = [{', '.join(f'{depth:g}' for depth in depths)}]"
+    assert len(set(depths)) > 3
     rest = [p for p in after.places if p.name != "Heron Marsh"]
     assert rest == [p for p in before.places if p.name != "Heron Marsh"]
     comments = [t for t in own.read_text(encoding="utf-8").splitlines() if t[:1] == "#"]

@@ -75,6 +75,26 @@ def test_colours_are_those_of_the_model_and_none_in_the_dark(usual):
         np.testing.assert_allclose(1e6 / kelvin, 1e6 / expected, atol=1.0)
 
 
+def test_a_night_has_no_colour():
+    night = trip("Two Rivers Plain").drives[2]
+    assert (night.apparent_deg < -12).all()
+    assert np.isnan(night.kelvin).all()
+    assert not night.warm
+
+
+def test_warm_minutes_leave_out_the_one_in_which_the_drive_ends(usual):
+    evening = usual.drives[1]
+    (warm,) = evening.warm
+    assert evening.warm_min == evening.minute(warm.last_utc) + 1 - evening.minute(
+        warm.first_utc
+    )
+    to_the_end = warm._replace(last_utc=evening.closes_utc)
+    drive = replace(evening, warm=(to_the_end,))
+    assert drive.warm_min == evening.minute(evening.closes_utc) - evening.minute(
+        warm.first_utc
+    )
+
+
 def test_the_places_own_air_of_the_month_counts_unless_another_is_chosen():
     # The example's October is dusty (0.4), its June clean (0.1).
     october, june = (trip(date=dt.date(2027, month, 14)).drives[1] for month in (10, 6))

@@ -53,9 +53,10 @@ def test_its_warm_minutes_are_orange_and_its_last_ones_blue(evening):
     assert blue > red + 60
 
 
-def test_words_and_kelvins_stand_beside_it_and_apart_on_a_phone(evening):
-    of, drive = evening
-    names = colour_strip.names(of, drive, PAPER)
+@pytest.mark.parametrize("session", [0, 1], ids=["morning", "evening"])
+def test_words_and_kelvins_stand_beside_it_and_apart_on_a_phone(session, evening):
+    of, _ = evening
+    names = colour_strip.names(of, of.drives[session], PAPER)
     assert names[0]["text"] == "warm, 4,250 K"
     # 256 px of picture and 7 px a letter, as on a phone of 390 px.
     spans = []
