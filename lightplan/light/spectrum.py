@@ -85,12 +85,6 @@ class Spectral(NamedTuple):
     sky: FloatArray
 
 
-def outside() -> FloatArray:
-    """Return X, Y, Z of sunlight above the air at the mean distance. [lx] (3,)."""
-    total: FloatArray = _OUTSIDE @ _OBSERVER
-    return total
-
-
 def clear(
     altitude_deg: ArrayLike,
     airmass: ArrayLike,

@@ -79,10 +79,7 @@ def why(plan: TripPlan, drive: DrivePlan) -> str:
     side = FACINGS[FACING_INDEX[plan.request.facing]].label
     warm_k = naming.kelvin(plan.request.warm_k)
     if not drive.kind.has_beam:
-        return (
-            f"Under {drive.kind.label} all sides are lit alike, about "
-            f"{naming.kelvin(_middle(drive))}: nothing of the beam comes through."
-        )
+        return _without_beam(drive)
     sentences = [_of_sun(plan, drive)]
     if drive.warm:
         sentences.append(_of_warm(plan, drive, side, warm_k))
@@ -93,9 +90,13 @@ def why(plan: TripPlan, drive: DrivePlan) -> str:
     return " ".join(filter(None, [*sentences, _balance(plan, drive)]))
 
 
-def _middle(drive: DrivePlan) -> float:
+def _without_beam(drive: DrivePlan) -> str:
+    text = f"Under {drive.kind.label} nothing of the beam comes through"
     kelvin = drive.kelvin[0][np.isfinite(drive.kelvin[0])]
-    return float(np.median(kelvin)) if len(kelvin) else 6500.0
+    if not len(kelvin):
+        return f"{text}."
+    middle = naming.kelvin(float(np.median(kelvin)))
+    return f"{text}: all sides are lit alike, about {middle}."
 
 
 def _high(drive: DrivePlan, utc: np.datetime64) -> str:

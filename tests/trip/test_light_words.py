@@ -9,6 +9,7 @@ import pytest
 
 from lightplan import naming
 from lightplan.catalog import places
+from lightplan.catalog.gates import Gates
 from lightplan.light import daylight
 from lightplan.light.colour import temperature_k
 from lightplan.trip import light_words, plan
@@ -19,9 +20,12 @@ DAY = dt.date(2027, 8, 12)
 MINUTE = np.timedelta64(1, "m")
 
 
-def trip(place="Mopane Loop", date=DAY, **asked):
+def trip(place="Mopane Loop", date=DAY, gates=None, **asked):
     rig = choose(CATALOG.rig("600 prime"))
-    return plan.make(Request(CATALOG.place(place), date, date, (rig,), **asked))
+    at = CATALOG.place(place)
+    if gates:
+        at = at.model_copy(update={"gates": (gates,), "closures": ()})
+    return plan.make(Request(at, date, date, (rig,), **asked))
 
 
 @pytest.fixture(scope="module")
@@ -133,6 +137,30 @@ def test_a_morning_says_the_sun_first_and_then_until_when_it_is_warm(usual):
         f"sun on the animal from {usual.clock(sun.first_utc)}, "
         f"warm light {usual.clock(warm.first_utc)}–{usual.clock(warm.last_utc)}"
     )
+
+
+def test_a_day_long_drive_has_two_stretches_and_the_suns_span():
+    of = trip(gates=Gates(morning=("05:30", "19:00")))
+    (day,) = of.drives
+    morning, evening = day.warm
+    (sun,) = day.sun_on
+    assert said(of, day) == (
+        f"sun on the animal {light_words.times(of, sun)}, warm light "
+        f"{light_words.times(of, morning)} and {light_words.times(of, evening)}"
+    )
+
+
+def test_in_twilight_what_is_left_is_the_blue_of_the_sky():
+    of = trip(gates=Gates(evening=("18:05", "18:20")))
+    text = light_words.why(of, of.drives[0])
+    assert text.startswith("The sun is down: what is left is the blue of the sky.")
+    assert "White balance" in text
+
+
+@pytest.mark.parametrize("sky", ["clear", "overcast"])
+def test_in_the_dark_nothing_is_said_of_colours(sky):
+    of = trip(gates=Gates(evening=("19:30", "20:00")), sky=sky)
+    assert " K" not in light_words.why(of, of.drives[0])
 
 
 def test_golden_by_altitude_is_said_where_it_was_chosen(usual):
